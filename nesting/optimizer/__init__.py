@@ -1,0 +1,1 @@
+"""The rectangle optimizer: kernel, search and its parts."""
