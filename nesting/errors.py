@@ -36,7 +36,9 @@ class InvalidRule(NestingError, ValueError):
         super().__init__(name, got, expected)
 
     def __str__(self) -> str:
-        return tr("{name} is {got}, expected {expected}", name=self.name, got=self.got, expected=self.expected)
+        return tr(
+            "{name} is {got}, expected {expected}", name=self.name, got=self.got, expected=self.expected
+        )
 
 
 class PlanFault(NestingError, RuntimeError):
@@ -48,4 +50,8 @@ class PlanFault(NestingError, RuntimeError):
 
     def __str__(self) -> str:
         first = "; ".join(self.violations[:3])
-        return tr("the checker refused the plan ({count} violations): {first}", count=len(self.violations), first=first)
+        return tr(
+            "the checker refused the plan ({count} violations): {first}",
+            count=len(self.violations),
+            first=first,
+        )

@@ -1,0 +1,56 @@
+"""The rules of the glass under which a plan is made, all lengths in nanometres."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from .errors import InvalidRule
+from .units import mm, show
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rules:
+    """Cutting rules of one glass.
+
+    Parameters
+    ----------
+    break_out
+        Least width that can be broken off. [nm]
+    levels
+        Main levels allowed (2, 3 or 4), or None for free.
+    last_cut
+        Whether one more cut, a level below the limit, may free a piece from waste.
+    longest_cut
+        Longest score, or None. [nm]
+    largest_piece
+        Largest sheet that fits the tables (long side, short side), or None. [nm]
+    level1_gap
+        Least and greatest distance of level-1 cuts; None for no greatest. [nm]
+    least_offcut
+        Smallest leftover worth keeping, either way round. [nm]
+    corner_depth
+        Least depth of a corner broken off by a shape cut. [nm]
+    least_angle
+        Least angle at which such a corner may meet the score. [1/1000 degree]
+    """
+
+    break_out: int = mm(30)
+    levels: int | None = 3
+    last_cut: bool = True
+    longest_cut: int | None = None
+    largest_piece: tuple[int, int] | None = None
+    level1_gap: tuple[int, int | None] = (0, None)
+    least_offcut: tuple[int, int] = (mm(600), mm(300))
+    corner_depth: int = mm(25)
+    least_angle: int = 30_000
+
+    def __post_init__(self) -> None:
+        if self.levels not in (2, 3, 4, None):
+            raise InvalidRule("levels", str(self.levels), "2, 3, 4 or free")
+        if self.break_out < 0:
+            raise InvalidRule("break_out", show(self.break_out), "0 or more")
+
+    def keeps(self, width: int, height: int) -> bool:
+        """Whether a leftover of this size [nm] is worth keeping as an offcut."""
+        long, short = max(self.least_offcut), min(self.least_offcut)
+        return max(width, height) >= long and min(width, height) >= short
