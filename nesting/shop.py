@@ -1,0 +1,391 @@
+"""The shop: its glasses, stock sizes, cutting rules, allowances and habits.
+
+Everything here may be set in the shop file; the defaults follow the thickness of the glass. They are
+common practice (trim, break-out, corners, allowances, lifts) and never a rule of law: the shop's own
+tables and the local rules decide.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from enum import Enum
+from fractions import Fraction
+from typing import Final, Literal
+
+from .edgework import Work
+from .errors import InvalidRule, NestingError
+from .glass import glass_key
+from .panels import Turn
+from .rules import Rules
+from .stock import Trim
+from .text import tr
+from .units import MM, LengthStyle, LengthUnit, mm, show
+
+DateOrder = Literal["year first", "day first", "month first"]
+
+
+class Process(Enum):
+    """What this shop can do with a kind of glass."""
+
+    CUT = "cut"
+    NOT_CUTTABLE = "not cuttable"
+    OTHER = "other process"
+
+
+class Table(Enum):
+    """How the sheet is scored and broken; a machine asks for more trim."""
+
+    HAND = "hand"
+    MACHINE = "machine"
+
+
+class UnknownGlass(NestingError, LookupError):
+    """A glass key whose kind the shop does not know."""
+
+    def __init__(self, key: str) -> None:
+        self.key = key
+        super().__init__(key)
+
+    def __str__(self) -> str:
+        return tr("the shop knows no glass {key}; add its kind to the shop file", key=self.key)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GlassKind:
+    """A kind of glass and what may be done with it.
+
+    Parameters
+    ----------
+    kind
+        Canonical name, for example ``low-iron``.
+    turn, mirror
+        Rotations that panels of it may take; whether they may be cut mirror-image.
+    process
+        Cut here, not cuttable (toughened), or another process (laminated).
+    thicknesses
+        Nominal thicknesses that the shop works, rising. [nm]
+    """
+
+    kind: str
+    turn: Turn = Turn.ANY
+    mirror: bool = True
+    process: Process = Process.CUT
+    thicknesses: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockSize:
+    """A sheet size that can be bought.
+
+    Parameters
+    ----------
+    glass
+        Glass key.
+    width, height
+        Nominal size. [nm]
+    price
+        Price of one sheet. [1/10,000 of the currency]
+    trim
+        Trim of this size alone; None for that of the glass.
+    lead_days
+        Days until a bought one is here, or None.
+    """
+
+    glass: str
+    width: int
+    height: int
+    price: int
+    trim: Trim | None = None
+    lead_days: int | None = None
+
+    @property
+    def name(self) -> str:
+        """Glass and size in millimetres: ``clear-10 3210x2250``."""
+        fine = LengthStyle("mm", 6)
+        width, height = (show(side, fine, unit=False) for side in (self.width, self.height))
+        return f"{self.glass} {width}x{height}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CuttingChoice:
+    """Cutting rules as far as the shop sets them; None leaves what was chosen before.
+
+    Parameters
+    ----------
+    levels, longest_cut
+        0 for free levels and for no longest score.
+    largest_piece
+        (0, 0) for none.
+    trim
+        Trims of the four raw sides. [nm]
+
+    The other fields are those of `Rules`. [nm, 1/1000 degree]
+    """
+
+    break_out: int | None = None
+    levels: int | None = None
+    last_cut: bool | None = None
+    longest_cut: int | None = None
+    largest_piece: tuple[int, int] | None = None
+    level1_gap: tuple[int, int | None] | None = None
+    least_offcut: tuple[int, int] | None = None
+    corner_depth: int | None = None
+    least_angle: int | None = None
+    trim: Trim | None = None
+
+    def over(self, rules: Rules) -> Rules:
+        """The rules with this choice laid over them."""
+        chosen = {
+            name: getattr(self, name)
+            for name in Rules.__dataclass_fields__
+            if getattr(self, name) is not None
+        }
+        for name, none in (("levels", 0), ("longest_cut", 0), ("largest_piece", (0, 0))):
+            if chosen.get(name, "") == none:
+                chosen[name] = None
+        return replace(rules, **chosen)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GlassChoice:
+    """Cutting rules for some glasses: of one kind, one thickness, or from a thickness on.
+
+    Parameters
+    ----------
+    kind
+        Only this kind; None for every kind.
+    thickness
+        Only this nominal thickness; None for every thickness. [nm]
+    thickness_from
+        Only from this nominal thickness on. [nm]
+    choice
+        What is set for them.
+    """
+
+    kind: str | None = None
+    thickness: int | None = None
+    thickness_from: int = 0
+    choice: CuttingChoice
+
+    def meets(self, kind: str, thickness: int) -> bool:
+        """Whether it speaks of this glass. Thickness in [nm]."""
+        return (
+            self.kind in (None, kind)
+            and self.thickness in (None, thickness)
+            and thickness >= self.thickness_from
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AllowanceStep:
+    """Glass that one edgework removes, from a thickness and a mitre angle on.
+
+    Parameters
+    ----------
+    allowance
+        Square to the edge, per edge. [nm]
+    thickness_from
+        Nominal thickness from which it holds. [nm]
+    angle_from
+        Mitre angle from square from which it holds. [1/1000 degree]
+    """
+
+    allowance: int
+    thickness_from: int = 0
+    angle_from: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lifts:
+    """What people lift by hand; above that a suction lifter or crane.
+
+    Parameters
+    ----------
+    one_grams, two_grams
+        Mass limit of one person and of two. [g]
+    one_length
+        Greatest length that one person carries. [nm]
+    """
+
+    one_grams: int = 25_000
+    one_length: int = mm(1800)
+    two_grams: int = 50_000
+
+
+DEFAULT_ALLOWANCES: Final[Mapping[Work, tuple[AllowanceStep, ...]]] = {
+    Work.CUT: (AllowanceStep(allowance=0),),
+    Work.SEAMED: (AllowanceStep(allowance=0),),
+    Work.GROUND: (AllowanceStep(allowance=mm(1)),),
+    Work.POLISHED: (
+        AllowanceStep(allowance=mm("1.5")),
+        AllowanceStep(allowance=mm(2), thickness_from=mm(12)),
+    ),
+    Work.PENCIL: (AllowanceStep(allowance=mm("1.5")),),
+    Work.BEVEL: (AllowanceStep(allowance=mm(1)),),
+    Work.MITRE: (AllowanceStep(allowance=mm("1.5")),),
+}
+"""Take-off per edge [common practice]; it varies from 0.5 to 2.5 mm by machine."""
+
+_KEY: Final = re.compile(r"(?P<kind>[a-z][a-z0-9]*(?:-[a-z][a-z0-9]*)*)-(?P<mm>[0-9]{1,3}(?:\.[0-9]{1,3})?)")
+
+
+def split_key(key: str) -> tuple[str, int]:
+    """Kind and nominal thickness [nm] of a glass key.
+
+    Raises
+    ------
+    UnknownGlass
+        When the text is no glass key.
+    """
+    found = _KEY.fullmatch(key)
+    if not found:
+        raise UnknownGlass(key)
+    return found["kind"], int(Fraction(found["mm"]) * 1_000_000)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shop:
+    """All settings of one shop.
+
+    Parameters
+    ----------
+    name
+        Name of the shop, for headings; may be empty.
+    currency
+        Three capital letters.
+    length_style
+        How lengths are shown.
+    list_unit
+        Unit of bare numbers in lists.
+    date_order
+        How a date such as 3.4.2027 is read; ``year first`` accepts ISO dates alone.
+    table
+        Hand or machine; decides the least trim.
+    offcut_worth
+        Worth of an offcut over the cheapest price per area of its glass, 0..1.
+    offcuts_a_plan
+        Offcuts that a plan may leave, the largest first.
+    offcut_tolerance
+        Two plans whose largest offcuts differ by no more than this share count as equal there.
+    lifts
+        Limits for lifting by hand.
+    kinds
+        Kinds of glass by name.
+    stock_sizes
+        Sheets that can be bought.
+    cutting
+        Cutting rules for every glass.
+    for_glass
+        Cutting rules for some glasses; a later one goes over an earlier one.
+    allowances
+        Steps for each edgework; the last step that holds counts.
+    """
+
+    name: str = ""
+    currency: str = "EUR"
+    length_style: LengthStyle = MM
+    list_unit: LengthUnit = "mm"
+    date_order: DateOrder = "year first"
+    table: Table = Table.HAND
+    offcut_worth: Fraction = Fraction(1, 2)
+    offcuts_a_plan: int = 6
+    offcut_tolerance: Fraction = Fraction(1, 100)
+    lifts: Lifts = Lifts()
+    kinds: Mapping[str, GlassKind] = field(default_factory=dict)
+    stock_sizes: tuple[StockSize, ...] = ()
+    cutting: CuttingChoice = CuttingChoice()
+    for_glass: tuple[GlassChoice, ...] = ()
+    allowances: Mapping[Work, tuple[AllowanceStep, ...]] = field(
+        default_factory=lambda: dict(DEFAULT_ALLOWANCES)
+    )
+
+    def __post_init__(self) -> None:
+        if not re.fullmatch(r"[A-Z]{3}", self.currency):
+            raise InvalidRule("currency", self.currency, tr("three capital letters"))
+        if not 0 <= self.offcut_worth <= 1:
+            raise InvalidRule("offcut_worth", str(self.offcut_worth), tr("0 to 1"))
+
+    def kind_of(self, key: str) -> GlassKind:
+        """The kind behind a glass key; raises `UnknownGlass` where the shop has none."""
+        found = self.kinds.get(split_key(key)[0])
+        if found is None:
+            raise UnknownGlass(key)
+        return found
+
+    def has(self, key: str) -> bool:
+        """Whether the shop works this kind in this thickness."""
+        try:
+            return split_key(key)[1] in self.kind_of(key).thicknesses
+        except UnknownGlass:
+            return False
+
+    def _choices(self, key: str) -> list[CuttingChoice]:
+        kind, thickness = split_key(key)
+        return [self.cutting, *(g.choice for g in self.for_glass if g.meets(kind, thickness))]
+
+    def rules(self, key: str) -> Rules:
+        """The cutting rules of a glass.
+
+        Raises
+        ------
+        UnknownGlass
+            When the text is no glass key.
+        """
+        thickness = split_key(key)[1]
+        rules = Rules(
+            break_out=max(mm(20), 3 * thickness), corner_depth=5 * thickness // 2, least_angle=30_000
+        )
+        for choice in self._choices(key):
+            rules = choice.over(rules)
+        return rules
+
+    def trim(self, key: str) -> Trim:
+        """The trims of a raw sheet of this glass: twice the thickness, more at the far sides.
+
+        The far sides (right, top) get 5 mm more, for sheets come up to 5 mm short or long
+        (stock-size tolerance of EN 572-2, from memory).
+
+        Raises
+        ------
+        UnknownGlass
+            When the text is no glass key.
+        """
+        thickness = split_key(key)[1]
+        near = max(2 * thickness, mm(20 if self.table is Table.MACHINE else 10))
+        trim = Trim(near, near + mm(5), near, near + mm(5))
+        for choice in self._choices(key):
+            trim = choice.trim or trim
+        return trim
+
+    def allowance(self, work: Work, thickness: int, mitre: int = 0) -> int:
+        """Glass that an edgework removes from one edge. [nm]
+
+        Parameters
+        ----------
+        work
+            The edgework.
+        thickness
+            Nominal thickness. [nm]
+        mitre
+            Angle from square, only with `Work.MITRE`. [1/1000 degree]
+        """
+        allowance = 0
+        for step in self.allowances.get(work, ()):
+            if thickness >= step.thickness_from and mitre >= step.angle_from:
+                allowance = step.allowance
+        return allowance
+
+    def sizes_of(self, key: str) -> tuple[StockSize, ...]:
+        """The stock sizes of a glass, in the order of the shop file."""
+        return tuple(size for size in self.stock_sizes if size.glass == key)
+
+    def keys(self) -> list[str]:
+        """The glass keys that the shop cuts, sorted by kind and thickness."""
+        return [
+            glass_key(kind.kind, thickness)
+            for kind in sorted(self.kinds.values(), key=lambda k: k.kind)
+            if kind.process is Process.CUT
+            for thickness in kind.thicknesses
+        ]
