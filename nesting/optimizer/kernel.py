@@ -1,0 +1,385 @@
+"""The one tree-search kernel: a level-synchronised beam over the fronts of `moves`.
+
+Iterated level beam in the family of Libralesso and Fontan (EJOR 2021): all nodes of a level hold the
+same number of rectangles, so that they compare fairly without a heap. Two nodes with the same
+rectangles placed keep at most three fronts that do not dominate each other. One source serves every
+instance: `beam_plain` is compiled without the break-out distance, `beam_broken` with it.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import numba
+import numpy as np
+
+from .moves import (
+    COLUMN,
+    EMPTY,
+    FRAME,
+    LAST,
+    LAST4,
+    RFLAG,
+    ROW,
+    SFLAG,
+    SHEET,
+    SHEET_H,
+    SHEET_V,
+    STACK,
+    STATE,
+    STRIP,
+    X1C,
+    X1P,
+    X3C,
+    Y2C,
+    Y2P,
+    can_close,
+    close_row,
+    dominates,
+    jit,
+    place,
+    swept,
+)
+
+FRONTS: Final = 3
+"""Fronts kept for one set of rectangles."""
+BUFFER: Final = 4
+"""Candidates held for each node of the beam before the worst half is dropped."""
+
+I64 = np.int64
+
+
+@jit
+def _enough(counts: Any, uptr: Any, utype: Any, ucount: Any, rect: int) -> bool:
+    for k in range(uptr[rect], uptr[rect + 1]):
+        if counts[utype[k]] < ucount[k]:
+            return False
+    return True
+
+
+@jit
+def _mix(h: int, s: Any) -> int:
+    for k in range(STATE):
+        h = (h ^ s[k]) * I64(-7046029254386353131)
+        h ^= h >> 29
+    return h
+
+
+@jit
+def _keep_best(keys: Any, count: int, keep: int, rows: Any, meta: Any, hashes: Any, sums: Any) -> float:
+    """Move the `keep` best candidates to the front; the key of the worst kept is returned."""
+    order = np.argsort(keys[:count], kind="mergesort")[:keep]
+    worst = keys[order[keep - 1]]
+    order = np.sort(order)
+    for i in range(keep):
+        j = order[i]
+        if i != j:
+            keys[i] = keys[j]
+            rows[i] = rows[j]
+            meta[i] = meta[j]
+            hashes[i] = hashes[j]
+            sums[i] = sums[j]
+    return float(worst)
+
+
+def _make(broken: bool) -> Any:
+    """The kernel with the break-out distance compiled in, or left out."""
+
+    def beam(
+        seq: Any,  # (sheets, 4) int64: inner width and height, right and top side raw (0, 1)
+        vw: Any,  # (2, V) int64: variant width by frame, variants by falling height, then width
+        vh: Any,  # (2, V) int64
+        vrect: Any,  # (2, V) int64: the rectangle of a variant
+        uptr: Any,  # (R + 1,) int64: which demands a rectangle uses up
+        utype: Any,
+        ucount: Any,
+        area: Any,  # (R,) int64
+        value: Any,  # (R,) float64
+        demand: Any,  # (T,) int16
+        codes: Any,  # (T,) int64: random code of a type, for the hash of what is placed
+        distance: int,
+        levels: int,
+        exact: int,
+        frames: int,  # bit 0: first cut vertical, bit 1: horizontal
+        fill: bool,  # one sheet, most value; else all demands, least swept area
+        width: int,
+        lean: float,
+        limit: int,  # a node that wastes this much or more is dropped
+        max_nodes: int,
+    ) -> Any:
+        break_out = distance if broken else 0
+        n_types = demand.shape[0]
+        n_var = vw.shape[1]
+        n_seq = seq.shape[0]
+        total = 0
+        for t in range(n_types):
+            total += demand[t]
+        cap = BUFFER * width + 8
+        keys = np.empty(cap, np.float64)
+        rows = np.empty((cap, STATE), np.int64)
+        meta = np.empty((cap, 3), np.int64)  # parent, variant, kind
+        hashes = np.empty(cap, np.int64)
+        sums = np.empty((cap, 2), np.float64)  # value; area (exact below 2**53)
+        state = np.empty((width, STATE), np.int64)
+        nxt_state = np.empty((width, STATE), np.int64)
+        counts = np.empty((width, n_types), np.int16)
+        nxt_counts = np.empty((width, n_types), np.int16)
+        node_hash = np.empty(width, np.int64)
+        nxt_hash = np.empty(width, np.int64)
+        node_sum = np.empty((width, 2), np.float64)
+        nxt_sum = np.empty((width, 2), np.float64)
+        node_left = np.empty(width, np.int64)
+        nxt_left = np.empty(width, np.int64)
+        hist = np.empty((total + 1, width, 3), np.int32)
+        seen_size = 1
+        while seen_size < 4 * cap:
+            seen_size *= 2
+        seen = np.zeros(seen_size, np.int64)
+        table = np.empty(seen_size, np.int32)
+        chain = np.empty(width, np.int32)
+
+        prefix = np.zeros(n_seq + 1, np.float64)
+        for k in range(n_seq):
+            prefix[k + 1] = prefix[k] + float(seq[k, 0] * seq[k, 1])
+        least = np.empty((2, 2), np.int64)
+        for f in range(2):
+            least[f, 0] = vw[f].min()
+            least[f, 1] = vh[f].min()
+
+        state[0] = EMPTY
+        node_hash[0] = 0
+        node_sum[0, 0] = 0.0
+        node_sum[0, 1] = 0.0
+        node_left[0] = total
+        counts[0] = demand
+        n_nodes = 1
+        level = 0
+        expanded = 0
+        best_level = -1
+        best_node = -1
+        best_key = np.inf
+        out = np.empty(STATE, np.int64)
+        last_kind = np.empty(6, np.int64)
+        stacked = levels >= 4
+
+        while n_nodes > 0 and level < total:
+            n_cand = 0
+            bar = np.inf
+            seen[:] = 0
+            for p in range(n_nodes):
+                if node_left[p] == 0:
+                    continue
+                if expanded >= max_nodes:
+                    break
+                expanded += 1
+                s = state[p]
+                at = s[SHEET]
+                closed = -1  # first move kind that is no longer needed
+                # the order of kinds is that of freedom kept: a move that costs no glass forbids the next
+                for kind in (COLUMN, STACK, ROW, STRIP, SHEET_V, SHEET_H):
+                    if at < 0 and kind != SHEET_V and kind != SHEET_H:
+                        continue
+                    if kind == COLUMN or kind == STACK:
+                        if kind == COLUMN and levels == 2:
+                            continue
+                        if kind == STACK and not stacked:
+                            continue
+                    elif closed >= 0 and not (kind == SHEET_H and closed == SHEET_V):
+                        continue
+                    f = s[FRAME]
+                    to = at
+                    if kind == SHEET_V or kind == SHEET_H:
+                        f = 0 if kind == SHEET_V else 1
+                        to = at + 1
+                        if to >= n_seq or (fill and at >= 0) or (frames >> f) & 1 == 0:
+                            continue
+                        if at >= 0:
+                            of = s[FRAME]
+                            if not can_close(s, seq[at, of], seq[at, 2 + of], break_out):
+                                continue
+                    length = seq[to, f]
+                    depth = seq[to, 1 - f]
+                    far_x = seq[to, 2 + f]
+                    far_y = seq[to, 3 - f]
+                    lo = 0
+                    if kind == COLUMN:
+                        lo = s[LAST]
+                    elif kind == STACK:
+                        lo = s[LAST4]
+                    room_w = length
+                    room_h = depth
+                    if kind == COLUMN:
+                        room_w = (length if s[Y2P] == 0 else s[X1C]) - s[X3C]
+                    elif kind == STACK:
+                        room_h = s[Y2C]
+                    elif kind == ROW:
+                        room_h = depth - s[Y2C]
+                    elif kind == STRIP:
+                        room_w = length - s[X1C]
+                    if room_w < least[f, 0] or room_h < least[f, 1]:
+                        continue
+                    for v in range(lo, n_var):
+                        w = vw[f, v]
+                        if w > room_w or vh[f, v] > room_h:
+                            continue
+                        rect = vrect[f, v]
+                        if not _enough(counts[p], uptr, utype, ucount, rect):
+                            continue
+                        if not place(
+                            s, out, w, vh[f, v], v, kind, length, depth, far_x, far_y, break_out, levels, exact
+                        ):
+                            continue
+                        if closed < 0:
+                            if kind == COLUMN:
+                                if (
+                                    s[Y2P] > 0
+                                    and out[Y2C] == s[Y2C]
+                                    and (out[X1C] == out[X3C] or out[X1C] - out[X3C] >= break_out or s[SFLAG] == 2)
+                                ):
+                                    closed = COLUMN
+                            elif kind == STACK:
+                                closed = STACK
+                            elif kind == ROW:
+                                if out[SFLAG] == s[SFLAG]:
+                                    closed = ROW
+                            elif kind == STRIP:
+                                closed = STRIP
+                            elif kind == SHEET_V:
+                                closed = SHEET_V
+                        new_area = node_sum[p, 1] + float(area[rect])
+                        new_value = node_sum[p, 0] + value[rect]
+                        used = float(swept(out, length, depth, least[f, 0], least[f, 1]))
+                        if fill:
+                            key = (lean * float(length) * float(depth) + used) / new_value
+                        else:
+                            used += prefix[to]
+                            waste = used - new_area
+                            if waste >= limit:
+                                continue
+                            key = (lean + waste / used) / new_value
+                        if key >= bar:
+                            continue
+                        code = node_hash[p]
+                        for k in range(uptr[rect], uptr[rect + 1]):
+                            code += codes[utype[k]] * ucount[k]
+                        mark = _mix(code, out) | 1
+                        slot = (mark >> 7) & (seen_size - 1)
+                        if seen[slot] == mark:
+                            continue
+                        seen[slot] = mark
+                        if n_cand == cap:
+                            bar = _keep_best(keys, n_cand, cap // 2, rows, meta, hashes, sums)
+                            n_cand = cap // 2
+                            if key >= bar:
+                                continue
+                        keys[n_cand] = key
+                        rows[n_cand] = out
+                        meta[n_cand, 0] = p
+                        meta[n_cand, 1] = v
+                        meta[n_cand, 2] = kind
+                        hashes[n_cand] = code
+                        sums[n_cand, 0] = new_value
+                        sums[n_cand, 1] = new_area
+                        n_cand += 1
+            if n_cand == 0:
+                break
+
+            order = np.argsort(keys[:n_cand], kind="mergesort")
+            table[:] = -1
+            kept = 0
+            level += 1
+            for i in range(n_cand):
+                if kept == width:
+                    break
+                c = order[i]
+                code = hashes[c]
+                slot = ((code * I64(-7046029254386353131)) >> 17) & (seen_size - 1)
+                while table[slot] >= 0 and nxt_hash[table[slot]] != code:
+                    slot = (slot + 1) & (seen_size - 1)
+                fronts = 0
+                bad = False
+                k = table[slot]
+                while k >= 0:
+                    fronts += 1
+                    if dominates(nxt_state[k], rows[c]):
+                        bad = True
+                        break
+                    k = chain[k]
+                if bad or fronts >= FRONTS:
+                    continue
+                parent = meta[c, 0]
+                v = meta[c, 1]
+                nxt_state[kept] = rows[c]
+                nxt_hash[kept] = code
+                nxt_sum[kept] = sums[c]
+                nxt_counts[kept] = counts[parent]
+                left = node_left[parent]
+                rect = vrect[rows[c, FRAME], v]
+                for k in range(uptr[rect], uptr[rect + 1]):
+                    nxt_counts[kept, utype[k]] -= ucount[k]
+                    left -= ucount[k]
+                nxt_left[kept] = left
+                hist[level, kept, 0] = parent
+                hist[level, kept, 1] = v
+                hist[level, kept, 2] = meta[c, 2]
+                chain[kept] = table[slot]
+                table[slot] = kept
+                if fill or left == 0:
+                    s = nxt_state[kept]
+                    at = s[SHEET]
+                    f = s[FRAME]
+                    length = seq[at, f]
+                    depth = seq[at, 1 - f]
+                    far_x = seq[at, 2 + f]
+                    if can_close(s, length, far_x, break_out):
+                        if fill:
+                            final = -nxt_sum[kept, 0]
+                        else:
+                            ok, x1c, sflag = close_row(s[X1C], s[X3C], s[SFLAG], length, far_x, break_out)
+                            final = prefix[at] + float(x1c) * float(depth)
+                        if final < best_key:
+                            best_key = final
+                            best_level = level
+                            best_node = kept
+                kept += 1
+            state, nxt_state = nxt_state, state
+            counts, nxt_counts = nxt_counts, counts
+            node_hash, nxt_hash = nxt_hash, node_hash
+            node_sum, nxt_sum = nxt_sum, node_sum
+            node_left, nxt_left = nxt_left, node_left
+            n_nodes = kept
+            if expanded >= max_nodes and not fill:
+                break
+
+        if best_level < 0:
+            return np.empty((0, 3 + STATE), np.int64), best_key, expanded
+        # walk back for the moves, then forward again for the state after each
+        moves = np.empty((best_level, 3 + STATE), np.int64)
+        node = best_node
+        for k in range(best_level, 0, -1):
+            moves[k - 1, 0] = hist[k, node, 1]
+            moves[k - 1, 2] = hist[k, node, 2]
+            node = hist[k, node, 0]
+        cur = EMPTY.copy()
+        for k in range(best_level):
+            kind = moves[k, 2]
+            f = cur[FRAME]
+            to = cur[SHEET]
+            if kind == SHEET_V or kind == SHEET_H:
+                f = 0 if kind == SHEET_V else 1
+                to += 1
+            v = moves[k, 0]
+            place(
+                cur, out, vw[f, v], vh[f, v], v, kind, seq[to, f], seq[to, 1 - f], seq[to, 2 + f],
+                seq[to, 3 - f], break_out, levels, exact,
+            )  # fmt: skip
+            cur[:] = out
+            moves[k, 1] = vrect[f, v]
+            moves[k, 3:] = cur
+        return moves, best_key, expanded
+
+    return jit(beam)
+
+
+beam_plain = _make(False)
+beam_broken = _make(True)
