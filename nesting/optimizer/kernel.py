@@ -226,7 +226,19 @@ def _make(broken: bool) -> Any:
                         if not _enough(counts[p], uptr, utype, ucount, rect):
                             continue
                         if not place(
-                            s, out, w, vh[f, v], v, kind, length, depth, far_x, far_y, break_out, levels, exact
+                            s,
+                            out,
+                            w,
+                            vh[f, v],
+                            v,
+                            kind,
+                            length,
+                            depth,
+                            far_x,
+                            far_y,
+                            break_out,
+                            levels,
+                            exact,
                         ):
                             continue
                         if closed < 0:
@@ -234,7 +246,11 @@ def _make(broken: bool) -> Any:
                                 if (
                                     s[Y2P] > 0
                                     and out[Y2C] == s[Y2C]
-                                    and (out[X1C] == out[X3C] or out[X1C] - out[X3C] >= break_out or s[SFLAG] == 2)
+                                    and (
+                                        out[X1C] == out[X3C]
+                                        or out[X1C] - out[X3C] >= break_out
+                                        or s[SFLAG] == 2
+                                    )
                                 ):
                                     closed = COLUMN
                             elif kind == STACK:

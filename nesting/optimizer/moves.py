@@ -68,7 +68,7 @@ def jit(function: Any) -> Any:
 @jit
 def ends_well(rest: int, break_out: int, far_raw: int) -> bool:
     """Whether what is left between the last cut and the far side may be broken off."""
-    return rest == 0 or rest >= break_out or (far_raw != 0 and rest > 0)
+    return bool(rest == 0 or rest >= break_out or (far_raw != 0 and rest > 0))
 
 
 @jit
@@ -156,7 +156,11 @@ def place_column(
         elif gap != 0 and gap < break_out and rflag != OPEN:
             if s[LOCK] != 0:
                 return False
-            if rflag == TIGHT and top + break_out <= depth and ends_well(depth - top - break_out, break_out, far_y):
+            if (
+                rflag == TIGHT
+                and top + break_out <= depth
+                and ends_well(depth - top - break_out, break_out, far_y)
+            ):
                 top += break_out
                 rflag = GROWN
             elif far_y != 0:
@@ -227,9 +231,7 @@ def place(
             return False
         o[SHEET] = s[SHEET]
         o[FRAME] = s[FRAME]
-        if levels == 2 and exact != 0 and s[X1P] + w != x1c:
-            return False
-        return True
+        return not (levels == 2 and exact != 0 and s[X1P] + w != x1c)
     if kind == STRIP:
         ok, x1c, sflag = close_row(s[X1C], s[X3C], s[SFLAG], length, far_x, break_out)
         if not ok or sflag == OPEN or x1c - s[X1P] < break_out:
@@ -250,7 +252,7 @@ def place(
 def can_close(s: Any, length: int, far_x: int, break_out: int) -> bool:
     """Whether the sheet of this state may be left as it is."""
     ok, x1c, sflag = close_row(s[X1C], s[X3C], s[SFLAG], length, far_x, break_out)
-    return ok and (sflag == OPEN or x1c - s[X1P] >= break_out)
+    return bool(ok and (sflag == OPEN or x1c - s[X1P] >= break_out))
 
 
 @jit

@@ -1,0 +1,306 @@
+"""From a pattern to a layout: the cut tree of one sheet, with its leaves in place.
+
+Cuts come in a plain cutting order: a kept far piece first (it goes back to the rack untrimmed), then
+the near trims, then strip by strip, each cut up before the next is taken off. Far trims leave with the
+waste beside them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Container
+from dataclasses import dataclass, field
+
+from .blanks import quarter_turned
+from .optimizer.instance import Instance
+from .optimizer.pattern import Column, Item, Pattern, Row, Strip
+from .outlines import Outline, Point
+from .panels import Panel
+from .plan import Cut, CutKind, Layout, Leaf, LeafKind
+from .stock import Side
+
+X, Y = 0, 1
+Box = tuple[int, int, int, int]
+Draw = Callable[[int], Panel]
+"""Hands out the next panel of a type."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A piece in hand, in frame coordinates: level and axis of the last main cut on its way. [nm]"""
+
+    name: str
+    box: Box
+    level: int = 0
+    axis: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Waste:
+    """A rectangle of waste worth keeping: its place in the walk, and its area. [nm2]"""
+
+    sheet: int
+    index: int
+    area: int
+
+
+@dataclass(slots=True)
+class Builder:
+    """Builds one layout.
+
+    Parameters
+    ----------
+    instance, pattern
+        What is cut up, and how.
+    draw
+        Next panel of a type.
+    keep
+        Places in the walk of the waste that is kept as offcuts.
+    """
+
+    instance: Instance
+    pattern: Pattern
+    draw: Draw
+    keep: Container[int]
+    cuts: list[Cut] = field(default_factory=list)
+    leaves: list[Leaf] = field(default_factory=list)
+    wastes: list[tuple[int, int]] = field(default_factory=list)
+    _walk: int = 0
+
+    # ------------------------------------------------------------- coordinates
+
+    def _point(self, x: int, y: int) -> Point:
+        return (x, y) if self.pattern.frame == 0 else (y, x)
+
+    def _outline(self, box: Box) -> Outline:
+        (x0, y0), (x1, y1) = self._point(box[0], box[1]), self._point(box[2], box[3])
+        return ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+
+    # ------------------------------------------------------------------- cuts
+
+    def _cut(self, piece: Piece, axis: int, at: int, kind: CutKind = CutKind.MAIN) -> tuple[Piece, Piece]:
+        """Cut a piece square to the frame axis at `at`: the near and the far part."""
+        x0, y0, x1, y1 = piece.box
+        level, last = piece.level, piece.axis
+        if kind is not CutKind.TRIM:
+            level = 1 if last is None else level + (last != axis)
+            last = axis
+            if self.instance.rules.levels is not None and level == self.instance.rules.levels + 1:
+                kind = CutKind.LAST
+        # upwards for a vertical cut, leftwards for a horizontal one: the near part lies to the left
+        if axis == X:
+            start, end = self._point(at, y0), self._point(at, y1)
+            near, far = (x0, y0, at, y1), (at, y0, x1, y1)
+        else:
+            start, end = self._point(x1, at), self._point(x0, at)
+            near, far = (x0, y0, x1, at), (x0, at, x1, y1)
+        if self.pattern.frame == 1:
+            start, end = end, start
+        names = (f"{piece.name}.1", f"{piece.name}.2")
+        self.cuts.append(
+            Cut(
+                step=len(self.cuts) + 1,
+                piece=piece.name,
+                start=start,
+                end=end,
+                makes=names,
+                kind=kind,
+                level=0 if kind is CutKind.TRIM else level,
+            )
+        )
+        return Piece(names[0], near, level, last), Piece(names[1], far, level, last)
+
+    # ------------------------------------------------------------------ leaves
+
+    def _size(self) -> tuple[int, int]:
+        piece = self.instance.sheets[self.pattern.sheet].piece
+        return self._point(piece.width, piece.height)
+
+    def _kept(self, box: Box) -> bool:
+        """Count a rectangle of waste in the walk; whether it is kept as an offcut."""
+        index = self._walk
+        self._walk += 1
+        width, height = box[2] - box[0], box[3] - box[1]
+        if width > 0 and height > 0 and self.instance.rules.keeps(width, height):
+            self.wastes.append((index, width * height))
+            return index in self.keep
+        return False
+
+    def _raw(self, outline: Outline) -> tuple[Side, ...]:
+        stock = self.instance.sheets[self.pattern.sheet].piece
+        (x0, y0), (x1, y1) = outline[0], outline[2]
+        touches = {
+            Side.LEFT: x0 == 0,
+            Side.RIGHT: x1 == stock.width,
+            Side.BOTTOM: y0 == 0,
+            Side.TOP: y1 == stock.height,
+        }
+        return tuple(side for side in Side if touches[side] and side in stock.raw)
+
+    def _waste(self, piece: Piece, *, counted: bool = True) -> None:
+        kept = counted and self._kept(piece.box)
+        outline = self._outline(piece.box)
+        self.leaves.append(
+            Leaf(
+                piece=piece.name,
+                outline=outline,
+                kind=LeafKind.OFFCUT if kept else LeafKind.CULLET,
+                raw=self._raw(outline) if kept else (),
+            )
+        )
+
+    def _item(self, piece: Piece, item: Item) -> None:
+        rect = self.instance.rects[item.rect]
+        (kind, _), *_ = rect.uses
+        panel = self.draw(kind)
+        outline = self._outline(piece.box)
+        width = outline[1][0] - outline[0][0]
+        if rect.blank is None:
+            xs = [p[0] for p in panel.cut]
+            turned = 0 if max(xs) - min(xs) == width else 90 * 10**9
+            self.leaves.append(
+                Leaf(piece=piece.name, outline=outline, kind=LeafKind.PANEL, panel=panel.id, turned=turned)
+            )
+            return
+        blank = rect.blank if rect.blank.width == width else quarter_turned(rect.blank)
+        ox, oy = outline[0]
+
+        def shift(points: Outline) -> Outline:
+            return tuple((x + ox, y + oy) for x, y in points)
+
+        rest, corners = blank.pieces()
+        name = piece.name
+        for (start, end), corner in zip(blank.scores, corners, strict=True):
+            names = (f"{name}.1", f"{name}.2")
+            self.cuts.append(
+                Cut(
+                    step=len(self.cuts) + 1,
+                    piece=name,
+                    start=shift((start,))[0],
+                    end=shift((end,))[0],
+                    makes=names,
+                    kind=CutKind.SHAPE,
+                    level=None,
+                )
+            )
+            self.leaves.append(Leaf(piece=names[1], outline=shift(corner), kind=LeafKind.CULLET))
+            name = names[0]
+        self.leaves.append(
+            Leaf(piece=name, outline=shift(rest), kind=LeafKind.PANEL, panel=panel.id, turned=blank.turned)
+        )
+
+    # ------------------------------------------------------------------- walk
+
+    def sheet(self) -> None:
+        """Cut up the whole sheet."""
+        unit = self.instance.unit
+        stock = self.instance.sheets[self.pattern.sheet].piece
+        width, height = self._size()
+        near = self._point(stock.trim.left, stock.trim.bottom)
+        work = Piece("s", (0, 0, width, height))
+        strips = self.pattern.strips
+        right = near[X] + unit * sum(s.width for s in strips)
+        closed = not strips[-1].open and right < width
+        kept = closed and self._kept((right, 0, width, height))
+        if kept:
+            work, far = self._cut(work, X, right)
+            outline = self._outline(far.box)
+            self.leaves.append(
+                Leaf(piece=far.name, outline=outline, kind=LeafKind.OFFCUT, raw=self._raw(outline))
+            )
+        for axis in (X, Y):
+            if near[axis] > 0:
+                trim, work = self._cut(work, axis, near[axis], CutKind.TRIM)
+                self._waste(trim, counted=False)
+        at = near[X]
+        for strip in strips:
+            at += unit * strip.width
+            if strip.open or at == work.box[2]:
+                self._strip(work, strip)
+                return
+            part, work = self._cut(work, X, at)
+            self._strip(part, strip)
+        self._waste(work, counted=False)
+
+    def _strip(self, piece: Piece, strip: Strip) -> None:
+        at = piece.box[1]
+        for row in strip.rows:
+            at += self.instance.unit * row.height
+            if row.open or at == piece.box[3]:
+                self._row(piece, row)
+                return
+            part, piece = self._cut(piece, Y, at)
+            self._row(part, row)
+        self._waste(piece)
+
+    def _row(self, piece: Piece, row: Row) -> None:
+        at = piece.box[0]
+        for column in row.columns:
+            at += self.instance.unit * column.width
+            if at == piece.box[2]:
+                self._column(piece, column)
+                return
+            part, piece = self._cut(piece, X, at)
+            self._column(part, column)
+        self._waste(piece)
+
+    def _column(self, piece: Piece, column: Column) -> None:
+        at = piece.box[1]
+        for item in column.items:
+            at += self.instance.unit * item.height
+            if at == piece.box[3]:
+                self._stacked(piece, item)
+                return
+            part, piece = self._cut(piece, Y, at)
+            self._stacked(part, item)
+        self._waste(piece)
+
+    def _stacked(self, piece: Piece, item: Item) -> None:
+        at = piece.box[0] + self.instance.unit * item.width
+        if at == piece.box[2]:
+            self._item(piece, item)
+            return
+        part, rest = self._cut(piece, X, at)
+        self._item(part, item)
+        self._waste(rest)
+
+
+def waste_of(pattern: Pattern, instance: Instance, sheet: int) -> list[Waste]:
+    """The leftovers of a pattern that are worth keeping."""
+    found = Builder(instance, pattern, lambda kind: instance.types[kind].panels[0], ())
+    found.sheet()
+    return [Waste(sheet, index, area) for index, area in found.wastes]
+
+
+def build_layout(
+    pattern: Pattern, instance: Instance, draw: Draw, keep: Container[int], number: int, buy: bool
+) -> Layout:
+    """The layout of a pattern.
+
+    Parameters
+    ----------
+    draw
+        Hands out the next panel of a type.
+    keep
+        Which of `waste_of` are kept as offcuts.
+    number
+        Of the sheet in the plan.
+    buy
+        Whether the sheet must be bought.
+    """
+    made = Builder(instance, pattern, draw, keep)
+    made.sheet()
+    stock = instance.sheets[pattern.sheet].piece
+    return Layout(
+        number=number,
+        glass=stock.glass,
+        stock=stock.name,
+        is_offcut=stock.is_offcut,
+        cost=stock.cost,
+        width=stock.width,
+        height=stock.height,
+        raw=stock.raw,
+        trim=stock.trim,
+        cuts=tuple(made.cuts),
+        leaves=tuple(made.leaves),
+        buy=buy,
+    )

@@ -1,0 +1,104 @@
+"""Panels that no stock can yield, each with the rule that forbids it, found before the search."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+
+from .blanks import candidates
+from .optimizer import moves as m
+from .optimizer.instance import build
+from .outlines import box, narrower_than
+from .panels import Panel, Turn
+from .plan import Unplaced
+from .rules import Rules
+from .shop import Shop
+from .stock import StockPiece
+from .text import tr
+from .units import show, show_size
+
+
+def impossible(panels: Iterable[Panel], stock: Sequence[StockPiece], shop: Shop) -> list[Unplaced]:
+    """Name every panel that no stock can yield.
+
+    Parameters
+    ----------
+    panels
+        Everything ordered.
+    stock
+        Sheets and offcuts; those neither on hand nor buyable do not count.
+    shop
+        Its rules.
+
+    Returns
+    -------
+    list of Unplaced
+        In the order of the panels.
+    """
+    usable = [s for s in stock if s.buyable or s.on_hand > 0]
+    seen: dict[tuple[object, ...], tuple[str, str] | None] = {}
+    out = []
+    for panel in panels:
+        key = (panel.glass, panel.cut, panel.turn, panel.narrow)
+        if key not in seen:
+            mine = [s for s in usable if s.glass == panel.glass]
+            seen[key] = _forbidden(panel, mine, shop.rules(panel.glass))
+        verdict = seen[key]
+        if verdict is not None:
+            out.append(Unplaced(panel=panel.id, rule=verdict[0], reason=verdict[1]))
+    return out
+
+
+def _forbidden(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> tuple[str, str] | None:
+    if not stock:
+        return "no stock of this glass", tr(
+            "no sheet or offcut of {glass} is on hand or can be bought", glass=panel.glass
+        )
+    x0, y0, x1, y1 = box(panel.cut)
+    size = show_size(x1 - x0, y1 - y0)
+    if not panel.narrow and narrower_than(panel.cut, rules.break_out):
+        return "break-out distance", tr(
+            "cut size {size} is narrower than the break-out distance {least}; cut it from a wider panel after "
+            "edging, or mark it narrow",
+            size=size,
+            least=show(rules.break_out),
+        )
+    if not panel.is_rectangle and not candidates(panel.cut, panel.turn, rules):
+        return "corner of a blank", tr(
+            "every blank leaves a corner less than {depth} deep or sharper than the shop breaks off; change "
+            "the outline or have it ground from a larger rectangle",
+            depth=show(rules.corner_depth),
+        )
+    instance = build([panel], stock, rules)
+    fits = False
+    out = np.zeros(m.STATE, dtype=np.int64)
+    for sheet in instance.sheets:
+        for frame in (0, 1):
+            length, depth = (sheet.width, sheet.height) if frame == 0 else (sheet.height, sheet.width)
+            far_x, far_y = (
+                (sheet.raw_right, sheet.raw_top) if frame == 0 else (sheet.raw_top, sheet.raw_right)
+            )
+            for w, h in zip(
+                instance.arrays.vw[frame].tolist(), instance.arrays.vh[frame].tolist(), strict=True
+            ):
+                fits = fits or (w <= length and h <= depth)
+                kind = m.SHEET_V if frame == 0 else m.SHEET_H
+                if m.place(
+                    m.EMPTY, out, w, h, 0, kind, length, depth, int(far_x), int(far_y), instance.break_out,
+                    instance.levels, int(instance.exact),
+                ) and m.can_close(out, length, int(far_x), instance.break_out):  # fmt: skip
+                    return None
+    if fits:
+        return "break-out distance", tr(
+            "cut size {size} would leave a strip narrower than {least} on every sheet that holds it",
+            size=size,
+            least=show(rules.break_out),
+        )
+    turn = tr("turned any way") if panel.turn in (Turn.ANY, Turn.QUARTER) else tr("as it may not turn")
+    return "larger than every sheet", tr(
+        "cut size {size} ({turn}) is larger than the inner size of every sheet of {glass}",
+        size=size,
+        turn=turn,
+        glass=panel.glass,
+    )

@@ -1,0 +1,87 @@
+"""How many equal sheets a list of rectangles takes: the plain problem, for comparison with papers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from ..bounds import least_sheets
+from ..outlines import rectangle
+from ..panels import Panel, Turn
+from ..rules import Rules
+from ..stock import StockPiece
+from .instance import build
+from .pattern import Pattern
+from .search import Search
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EqualSheets:
+    """Sheets taken, their lower bound, counted search steps, and the patterns."""
+
+    sheets: int
+    bound: int
+    steps: int
+    patterns: tuple[Pattern, ...]
+
+
+def sheets_needed(
+    width: int,
+    height: int,
+    items: Sequence[tuple[int, int]],
+    *,
+    turn: bool,
+    stop: Callable[[], bool],
+    seed: int = 0,
+    levels: int | None = None,
+) -> EqualSheets:
+    """Least number of sheets found for rectangles, without trims or break-out distance.
+
+    Parameters
+    ----------
+    width, height
+        Of every sheet. [any unit]
+    items
+        Width and height of each rectangle. [same unit]
+    turn
+        Whether they may turn a quarter.
+    stop
+        Asked between slices of the search; it also ends when the bound is met.
+    seed
+        Of the search.
+    levels
+        2, 3, 4 or None for free.
+    """
+    turns = Turn.ANY if turn else Turn.NONE
+    panels = [
+        Panel(
+            id=f"{i:06d}",
+            order="",
+            name="",
+            glass="plain",
+            thickness=1,
+            finished=rectangle(w, h),
+            cut=rectangle(w, h),
+            edges=(),
+            turn=turns,
+        )
+        for i, (w, h) in enumerate(items)
+    ]
+    rules = Rules(break_out=0, levels=levels, corner_depth=0, least_offcut=(width, height))
+    stock = [StockPiece(name="sheet", glass="plain", width=width, height=height, cost=1, buyable=True)]
+    instance = build(panels, stock, rules)
+    bound = least_sheets(
+        instance.sheets[0].width,
+        instance.sheets[0].height,
+        [(t.width // instance.unit, t.height // instance.unit) for t in instance.types],
+        instance.demand,
+        [t.turns for t in instance.types],
+    )
+    search = Search(instance, bound=bound, seed=seed)
+    search.start()
+    while not search.proven and not stop():
+        if not search.advance():
+            break
+    return EqualSheets(
+        sheets=len(search.patterns), bound=bound, steps=search.steps, patterns=tuple(search.patterns)
+    )

@@ -1,0 +1,253 @@
+"""A cutting problem as whole-number arrays: what the search and the kernel work on.
+
+Panels that may be exchanged for one another are one *type*. A *rectangle* uses up demands of types (a
+panel, one of its blanks, later a group). All lengths are in the greatest common divisor of the sizes
+at hand, so that areas of many sheets fit 64 bits.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import reduce
+from math import gcd
+from typing import Any
+
+import numpy as np
+
+from ..blanks import Blank, candidates
+from ..outlines import Outline, box
+from ..panels import Panel, Turn
+from ..rules import Rules
+from ..stock import Side, StockPiece
+
+FREE_LEVELS = 4
+"""With free levels the search goes this deep; every such plan obeys the wider rule."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PanelType:
+    """Panels with the same cut outline and the same freedom.
+
+    `panels` are in the order in which they are to be handed out; `blanks` is empty for rectangles.
+    """
+
+    width: int
+    height: int
+    turns: bool
+    narrow: bool
+    panels: tuple[Panel, ...]
+    blanks: tuple[Blank, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rect:
+    """A rectangle to place, in search units: `uses` lists (type, count)."""
+
+    width: int
+    height: int
+    turns: bool
+    uses: tuple[tuple[int, int], ...]
+    blank: Blank | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A stock size in search units: inner size and whether the far sides are raw."""
+
+    piece: StockPiece
+    width: int
+    height: int
+    raw_right: bool
+    raw_top: bool
+
+    @property
+    def area(self) -> int:
+        """Area in which panels may lie. [search units squared]"""
+        return self.width * self.height
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Arrays:
+    """The kernel's view of the rectangles (see `kernel`)."""
+
+    vw: Any
+    vh: Any
+    vrect: Any
+    uptr: Any
+    utype: Any
+    ucount: Any
+    area: Any
+    codes: Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Instance:
+    """A cutting problem of one glass, ready for the search.
+
+    Parameters
+    ----------
+    unit
+        Length of one search unit. [nm]
+    rules
+        Of the glass.
+    types, rects, sheets
+        See the classes.
+    demand
+        Panels of each type.
+    break_out
+        [search units]
+    """
+
+    unit: int
+    rules: Rules
+    types: tuple[PanelType, ...]
+    rects: tuple[Rect, ...]
+    sheets: tuple[Sheet, ...]
+    demand: tuple[int, ...]
+    break_out: int
+    arrays: Arrays
+
+    @property
+    def levels(self) -> int:
+        """Levels the search uses."""
+        return self.rules.levels or FREE_LEVELS
+
+    @property
+    def exact(self) -> bool:
+        """Whether no cut below the last level may free a rectangle from waste."""
+        return self.rules.levels is not None and not self.rules.last_cut
+
+    def type_area(self, index: int) -> int:
+        """Least area that a panel of this type takes. [search units squared]"""
+        return min(r.width * r.height // c for r in self.rects for t, c in r.uses if t == index)
+
+    def sequence(self, sheets: Sequence[int]) -> Any:
+        """The kernel's array for sheets to be opened in this order."""
+        return np.array(
+            [
+                [
+                    self.sheets[k].width,
+                    self.sheets[k].height,
+                    self.sheets[k].raw_right,
+                    self.sheets[k].raw_top,
+                ]
+                for k in sheets
+            ],
+            dtype=np.int64,
+        ).reshape(-1, 4)
+
+
+def _type_key(panel: Panel) -> tuple[Any, ...]:
+    x0, y0, x1, y1 = box(panel.cut)
+    width, height = x1 - x0, y1 - y0
+    turns = panel.turn in (Turn.ANY, Turn.QUARTER)
+    if panel.is_rectangle:
+        if turns:
+            width, height = max(width, height), min(width, height)
+        return (0, width, height, turns, panel.narrow)
+    start = min(range(len(panel.cut)), key=lambda i: panel.cut[i])
+    shape: Outline = tuple((x - x0, y - y0) for x, y in panel.cut[start:] + panel.cut[:start])
+    return (1, width, height, turns, panel.narrow, panel.turn.value, shape)
+
+
+def panel_types(panels: Iterable[Panel], rules: Rules) -> list[PanelType]:
+    """Group panels into types, in an order that does not depend on that of the rows."""
+    groups: dict[tuple[Any, ...], list[Panel]] = {}
+    for panel in panels:
+        groups.setdefault(_type_key(panel), []).append(panel)
+    out = []
+    for key in sorted(groups, reverse=True):
+        members = sorted(
+            groups[key], key=lambda p: (p.due is None, p.due, p.id) if p.due else (True, None, p.id)
+        )
+        blanks = () if key[0] == 0 else tuple(candidates(members[0].cut, members[0].turn, rules))
+        out.append(
+            PanelType(
+                width=key[1], height=key[2], turns=key[3], narrow=key[4], panels=tuple(members), blanks=blanks
+            )
+        )
+    return out
+
+
+def _variants(rects: Sequence[Rect]) -> tuple[Any, Any, Any]:
+    frames = []
+    for frame in (0, 1):
+        rows = []
+        for i, r in enumerate(rects):
+            sizes = {(r.width, r.height), (r.height, r.width)} if r.turns else {(r.width, r.height)}
+            for w, h in sizes:
+                rows.append((-h, -w, i) if frame == 0 else (-w, -h, i))
+        rows.sort()
+        frames.append(rows)
+    table = -np.array([[[row[0], row[1]] for row in rows] for rows in frames], dtype=np.int64)
+    ids = np.array([[row[2] for row in rows] for rows in frames], dtype=np.int64)
+    table = table.reshape(2, -1, 2)
+    return np.ascontiguousarray(table[:, :, 1]), np.ascontiguousarray(table[:, :, 0]), ids
+
+
+def build_arrays(rects: Sequence[Rect], n_types: int) -> Arrays:
+    """The kernel's arrays; the codes of the types are fixed, so that runs repeat."""
+    vw, vh, vrect = _variants(rects)
+    uptr = np.zeros(len(rects) + 1, dtype=np.int64)
+    uptr[1:] = np.cumsum([len(r.uses) for r in rects])
+    uses = [use for r in rects for use in r.uses]
+    return Arrays(
+        vw=vw,
+        vh=vh,
+        vrect=vrect,
+        uptr=uptr,
+        utype=np.array([t for t, _ in uses], dtype=np.int64),
+        ucount=np.array([c for _, c in uses], dtype=np.int64),
+        area=np.array([r.width * r.height for r in rects], dtype=np.int64),
+        codes=np.random.Generator(np.random.PCG64(20270301)).integers(-(2**62), 2**62, n_types),
+    )
+
+
+def build(panels: Iterable[Panel], stock: Sequence[StockPiece], rules: Rules) -> Instance:
+    """The instance of one glass: panels that stock can yield, and the stock.
+
+    Parameters
+    ----------
+    panels
+        All of one glass; each must have a blank (see `impossible` in the planner).
+    stock
+        Of the same glass.
+    """
+    types = panel_types(panels, rules)
+    raw: list[tuple[int, int, bool, int, Blank | None]] = []
+    for t, kind in enumerate(types):
+        if kind.blanks:
+            raw += [(b.width, b.height, kind.turns, t, b) for b in kind.blanks]
+        else:
+            raw.append((kind.width, kind.height, kind.turns, t, None))
+    lengths = [rules.break_out]
+    for width, height, *_ in raw:
+        lengths += [width, height]
+    for piece in stock:
+        lengths += [piece.inner_width, piece.inner_height]
+    unit = max(1, reduce(gcd, lengths))
+    rects = tuple(
+        Rect(width=w // unit, height=h // unit, turns=turns, uses=((t, 1),), blank=b)
+        for w, h, turns, t, b in raw
+    )
+    sheets = tuple(
+        Sheet(
+            piece=piece,
+            width=piece.inner_width // unit,
+            height=piece.inner_height // unit,
+            raw_right=Side.RIGHT in piece.raw,
+            raw_top=Side.TOP in piece.raw,
+        )
+        for piece in stock
+    )
+    return Instance(
+        unit=unit,
+        rules=rules,
+        types=tuple(types),
+        rects=rects,
+        sheets=sheets,
+        demand=tuple(len(t.panels) for t in types),
+        break_out=rules.break_out // unit,
+        arrays=build_arrays(rects, len(types)),
+    )

@@ -1,0 +1,55 @@
+"""Parameters of the search, one frozen dataclass; the defaults serve every kind of order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+NODES_A_STEP = 100
+"""Nodes of the tree search in one counted search step."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Params:
+    """How the search spends its steps.
+
+    Parameters
+    ----------
+    guides
+        Pairs (lean, exponent) of the guide (lean + waste share) / sum of area**exponent.
+    fill_exponents
+        Exponents of the value of a rectangle when one sheet is filled.
+    fill_width
+        Beam width of a fill.
+    first_widths
+        Beam widths of the first whole-order beams.
+    whole_limit
+        Orders of more panels than this are never searched as a whole.
+    windows
+        Most sheets freed at once, taken in turn.
+    repack_widths
+        Beam widths of ruin and recreate.
+    growth
+        Factor by which the whole-order beams widen each round.
+    """
+
+    guides: tuple[tuple[float, float], ...] = (
+        (0.1, 1.0),
+        (0.1, 1.5),
+        (0.1, 2.0),
+        (0.05, 1.2),
+        (0.2, 1.0),
+        (0.03, 1.0),
+    )
+    fill_exponents: tuple[float, ...] = (1.0, 1.1, 1.3)
+    fill_width: int = 20
+    first_widths: tuple[int, ...] = (8, 40)
+    whole_limit: int = 1000
+    windows: tuple[int, ...] = (6, 6, 10)
+    repack_widths: tuple[int, ...] = (20, 60, 150)
+    growth: float = 2.5
+
+    def __post_init__(self) -> None:
+        if not self.guides or not self.fill_exponents or not self.windows or not self.repack_widths:
+            raise ValueError("every list of search parameters needs an entry")
+        if self.growth <= 1 or min(self.windows) < 2 or self.fill_width < 1:
+            raise ValueError("growth must exceed 1, windows 1 and the fill width 0")

@@ -1,0 +1,210 @@
+"""A pattern: what one sheet is cut into, as strips, rows, columns and stacked rectangles.
+
+Coordinates are search units in the frame of the sheet's inner area: x runs along the strips.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from . import moves as m
+from .instance import Instance
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A rectangle in a column: its index, and its frame size."""
+
+    rect: int
+    width: int
+    height: int
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """Rectangles stacked from the bottom of the row; `width` is that of the widest, the first."""
+
+    width: int
+    items: tuple[Item, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """Columns side by side; `open` when no cut bounds it at the far side."""
+
+    height: int
+    open: bool
+    columns: tuple[Column, ...]
+
+    @property
+    def length(self) -> int:
+        """Sum of the column widths."""
+        return sum(c.width for c in self.columns)
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """Rows upon one another; `open` when no cut bounds it at the far side."""
+
+    width: int
+    open: bool
+    rows: tuple[Row, ...]
+
+    @property
+    def filled(self) -> int:
+        """Sum of the row heights."""
+        return sum(r.height for r in self.rows)
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """One sheet: index of its stock size, frame (0: first cut vertical, 1: horizontal), strips."""
+
+    sheet: int
+    frame: int
+    strips: tuple[Strip, ...]
+
+    def items(self) -> list[Item]:
+        """All rectangles, strip by strip."""
+        return [i for s in self.strips for r in s.rows for c in r.columns for i in c.items]
+
+    def uses(self, instance: Instance) -> Counter[int]:
+        """Panels of each type that it yields."""
+        out: Counter[int] = Counter()
+        for item in self.items():
+            for t, count in instance.rects[item.rect].uses:
+                out[t] += count
+        return out
+
+    def frame_size(self, instance: Instance) -> tuple[int, int]:
+        """Length and depth of the sheet's inner area in this frame."""
+        sheet = instance.sheets[self.sheet]
+        return (sheet.width, sheet.height) if self.frame == 0 else (sheet.height, sheet.width)
+
+    def far_raw(self, instance: Instance) -> tuple[bool, bool]:
+        """Whether the far side in x, and in y, of this frame is raw."""
+        sheet = instance.sheets[self.sheet]
+        return (sheet.raw_right, sheet.raw_top) if self.frame == 0 else (sheet.raw_top, sheet.raw_right)
+
+
+def decode(moves: Any, sequence: Sequence[int], instance: Instance, sizes: Any) -> list[Pattern]:
+    """The patterns of the kernel's moves, one a sheet of the sequence, in its order.
+
+    `sizes` is the pair (vw, vh) of variant sizes that the kernel was given.
+    """
+    patterns: list[Pattern] = []
+    table = [[int(x) for x in row] for row in moves]
+    n = len(table)
+    start = 0
+    while start < n:
+        end = start + 1
+        while end < n and table[end][2] not in (m.SHEET_V, m.SHEET_H):
+            end += 1
+        patterns.append(_decode_sheet(table[start:end], sequence, instance, sizes))
+        start = end
+    return patterns
+
+
+def _decode_sheet(table: list[list[int]], sequence: Sequence[int], instance: Instance, sizes: Any) -> Pattern:
+    first = table[0][3:]
+    sheet, frame = sequence[first[m.SHEET]], first[m.FRAME]
+    pattern = Pattern(sheet, frame, ())
+    length, depth = pattern.frame_size(instance)
+    far_x, _ = pattern.far_raw(instance)
+    turned: list[Strip] = []
+    for strip_moves in _grouped(table, (m.STRIP, m.SHEET_V, m.SHEET_H)):
+        rows = []
+        for row_moves in _grouped(strip_moves, (m.ROW, m.STRIP, m.SHEET_V, m.SHEET_H)):
+            columns = []
+            for column_moves in _grouped(row_moves, (m.COLUMN, m.ROW, m.STRIP, m.SHEET_V, m.SHEET_H)):
+                items = []
+                for v, rect, _, *_ in column_moves:
+                    items.append(Item(rect, int(sizes[0][frame, v]), int(sizes[1][frame, v])))
+                columns.append(Column(items[0].width, tuple(items)))
+            last = row_moves[-1][3:]
+            open_row = last[m.RFLAG] == m.OPEN
+            top = depth if open_row else last[m.Y2C]
+            rows.append(Row(top - last[m.Y2P], open_row, tuple(columns)))
+        last = strip_moves[-1][3:]
+        _, x1c, sflag = m.close_row(
+            last[m.X1C], last[m.X3C], last[m.SFLAG], length, int(far_x), instance.break_out
+        )
+        open_strip = bool(sflag == m.OPEN)
+        right = length if open_strip else int(x1c)
+        turned.append(Strip(right - last[m.X1P], open_strip, tuple(rows)))
+    return Pattern(sheet, frame, tuple(turned))
+
+
+def _grouped(table: list[list[int]], begins: tuple[int, ...]) -> list[list[list[int]]]:
+    """Runs of moves that each begin with one of these kinds."""
+    out: list[list[list[int]]] = []
+    for row in table:
+        if not out or row[2] in begins:
+            out.append([])
+        out[-1].append(row)
+    return out
+
+
+def other_frame(pattern: Pattern, instance: Instance) -> Pattern | None:
+    """The same panels of a one-strip pattern with the first cuts the other way, or None.
+
+    The rows become strips across the whole sheet, which saves a level and joins the waste above them
+    into one piece.
+    """
+    if len(pattern.strips) != 1 or any(len(c.items) > 1 for r in pattern.strips[0].rows for c in r.columns):
+        return None
+    length, _ = pattern.frame_size(instance)
+    far_x, _ = pattern.far_raw(instance)
+    strips = []
+    for row in pattern.strips[0].rows:
+        rest = length - row.length
+        if not m.ends_well(rest, instance.break_out, int(far_x)):
+            return None
+        rows = tuple(
+            Row(c.width, False, (Column(c.items[0].height, (_turn(c.items[0]),)),)) for c in row.columns
+        )
+        strips.append(Strip(row.height, row.open, rows))
+    return Pattern(pattern.sheet, 1 - pattern.frame, tuple(strips))
+
+
+def _turn(item: Item) -> Item:
+    return Item(item.rect, item.height, item.width)
+
+
+def leftovers(pattern: Pattern, instance: Instance) -> list[int]:
+    """Areas of the waste rectangles that are worth keeping, largest first. [nm2]
+
+    Raw far sides keep their trim, since what goes back to the rack is not trimmed; the first strip
+    waste also keeps the near trim, which is counted here too.
+    """
+    unit = instance.unit
+    piece = instance.sheets[pattern.sheet].piece
+    length, depth = pattern.frame_size(instance)
+    trim = piece.trim
+    far = (trim.right, trim.top) if pattern.frame == 0 else (trim.top, trim.right)
+    near_y = trim.bottom if pattern.frame == 0 else trim.left
+    keeps = instance.rules.keeps
+    out = []
+
+    def add(width: int, height: int) -> None:
+        if width > 0 and height > 0 and keeps(width, height):
+            out.append(width * height)
+
+    used = sum(s.width for s in pattern.strips)
+    if not pattern.strips[-1].open:
+        add((length - used) * unit + far[0], depth * unit + far[1] + near_y)
+    for s, strip in enumerate(pattern.strips):
+        edge = far[0] if strip.open and s == len(pattern.strips) - 1 else 0
+        width = strip.width * unit + edge
+        if not strip.rows[-1].open:
+            add(width, (depth - strip.filled) * unit + far[1])
+        for row in strip.rows:
+            top = far[1] if row.open else 0
+            add((strip.width - row.length) * unit + edge, row.height * unit + top)
+            for column in row.columns:
+                filled = sum(i.height for i in column.items)
+                add(column.width * unit, (row.height - filled) * unit + top)
+    return sorted(out, reverse=True)
