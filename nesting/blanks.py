@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
-from math import atan2, degrees
+from math import atan2, cos, degrees, radians
 
 from .outlines import Outline, Point, box, cross, is_rectangle, narrower_than, rectangle, round_ratio
 from .panels import Turn
@@ -122,16 +122,26 @@ def _breaks_off(corner: Outline, start: Point, end: Point, rules: Rules) -> bool
 
 
 def _blunt(corner: Outline, start: Point, end: Point, least_angle: int) -> bool:
-    """Whether the corner piece meets the score at `least_angle` [1/1000 degree] or more at both ends."""
-    n = len(corner)
-    for at, other in ((start, end), (end, start)):
-        k = min(range(n), key=lambda i: (corner[i][0] - at[0]) ** 2 + (corner[i][1] - at[1]) ** 2)
-        score = atan2(other[1] - at[1], other[0] - at[0])
-        for q in (corner[k - 1], corner[(k + 1) % n]):
-            angle = abs(degrees(atan2(q[1] - corner[k][1], q[0] - corner[k][0]) - score)) % 360
-            angle = min(angle, 360 - angle)
-            # the side along the score itself has no angle; the other one decides
-            if 1e-6 < angle and round(angle * 1000) < least_angle:
+    """Whether the corner piece meets the score at `least_angle` [1/1000 degree] or more at both ends.
+
+    Half a thousandth of a degree is forgiven: corners of a regular hexagon meet it at 30 degrees
+    exactly, and their points are rounded to the nanometre.
+    """
+    most = int(cos(radians((least_angle - 0.5) / 1000)) ** 2 * 10**15)  # square of the cosine
+
+    def nearest(p: Point) -> int:
+        return min(range(len(corner)), key=lambda i: (corner[i][0] - p[0]) ** 2 + (corner[i][1] - p[1]) ** 2)
+
+    ends = (nearest(start), nearest(end))
+    for k, other in (ends, ends[::-1]):
+        at = corner[k]
+        for q in (k - 1, (k + 1) % len(corner)):
+            if q % len(corner) == other:
+                continue
+            ux, uy = corner[other][0] - at[0], corner[other][1] - at[1]
+            vx, vy = corner[q][0] - at[0], corner[q][1] - at[1]
+            dot = ux * vx + uy * vy
+            if dot > 0 and dot * dot * 10**15 > most * (ux * ux + uy * uy) * (vx * vx + vy * vy):
                 return False
     return True
 

@@ -28,7 +28,7 @@ class Image:
 
 def _thresholds(sizes: Sequence[int], capacity: int) -> list[int]:
     low = {s for s in sizes if 2 * s <= capacity} | {capacity - s for s in sizes if 2 * s > capacity}
-    ks = sorted({k for s in low for k in (s, s + 1) if 1 <= k and 2 * k <= capacity})
+    ks = sorted({k for s in low for k in (s, s + 1) if k >= 1 and 2 * k <= capacity})
     step = -(-len(ks) // MOST_KS) if ks else 1
     return ks[::step]
 

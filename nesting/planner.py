@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from .bounds import least_cost, least_sheets
 from .cut_tree import Waste, build_layout, waste_of
-from .feasible import impossible as impossible  # the planner's callers ask for it here
+from .feasible import impossible
 from .optimizer.instance import Instance, build
 from .optimizer.params import Params
 from .optimizer.pattern import Pattern
@@ -22,6 +22,8 @@ from .plan_id import offcut_number, plan_id
 from .shop import Shop
 from .stock import StockPiece
 from .text import tr
+
+__all__ = ["GlassProgress", "Planner", "bound_of", "impossible", "with_phantoms"]
 
 PHANTOM = "\0short"
 """Prefix of the name of stock that is not there: panels on it are short of glass."""

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-import numba
 import numpy as np
 
 from .moves import (
@@ -19,7 +18,6 @@ from .moves import (
     FRAME,
     LAST,
     LAST4,
-    RFLAG,
     ROW,
     SFLAG,
     SHEET,
@@ -29,7 +27,6 @@ from .moves import (
     STATE,
     STRIP,
     X1C,
-    X1P,
     X3C,
     Y2C,
     Y2P,
@@ -159,7 +156,6 @@ def _make(broken: bool) -> Any:
         best_node = -1
         best_key = np.inf
         out = np.empty(STATE, np.int64)
-        last_kind = np.empty(6, np.int64)
         stacked = levels >= 4
 
         while n_nodes > 0 and level < total:
@@ -351,7 +347,7 @@ def _make(broken: bool) -> Any:
                         if fill:
                             final = -nxt_sum[kept, 0]
                         else:
-                            ok, x1c, sflag = close_row(s[X1C], s[X3C], s[SFLAG], length, far_x, break_out)
+                            _, x1c, _ = close_row(s[X1C], s[X3C], s[SFLAG], length, far_x, break_out)
                             final = prefix[at] + float(x1c) * float(depth)
                         if final < best_key:
                             best_key = final

@@ -90,14 +90,14 @@ def close_row(
 @jit
 def begin(  # the first rectangle of a new row: fixes its height, and in a new strip its width
     s: Any, o: Any, x1p: int, x1c: int, sflag: int, y2p: int, w: int, h: int, v: int,
-    first_row: bool, length: int, depth: int, far_x: int, far_y: int, break_out: int, levels: int,
+    first_row: bool, length: int, depth: int, far_x: int, far_y: int, break_out: int, levels: int, exact: int,
 ) -> bool:  # fmt: skip
     height = h
     rflag = TIGHT
     lock = 0
     if break_out > 0:
         if h < break_out:  # a low row could not be broken off: leave the least waste above
-            if levels == 2 or w < break_out:
+            if w < break_out or levels == 2 or (levels == 3 and exact != 0):
                 return False
             height = h + break_out
             rflag = GROWN
@@ -132,7 +132,7 @@ def begin(  # the first rectangle of a new row: fixes its height, and in a new s
 @jit
 def place_column(
     s: Any, o: Any, w: int, h: int, v: int, length: int, depth: int, far_x: int, far_y: int,
-    break_out: int, exact: int,
+    break_out: int, levels: int, exact: int,
 ) -> bool:  # fmt: skip
     """Next column in the open row. `o` may be `s` itself; it is written only on success."""
     right = s[X3C] + w
@@ -145,7 +145,7 @@ def place_column(
     top = s[Y2C]
     rflag = s[RFLAG]
     gap = top - s[Y2P] - h
-    if gap < 0 or (exact != 0 and gap != 0):
+    if gap < 0 or (exact != 0 and levels == 3 and gap != 0):
         return False
     lock = s[LOCK]
     if break_out > 0:
@@ -218,15 +218,31 @@ def place(
     closing an open sheet first is `can_close`'s business.
     """
     if kind == COLUMN:
-        return place_column(s, o, w, h, v, length, depth, far_x, far_y, break_out, exact)
+        return bool(place_column(s, o, w, h, v, length, depth, far_x, far_y, break_out, levels, exact))
     if kind == STACK:
-        return place_stack(s, o, w, h, v, break_out, exact)
+        return bool(place_stack(s, o, w, h, v, break_out, exact))
     if kind == ROW:
         if s[RFLAG] == OPEN:
             return False
         ok, x1c, sflag = close_row(s[X1C], s[X3C], s[SFLAG], length, far_x, break_out)
         if not ok or not begin(
-            s, o, s[X1P], x1c, sflag, s[Y2C], w, h, v, False, length, depth, far_x, far_y, break_out, levels
+            s,
+            o,
+            s[X1P],
+            x1c,
+            sflag,
+            s[Y2C],
+            w,
+            h,
+            v,
+            False,
+            length,
+            depth,
+            far_x,
+            far_y,
+            break_out,
+            levels,
+            exact,
         ):
             return False
         o[SHEET] = s[SHEET]
@@ -236,12 +252,14 @@ def place(
         ok, x1c, sflag = close_row(s[X1C], s[X3C], s[SFLAG], length, far_x, break_out)
         if not ok or sflag == OPEN or x1c - s[X1P] < break_out:
             return False
-        if not begin(s, o, x1c, x1c, TIGHT, 0, w, h, v, True, length, depth, far_x, far_y, break_out, levels):
+        if not begin(
+            s, o, x1c, x1c, TIGHT, 0, w, h, v, True, length, depth, far_x, far_y, break_out, levels, exact
+        ):
             return False
         o[SHEET] = s[SHEET]
         o[FRAME] = s[FRAME]
         return True
-    if not begin(s, o, 0, 0, TIGHT, 0, w, h, v, True, length, depth, far_x, far_y, break_out, levels):
+    if not begin(s, o, 0, 0, TIGHT, 0, w, h, v, True, length, depth, far_x, far_y, break_out, levels, exact):
         return False
     o[SHEET] = s[SHEET] + 1
     o[FRAME] = 0 if kind == SHEET_V else 1

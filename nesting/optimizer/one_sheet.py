@@ -1,0 +1,94 @@
+"""The most value from one sheet: the constrained guillotine knapsack, for comparison with papers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ..outlines import rectangle
+from ..panels import Panel, Turn
+from ..rules import Rules
+from ..stock import StockPiece
+from .instance import build
+from .runner import Counter, Runner
+
+Offer = tuple[int, int, int, int]
+"""Width, height, value and most copies of a rectangle."""
+
+
+def most_value(
+    width: int,
+    height: int,
+    offers: Sequence[Offer],
+    *,
+    turn: bool = False,
+    levels: int = 4,
+    beam: int = 1000,
+    leans: Sequence[float] = (0.03, 0.1, 0.3, 1.0),
+) -> int:
+    """The greatest total value found for rectangles cut from one sheet.
+
+    Parameters
+    ----------
+    width, height
+        Of the sheet. [any unit]
+    offers
+        Rectangles with value and most copies. [same unit]
+    turn
+        Whether they may turn a quarter.
+    levels
+        Main levels; a last trimming cut follows.
+    beam
+        Beam width.
+    leans
+        Guide constants tried, each with both directions of the first cut.
+
+    Returns
+    -------
+    int
+        A value that a real pattern reaches: a lower bound on the optimum (Christofides and
+        Whitlock 1977 state the problem and three examples).
+    """
+    turns = Turn.ANY if turn else Turn.NONE
+    fits = [
+        o for o in offers if (o[0] <= width and o[1] <= height) or (turn and o[1] <= width and o[0] <= height)
+    ]
+    panels: list[Panel] = []
+    worth: dict[tuple[int, int], int] = {}
+    for i, (w, h, value, copies) in enumerate(fits):
+        for k in range(min(copies, (width * height) // (w * h))):
+            panel = Panel(
+                id=f"{i:05d}/{k:05d}",
+                order="",
+                name="",
+                glass="plain",
+                thickness=1,
+                finished=rectangle(w, h),
+                cut=rectangle(w, h),
+                edges=(),
+                turn=turns,
+                note=str(i),
+            )
+            panels.append(panel)
+        key = (max(w, h), min(w, h)) if turn else (w, h)
+        # equal sizes are one type; cutting the dearer first is left to the caller's data
+        worth[key] = max(value, worth.get(key, 0))
+    if not panels:
+        return 0
+    stock = StockPiece(name="sheet", glass="plain", width=width, height=height, cost=1, buyable=True)
+    instance = build(
+        panels, [stock], Rules(break_out=0, levels=levels, corner_depth=0, least_offcut=(width, height))
+    )
+    runner = Runner(instance, Counter())
+    values = np.array(
+        [float(worth[(r.width * instance.unit, r.height * instance.unit)]) for r in instance.rects]
+    )
+    part = runner.part(instance.demand)
+    best = 0
+    for lean in leans:
+        for frames in (1, 2):
+            patterns = runner.run(part, [0], value=values, lean=lean, width=beam, frames=frames, fill=True)
+            if patterns:
+                best = max(best, int(sum(values[i.rect] for i in patterns[0].items())))
+    return best
