@@ -1,0 +1,104 @@
+"""Options that several commands share, one decorator each, and the choice of the shop file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final, TypeVar
+
+import click
+
+from panewright.cli.output import err
+from panewright.nesting.text import tr
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from panewright.io.problems import Problems
+    from panewright.nesting.shop import Shop
+
+Decorated = TypeVar("Decorated", bound="Callable[..., Any]")
+
+SHOP_NAME: Final = "shop.toml"
+DEFAULT_SECONDS: Final = 20.0
+
+file_path = click.Path(path_type=Path)
+
+shop_option = click.option(
+    "--shop",
+    "shop_path",
+    type=file_path,
+    metavar="FILE",
+    help=f"Shop file; default: {SHOP_NAME} in the working folder, else the built-in values.",
+)
+stock_option = click.option(
+    "--stock",
+    "stock_path",
+    type=file_path,
+    metavar="FILE",
+    help="Stock list: sheets and offcuts in the rack and sheets to buy; default: the sizes of the shop file.",
+)
+replace_option = click.option(
+    "--replace", is_flag=True, help="Replace another plan in the out folder; other files there are kept."
+)
+json_option = click.option("--json", "as_json", is_flag=True, help="One JSON object instead of tables.")
+seed_option = click.option(
+    "--seed", type=click.IntRange(0, 2**31 - 1), default=0, show_default=True, help="Seed of the search."
+)
+seconds_option = click.option(
+    "--seconds",
+    type=click.FloatRange(0, 7 * 86_400),
+    metavar="S",
+    help="Search this long.",
+)
+effort_option = click.option(
+    "--effort",
+    type=click.IntRange(0, 10**9),
+    metavar="N",
+    help="Search this many steps for each glass instead: the same input gives the same plan.",
+)
+
+
+def out_option(default: str | None = None) -> Callable[[Decorated], Decorated]:
+    """The option `--out`; required where there is no default."""
+    return click.option(
+        "--out",
+        "out_path",
+        type=file_path,
+        metavar="DIR",
+        required=default is None,
+        default=None if default is None else Path(default),
+        show_default=default is not None,
+        help="Folder for everything that is written.",
+    )
+
+
+def one_limit(seconds: float | None, effort: int | None) -> None:
+    """Refuse `--seconds` together with `--effort`."""
+    if seconds is not None and effort is not None:
+        raise click.UsageError(tr("give --seconds or --effort, not both"))
+
+
+def choose_shop(path: Path | None, problems: Problems) -> Shop:
+    """The shop of this run, and a line on stderr that says where it came from.
+
+    Parameters
+    ----------
+    path
+        From `--shop`; None: `shop.toml` in the working folder, else the built-in values.
+    problems
+        Collects what is wrong with the file.
+    """
+    from panewright.io import shop_file
+
+    if path is None and Path(SHOP_NAME).is_file():
+        path = Path(SHOP_NAME)
+    if path is None:
+        err(
+            tr(
+                "shop: the built-in values (no {name} here; `panewright shop write` makes one)",
+                name=SHOP_NAME,
+            )
+        )
+        return shop_file.default_shop()
+    err(tr("shop: {path}", path=path))
+    return shop_file.read_shop(path, problems)
