@@ -1,0 +1,75 @@
+"""Whole numbers as decimal text and back, for files: no float on the way."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from panewright.nesting.units import MONEY, NM2_PER_M2
+
+
+class Raw(str):
+    """Text that stands in JSON as it is: a number."""
+
+    __slots__ = ()
+
+
+def decimal(value: int, places: int) -> Raw:
+    """``value / 10**places`` without trailing zeros: ``decimal(1203500000, 6) == "1203.5"``."""
+    whole, rest = divmod(abs(value), 10**places)
+    text = f"{whole}.{rest:0{places}d}".rstrip("0").rstrip(".") if places else str(whole)
+    return Raw(f"-{text}" if value < 0 else text)
+
+
+def length(nm: int) -> Raw:
+    """A length [nm] in mm, up to six decimals."""
+    return decimal(nm, 6)
+
+
+def money(amount: int) -> Raw:
+    """Money [1/10,000] with up to four decimals."""
+    return decimal(amount, len(str(MONEY)) - 1)
+
+
+def ratio(value: Fraction | None, places: int = 6) -> Raw | None:
+    """A fraction rounded to `places` decimals, halves to even."""
+    return None if value is None else decimal(round(value * 10**places), places)
+
+
+def square_metres(twice: int | Fraction, places: int = 6) -> Raw:
+    """Twice an area [nm2] in m2."""
+    return decimal(round(Fraction(twice) * 10**places / (2 * NM2_PER_M2)), places)
+
+
+def kilograms(grams: int) -> Raw:
+    """A mass [g] in kg."""
+    return decimal(grams, 3)
+
+
+def compact(value: Any) -> str:
+    """JSON on one line; `Raw` text is a number, keys keep their order."""
+    if isinstance(value, Raw):
+        return str(value)
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(f"{json.dumps(str(k), ensure_ascii=False)}: {compact(v)}" for k, v in value.items()) + "}"
+    if isinstance(value, (list, tuple)):
+        return "[" + ", ".join(compact(v) for v in value) + "]"
+    if isinstance(value, Decimal):
+        return format(value, "f")
+    if isinstance(value, float):
+        raise TypeError("no float goes into a file of ours")
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+
+
+def spread(value: Any, depth: int, indent: str = "") -> str:
+    """JSON with one line an entry down to `depth`, compact below."""
+    deeper = indent + " "
+    if depth > 0 and value and isinstance(value, Mapping):
+        rows = [f"{deeper}{json.dumps(str(k), ensure_ascii=False)}: {spread(v, depth - 1, deeper)}" for k, v in value.items()]
+        return "{\n" + ",\n".join(rows) + f"\n{indent}}}"
+    if depth > 0 and value and isinstance(value, (list, tuple)):
+        return "[\n" + ",\n".join(deeper + spread(v, depth - 1, deeper) for v in value) + f"\n{indent}]"
+    return compact(value)

@@ -1,0 +1,196 @@
+"""The plan file, version 1 (`plan.json`): written here, read by `plan_reader`.
+
+Lengths are millimetres with up to six decimals, which is whole nanometres; x runs right and y up from
+the lower left corner of the sheet. One line holds one panel, cut or leaf, so that two plans compare
+well line by line. The same plan always gives the same bytes.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from panewright.io.numbers_text import Raw, decimal, kilograms, length, money, ratio, spread, square_metres
+from panewright.io.plan_reader import PlanFileError, loads
+from panewright.nesting.figures import Figures, PlanFigures, figures_of
+from panewright.nesting.outlines import Outline
+from panewright.nesting.panels import Panel
+from panewright.nesting.plan import SCHEMA, Layout, Leaf, LeafKind, Plan
+from panewright.nesting.rules import Rules
+
+__all__ = ["PlanFileError", "dumps", "loads", "figures_json"]
+
+
+def _point(p: tuple[int, int]) -> list[Raw]:
+    return [length(p[0]), length(p[1])]
+
+
+def _outline(outline: Outline) -> list[list[Raw]]:
+    return [_point(p) for p in outline]
+
+
+def _rules(rules: Rules) -> dict[str, Any]:
+    least, most = rules.level1_gap
+    return {
+        "break_out": length(rules.break_out),
+        "levels": rules.levels,
+        "last_cut": rules.last_cut,
+        "longest_cut": None if rules.longest_cut is None else length(rules.longest_cut),
+        "largest_piece": None if rules.largest_piece is None else [length(v) for v in rules.largest_piece],
+        "level1_gap": [length(least), None if most is None else length(most)],
+        "least_offcut": [length(v) for v in rules.least_offcut],
+        "corner_depth": length(rules.corner_depth),
+        "least_angle": decimal(rules.least_angle, 3),
+    }
+
+
+def _panel(panel: Panel) -> dict[str, Any]:
+    out: dict[str, Any] = {
+        "id": panel.id,
+        "order": panel.order,
+        "name": panel.name,
+        "due": panel.due.isoformat() if panel.due else None,
+        "purpose": panel.purpose.value,
+        "glass": panel.glass,
+        "thickness": length(panel.thickness),
+        "mass_kg": kilograms(panel.mass_grams),
+        "finished": _outline(panel.finished),
+        "cut": _outline(panel.cut),
+        "edges": [
+            {
+                "work": e.work.value,
+                "allowance": length(e.allowance),
+                "mitre": decimal(e.mitre, 3),
+                "small_face": e.small_face,
+            }
+            for e in panel.edges
+        ],
+        "openings": [],
+        "narrow": panel.narrow,
+        "turn": panel.turn.value,
+        "mirror": panel.mirror,
+    }
+    if panel.note:
+        out["note"] = panel.note
+    return out
+
+
+def _leaf(leaf: Leaf) -> dict[str, Any]:
+    out: dict[str, Any] = {"piece": leaf.piece, "outline": _outline(leaf.outline), "is": leaf.kind.value}
+    if leaf.kind is LeafKind.PANEL:
+        out |= {"panel": leaf.panel, "turned": decimal(leaf.turned, 9), "mirrored": leaf.mirrored}
+    if leaf.kind is LeafKind.OFFCUT:
+        out |= {"offcut": leaf.offcut, "raw": [s.value for s in leaf.raw]}
+    return out
+
+
+def _layout(layout: Layout) -> dict[str, Any]:
+    trim = layout.trim
+    return {
+        "number": layout.number,
+        "day": layout.day.isoformat() if layout.day else None,
+        "glass": layout.glass,
+        "stock": layout.stock,
+        "is_offcut": layout.is_offcut,
+        "source": "buy" if layout.buy else "rack",
+        "cost": money(layout.cost),
+        "width": length(layout.width),
+        "height": length(layout.height),
+        "raw": [s.value for s in layout.raw],
+        "trim": {
+            "left": length(trim.left),
+            "right": length(trim.right),
+            "bottom": length(trim.bottom),
+            "top": length(trim.top),
+        },
+        "flaws": [[length(v) for v in flaw] for flaw in layout.flaws],
+        "cuts": [
+            {
+                "step": c.step,
+                "piece": c.piece,
+                "from": _point(c.start),
+                "to": _point(c.end),
+                "makes": list(c.makes),
+                "kind": c.kind.value,
+                "level": c.level,
+            }
+            for c in layout.cuts
+        ],
+        "leaves": [_leaf(leaf) for leaf in layout.leaves],
+    }
+
+
+def _figures(f: Figures) -> dict[str, Any]:
+    return {
+        "sheets": f.sheets,
+        "sheet_area_m2": square_metres(f.sheet),
+        "cut_area_m2": square_metres(f.cut),
+        "finished_area_m2": square_metres(f.finished),
+        "trim_area_m2": square_metres(f.trim),
+        "spare_area_m2": square_metres(f.spare),
+        "filler_area_m2": square_metres(f.filler),
+        "offcut_area_m2": square_metres(f.offcut),
+        "cullet_area_m2": square_metres(f.cullet),
+        "yield": ratio(f.gross_yield),
+        "net_yield": ratio(f.net_yield),
+        "finished_yield": ratio(f.finished_yield),
+        "scrap_kg": kilograms(f.scrap_grams),
+        "cost": money(f.cost),
+    }
+
+
+def figures_json(plan: Plan, figures: PlanFigures) -> dict[str, Any]:
+    """The figures block of the plan file."""
+    by_glass = {}
+    for glass, found in figures.by_glass.items():
+        by_glass[glass] = _figures(found)
+        outcome = plan.outcomes.get(glass)
+        if outcome is not None:
+            by_glass[glass] |= {
+                "lower_bound": {
+                    "cost": money(outcome.bound.cost),
+                    "sheets": outcome.bound.sheets,
+                    "by": outcome.bound.by,
+                    "class": outcome.bound.valid_for,
+                },
+                "gap": ratio(figures.gaps[glass]),
+                "status": "optimal" if outcome.optimal else "feasible",
+                "stopped_by": outcome.stopped_by,
+            }
+    return {
+        "total": _figures(figures.total),
+        "by_glass": by_glass,
+        "by_order": {
+            order: {
+                "cut_area_m2": square_metres(f.cut),
+                "finished_area_m2": square_metres(f.finished),
+                "waste_share_m2": square_metres(f.waste_share),
+                "cost_share": money(f.cost_share),
+            }
+            for order, f in figures.by_order.items()
+        },
+    }
+
+
+def dumps(plan: Plan) -> str:
+    """The text of the plan file, ending in a line end."""
+    data: dict[str, Any] = {
+        "schema": SCHEMA,
+        "plan": plan.id,
+        "program": plan.program,
+        "seed": plan.seed,
+        "effort": plan.effort,
+        "habit": plan.habit,
+        "length_unit": plan.length_unit,
+        "currency": plan.currency,
+        "rules": {glass: _rules(rules) for glass, rules in plan.rules.items()},
+        "panels": [_panel(p) for p in plan.panels],
+        "sheets": [_layout(layout) for layout in plan.layouts],
+        "unplaced": [{"panel": u.panel, "rule": u.rule, "reason": u.reason} for u in plan.unplaced],
+        "figures": figures_json(plan, figures_of(plan)),
+    }
+    data |= {key: value for key, value in plan.extra.items() if key not in data}
+    parts = []
+    for key, value in data.items():
+        depth = {"sheets": 3, "figures": 2}.get(key, 1)
+        parts.append(f' "{key}": {spread(value, depth, " ")}' if key in data else "")
+    return "{\n" + ",\n".join(parts) + "\n}\n"
