@@ -137,7 +137,10 @@ class Builder:
         return tuple(side for side in Side if touches[side] and side in stock.raw)
 
     def _waste(self, piece: Piece, *, counted: bool = True) -> None:
-        kept = counted and self._kept(piece.box)
+        # what a last cut leaves is waste by its rule, however large
+        levels = self.instance.rules.levels
+        free = levels is None or piece.level <= levels
+        kept = counted and free and self._kept(piece.box)
         outline = self._outline(piece.box)
         self.leaves.append(
             Leaf(

@@ -203,7 +203,10 @@ def leftovers(pattern: Pattern, instance: Instance) -> list[int]:
             add(width, (depth - strip.filled) * unit + far[1])
         for row in strip.rows:
             top = far[1] if row.open else 0
-            add((strip.width - row.length) * unit + edge, row.height * unit + top)
+            if instance.levels > 2:
+                add((strip.width - row.length) * unit + edge, row.height * unit + top)
+            if instance.levels == 3:
+                continue  # a last cut leaves waste, never an offcut
             for column in row.columns:
                 filled = sum(i.height for i in column.items)
                 add(column.width * unit, (row.height - filled) * unit + top)
