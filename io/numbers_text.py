@@ -54,7 +54,11 @@ def compact(value: Any) -> str:
     if isinstance(value, Raw):
         return str(value)
     if isinstance(value, Mapping):
-        return "{" + ", ".join(f"{json.dumps(str(k), ensure_ascii=False)}: {compact(v)}" for k, v in value.items()) + "}"
+        return (
+            "{"
+            + ", ".join(f"{json.dumps(str(k), ensure_ascii=False)}: {compact(v)}" for k, v in value.items())
+            + "}"
+        )
     if isinstance(value, (list, tuple)):
         return "[" + ", ".join(compact(v) for v in value) + "]"
     if isinstance(value, Decimal):
@@ -68,7 +72,10 @@ def spread(value: Any, depth: int, indent: str = "") -> str:
     """JSON with one line an entry down to `depth`, compact below."""
     deeper = indent + " "
     if depth > 0 and value and isinstance(value, Mapping):
-        rows = [f"{deeper}{json.dumps(str(k), ensure_ascii=False)}: {spread(v, depth - 1, deeper)}" for k, v in value.items()]
+        rows = [
+            f"{deeper}{json.dumps(str(k), ensure_ascii=False)}: {spread(v, depth - 1, deeper)}"
+            for k, v in value.items()
+        ]
         return "{\n" + ",\n".join(rows) + f"\n{indent}}}"
     if depth > 0 and value and isinstance(value, (list, tuple)):
         return "[\n" + ",\n".join(deeper + spread(v, depth - 1, deeper) for v in value) + f"\n{indent}]"

@@ -35,7 +35,21 @@ MOST_MM: Final = 100_000
 """No length in a plan is longer; a 6 m sheet is 6,000. [mm]"""
 MOST_FAULTS: Final = 50
 KNOWN: Final = frozenset(
-    "schema plan program seed effort habit length_unit currency rules panels sheets unplaced figures".split()
+    [
+        "schema",
+        "plan",
+        "program",
+        "seed",
+        "effort",
+        "habit",
+        "length_unit",
+        "currency",
+        "rules",
+        "panels",
+        "sheets",
+        "unplaced",
+        "figures",
+    ]
 )
 
 E = TypeVar("E", bound=Enum)
@@ -91,7 +105,7 @@ class Reader:
         """A decimal number as a whole number of 10**-places."""
         if isinstance(value, bool) or not isinstance(value, (int, Decimal)):
             self.fail(path, tr("expected a number, got {value}", value=_short(value)))
-        if abs(value) > most:
+        if not -most <= value <= most:
             self.fail(path, tr("{value} is beyond {most}", value=_short(value), most=most))
         scaled = Decimal(value).scaleb(places)
         if scaled != scaled.to_integral_value():
@@ -105,7 +119,10 @@ class Reader:
     def whole(self, value: Any, path: str, least: int = 0, most: int = 10**9) -> int:
         """A whole number."""
         if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
-            self.fail(path, tr("expected a whole number from {least}, got {value}", least=least, value=_short(value)))
+            self.fail(
+                path,
+                tr("expected a whole number from {least}, got {value}", least=least, value=_short(value)),
+            )
         return value
 
     def text(self, value: Any, path: str, most: int = 400) -> str:
@@ -124,7 +141,9 @@ class Reader:
         """One of the words of an enumeration."""
         words = [m.value for m in kind]
         if not isinstance(value, str) or value not in words:
-            self.fail(path, tr("expected one of {words}, got {value}", words=", ".join(words), value=_short(value)))
+            self.fail(
+                path, tr("expected one of {words}, got {value}", words=", ".join(words), value=_short(value))
+            )
         return kind(value)
 
     def day(self, value: Any, path: str) -> date | None:
@@ -191,7 +210,10 @@ class Reader:
         """The edgework of one edge."""
         small = data.get("small_face") if isinstance(data, dict) else None
         if small not in (None, "up", "down"):
-            self.fail(f"{path}.small_face", tr("expected one of {words}, got {value}", words="up, down", value=_short(small)))
+            self.fail(
+                f"{path}.small_face",
+                tr("expected one of {words}, got {value}", words="up, down", value=_short(small)),
+            )
         allowance = self.length(self.get(data, "allowance", path), f"{path}.allowance")
         if allowance < 0:
             self.fail(f"{path}.allowance", tr("an allowance is never negative"))
@@ -309,7 +331,10 @@ class Reader:
         at = f"{path}.lower_bound"
         status = data.get("status")
         if status not in ("optimal", "feasible"):
-            self.fail(f"{path}.status", tr("expected one of {words}, got {value}", words="optimal, feasible", value=_short(status)))
+            self.fail(
+                f"{path}.status",
+                tr("expected one of {words}, got {value}", words="optimal, feasible", value=_short(status)),
+            )
         return GlassOutcome(
             bound=Bound(
                 cost=self.number(self.get(low, "cost", at), 4, f"{at}.cost", 10**9),
@@ -326,7 +351,10 @@ class Reader:
         if not isinstance(data, dict):
             self.fail("file", tr("expected an object"))
         if data.get("schema") != SCHEMA:
-            self.fail("schema", tr("expected {schema}, got {value}", schema=SCHEMA, value=_short(data.get("schema"))))
+            self.fail(
+                "schema",
+                tr("expected {schema}, got {value}", schema=SCHEMA, value=_short(data.get("schema"))),
+            )
         panels = self.each(self.get(data, "panels", "file"), "panels", self.panel)
         known = frozenset(p.id for p in panels)
         rules, outcomes = {}, {}
@@ -337,12 +365,12 @@ class Reader:
             outcome = self.outcome(entry, f"figures.by_glass.{glass}")
             if outcome is not None:
                 outcomes[glass] = outcome
-        layouts = self.each(
-            self.get(data, "sheets", "file"), "sheets", lambda v, p: self.layout(v, p, known)
-        )
+        layouts = self.each(self.get(data, "sheets", "file"), "sheets", lambda v, p: self.layout(v, p, known))
         for i, layout in enumerate(layouts):
             if layout.glass not in rules:
-                self.fail(f"sheets[{i}].glass", tr("there are no rules for {glass}", glass=_short(layout.glass)))
+                self.fail(
+                    f"sheets[{i}].glass", tr("there are no rules for {glass}", glass=_short(layout.glass))
+                )
         effort = data.get("effort")
         return Plan(
             id=self.text(self.get(data, "plan", "file"), "plan", 20),
@@ -421,10 +449,16 @@ def loads(text: str, *, source: str = "plan.json") -> Plan:
         raise PlanFileError(source, (tr("larger than {most} MB", most=MOST_BYTES // 2**20),))
     try:
         data = json.loads(
-            text, parse_float=_decimal, parse_int=_integer, parse_constant=_no_constant, object_pairs_hook=_once
+            text,
+            parse_float=_decimal,
+            parse_int=_integer,
+            parse_constant=_no_constant,
+            object_pairs_hook=_once,
         )
     except (ValueError, RecursionError) as error:
-        raise PlanFileError(source, (tr("no readable JSON: {reason}", reason=str(error)[:200] or "nesting"),)) from None
+        raise PlanFileError(
+            source, (tr("no readable JSON: {reason}", reason=str(error)[:200] or "nesting"),)
+        ) from None
     try:
         plan = reader.plan(data)
     except (_Bad, AttributeError, KeyError, TypeError):

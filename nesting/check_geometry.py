@@ -140,7 +140,7 @@ def same_shape(stated: Sequence[Vertex], found: Sequence[Vertex], slack: int) ->
     n = len(p)
     return n == len(q) and any(
         all(
-            abs(p[i][0] - q[(i + k) % n][0]) <= slack and abs(p[i][1] - q[(i + k) % n][1]) <= slack
+            -slack <= p[i][0] - q[(i + k) % n][0] <= slack and -slack <= p[i][1] - q[(i + k) % n][1] <= slack
             for i in range(n)
         )
         for k in range(n)

@@ -75,7 +75,7 @@ def check_leaves(
                 "break-out distance",
                 tr("the piece is narrower than the break-out distance {least}", least=show(rules.break_out)),
             )
-    if abs(total - 2 * layout.width * layout.height) > 2 * NM2_PER_MM2:
+    if not -2 * NM2_PER_MM2 <= total - 2 * layout.width * layout.height <= 2 * NM2_PER_MM2:
         report("areas", tr("the leaves do not add up to the sheet"), None, None)
     _blanks(layout, done, panels, report)
     _last_cuts(done, stated, report)
@@ -166,7 +166,7 @@ def _blanks(layout: Layout, done: Replayed, panels: dict[str, Panel], report: Re
             continue
         corners = [p for leaf in leaves for p in done.pieces[leaf.piece].shape]
         bx, cx = g.extent(done.blanks[name]), g.extent(corners)
-        if any(abs(b - c) > CONGRUENT for b, c in zip(bx, cx, strict=True)):
+        if not all(-CONGRUENT <= b - c <= CONGRUENT for b, c in zip(bx, cx, strict=True)):
             report("shape cut", tr("a side of the blank is touched by no panel"), None, name)
 
 
