@@ -36,7 +36,7 @@ def plan_id(seed: int, layouts: Sequence[Layout]) -> str:
     Examples
     --------
     >>> plan_id(0, [])
-    'WQMT-KVW6'
+    'VZEX-B8RA'
     """
     sheets = [
         [layout.number, layout.stock, _leaves(layout)] for layout in sorted(layouts, key=lambda x: x.number)
