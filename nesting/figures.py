@@ -177,6 +177,8 @@ def sheet_figures(layout: Layout, panels: dict[str, Panel], thickness: int) -> F
                 out.spare += area
             else:
                 out.filler += area
+            # a blank rounds up to the next tick: what the panel leaves there is cullet, under 1 mm2
+            out.cullet += area2(leaf.outline) - area
             out.panels += 1
             out.panel_grams += panel.mass_grams
             n = len(panel.finished)
