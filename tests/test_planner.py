@@ -20,7 +20,9 @@ from panewright.nesting.shop import CuttingChoice, Shop
 from panewright.nesting.stock import ALL_SIDES, Side
 from panewright.nesting.units import NM2_PER_MM2, mm
 
-QUICK = Params(fill_exponents=(1.0,), first_widths=(8,), guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20))
+QUICK = Params(
+    fill_exponents=(1.0,), first_widths=(8,), guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20)
+)
 SHAPES = {
     "corner pentagon": [(0, 0), (600, 0), (600, 250), (250, 600), (0, 600)],
     "octagon": [(176, 0), (424, 0), (600, 176), (600, 424), (424, 600), (176, 600), (0, 424), (0, 176)],
@@ -56,7 +58,8 @@ rows = st.lists(
     max_size=14,
 )
 racks = st.lists(
-    st.tuples(st.integers(500, 2000), st.integers(350, 1500), st.sets(st.sampled_from(list(Side)))), max_size=4
+    st.tuples(st.integers(500, 2000), st.integers(350, 1500), st.sets(st.sampled_from(list(Side)))),
+    max_size=4,
 )
 
 
@@ -112,7 +115,9 @@ def test_order_of_rows_names_and_swapped_sides_never_change_the_cost(rows, order
 
     def cost(entries, tag):
         panels = [
-            make_panel(w, h, id=f"{tag}{i}/p/{k + 1}") for i, ((w, h), q) in enumerate(entries) for k in range(q)
+            make_panel(w, h, id=f"{tag}{i}/p/{k + 1}")
+            for i, ((w, h), q) in enumerate(entries)
+            for k in range(q)
         ]
         return figures_of(make_plan(panels, stock, shop)).total.cost
 
@@ -123,7 +128,9 @@ def test_order_of_rows_names_and_swapped_sides_never_change_the_cost(rows, order
 
 def test_more_search_is_never_worse_and_the_first_plan_is_whole(make_panel, make_stock):
     rng = random.Random(5)
-    panels = [make_panel(rng.randrange(200, 1500), rng.randrange(200, 1200), id=f"O{i}/p/1") for i in range(40)]
+    panels = [
+        make_panel(rng.randrange(200, 1500), rng.randrange(200, 1200), id=f"O{i}/p/1") for i in range(40)
+    ]
     stock, shop = [make_stock(3210, 2250)], Shop()
     costs = []
     for effort in (1, 200, 2000):
