@@ -7,10 +7,22 @@ well line by line. The same plan always gives the same bytes.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
-from panewright.io.numbers_text import Raw, decimal, kilograms, length, money, ratio, spread, square_metres
-from panewright.io.plan_reader import PlanFileError, loads
+from panewright.io.numbers_text import (
+    Raw,
+    compact,
+    decimal,
+    kilograms,
+    length,
+    money,
+    ratio,
+    spread,
+    square_metres,
+)
+from panewright.io.plan_reader import loads
+from panewright.io.plan_values import PlanFileError
 from panewright.nesting.figures import Figures, PlanFigures, figures_of
 from panewright.nesting.outlines import Outline
 from panewright.nesting.panels import Panel
@@ -43,7 +55,7 @@ def _rules(rules: Rules) -> dict[str, Any]:
     }
 
 
-def _panel(panel: Panel) -> dict[str, Any]:
+def _panel(panel: Panel, beside: Mapping[str, Any]) -> dict[str, Any]:
     out: dict[str, Any] = {
         "id": panel.id,
         "order": panel.order,
@@ -64,14 +76,14 @@ def _panel(panel: Panel) -> dict[str, Any]:
             }
             for e in panel.edges
         ],
-        "openings": [],
+        "openings": beside.get("openings", []),
         "narrow": panel.narrow,
         "turn": panel.turn.value,
         "mirror": panel.mirror,
     }
     if panel.note:
         out["note"] = panel.note
-    return out
+    return out | {key: value for key, value in beside.items() if key not in out}
 
 
 def _leaf(leaf: Leaf) -> dict[str, Any]:
@@ -83,9 +95,9 @@ def _leaf(leaf: Leaf) -> dict[str, Any]:
     return out
 
 
-def _layout(layout: Layout) -> dict[str, Any]:
+def _layout(layout: Layout, beside: Mapping[str, Any]) -> dict[str, Any]:
     trim = layout.trim
-    return {
+    out: dict[str, Any] = {
         "number": layout.number,
         "day": layout.day.isoformat() if layout.day else None,
         "glass": layout.glass,
@@ -117,6 +129,7 @@ def _layout(layout: Layout) -> dict[str, Any]:
         ],
         "leaves": [_leaf(leaf) for leaf in layout.leaves],
     }
+    return out | {key: value for key, value in beside.items() if key not in out}
 
 
 def _figures(f: Figures) -> dict[str, Any]:
@@ -171,8 +184,18 @@ def figures_json(plan: Plan, figures: PlanFigures) -> dict[str, Any]:
     }
 
 
+def _beside(plan: Plan, part: str) -> Mapping[str, Mapping[str, Any]]:
+    """The unknown keys of panels or sheets that a reader kept."""
+    kept = plan.extra.get(part)
+    return kept if isinstance(kept, Mapping) else {}
+
+
 def dumps(plan: Plan) -> str:
-    """The text of the plan file, ending in a line end."""
+    """The text of the plan file, ending in a line end.
+
+    Whatever `Plan.extra` holds is written as well (see `loads`).
+    """
+    panels, sheets = _beside(plan, "panels"), _beside(plan, "sheets")
     data: dict[str, Any] = {
         "schema": SCHEMA,
         "plan": plan.id,
@@ -183,8 +206,8 @@ def dumps(plan: Plan) -> str:
         "length_unit": plan.length_unit,
         "currency": plan.currency,
         "rules": {glass: _rules(rules) for glass, rules in plan.rules.items()},
-        "panels": [_panel(p) for p in plan.panels],
-        "sheets": [_layout(layout) for layout in plan.layouts],
+        "panels": [_panel(p, panels.get(p.id, {})) for p in plan.panels],
+        "sheets": [_layout(x, sheets.get(str(x.number), {})) for x in plan.layouts],
         "unplaced": [{"panel": u.panel, "rule": u.rule, "reason": u.reason} for u in plan.unplaced],
         "figures": figures_json(plan, figures_of(plan)),
     }
@@ -192,5 +215,5 @@ def dumps(plan: Plan) -> str:
     parts = []
     for key, value in data.items():
         depth = {"sheets": 3, "figures": 2}.get(key, 1)
-        parts.append(f' "{key}": {spread(value, depth, " ")}' if key in data else "")
+        parts.append(f" {compact(key)}: {spread(value, depth, ' ')}")
     return "{\n" + ",\n".join(parts) + "\n}\n"
