@@ -20,6 +20,11 @@ from panewright.cli.output import err, flush
 from panewright.nesting.errors import NestingError, PlanFault
 from panewright.nesting.text import tr
 
+_HELP: tuple[type[Exception], ...] = tuple(
+    kind for kind in [getattr(click.exceptions, "NoArgsIsHelpError", None)] if kind is not None
+)
+"""What newer releases of click raise when a command that needs arguments gets none."""
+
 
 class Exit(IntEnum):
     """Exit codes of every command."""
@@ -98,8 +103,8 @@ def _report(error: Exception) -> Exit:
             if error.message:
                 err(error.format_message())
             return error.code
-        case click.exceptions.NoArgsIsHelpError():
-            err(error.format_message())
+        case _ if isinstance(error, _HELP):
+            err(str(error).rstrip())
             return Exit.USAGE
         case click.UsageError():
             err(_usage(error))
@@ -119,6 +124,9 @@ def _report(error: Exception) -> Exit:
         case _ if getattr(error, "refuses_folder", False):
             err(tr("error: {reason}", reason=error))
             return Exit.USAGE
+        case _ if getattr(error, "missing_input", False):
+            err(tr("error: {reason}", reason=error))
+            return Exit.INPUT
         case NestingError():
             err(tr("error: {reason}", reason=error))
             return Exit.INPUT

@@ -10,19 +10,20 @@ from ..outlines import rectangle
 from ..panels import Panel, Turn
 from ..rules import Rules
 from ..stock import StockPiece
-from .instance import build
+from .instance import Instance, build
 from .pattern import Pattern
 from .search import Search
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EqualSheets:
-    """Sheets taken, their lower bound, counted search steps, and the patterns."""
+    """Sheets taken, their lower bound, counted search steps, and the patterns of this instance."""
 
     sheets: int
     bound: int
     steps: int
     patterns: tuple[Pattern, ...]
+    instance: Instance
 
 
 def sheets_needed(
@@ -31,7 +32,7 @@ def sheets_needed(
     items: Sequence[tuple[int, int]],
     *,
     turn: bool,
-    stop: Callable[[], bool],
+    stop: Callable[[int], bool],
     seed: int = 0,
     levels: int | None = None,
 ) -> EqualSheets:
@@ -46,7 +47,7 @@ def sheets_needed(
     turn
         Whether they may turn a quarter.
     stop
-        Asked between slices of the search; it also ends when the bound is met.
+        Asked between slices of the search, with the steps so far; it also ends when the bound is met.
     seed
         Of the search.
     levels
@@ -79,9 +80,13 @@ def sheets_needed(
     )
     search = Search(instance, bound=bound, seed=seed)
     search.start()
-    while not search.proven and not stop():
+    while not search.proven and not stop(search.steps):
         if not search.advance():
             break
     return EqualSheets(
-        sheets=len(search.patterns), bound=bound, steps=search.steps, patterns=tuple(search.patterns)
+        sheets=len(search.patterns),
+        bound=bound,
+        steps=search.steps,
+        patterns=tuple(search.patterns),
+        instance=instance,
     )

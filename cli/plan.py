@@ -1,0 +1,70 @@
+"""`panewright plan`: panel lists and stock in, a checked plan with all its files out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from panewright.cli import options
+
+
+@click.command("plan")
+@click.argument("lists", nargs=-1, required=True, metavar="LIST...", type=options.file_path)
+@options.stock_option
+@options.shop_option
+@options.out_option()
+@options.seconds_option
+@options.effort_option
+@options.seed_option
+@click.option("--rest", is_flag=True, help="Plan the rest where no stock can yield a panel.")
+@options.replace_option
+@options.json_option
+@click.option("--no-panel-drawings", is_flag=True, help="Draw the sheets alone, not every panel.")
+@click.pass_context
+def command(
+    ctx: click.Context,
+    lists: tuple[Path, ...],
+    stock_path: Path | None,
+    shop_path: Path | None,
+    out_path: Path,
+    seconds: float | None,
+    effort: int | None,
+    seed: int,
+    rest: bool,
+    replace: bool,
+    as_json: bool,
+    no_panel_drawings: bool,
+) -> None:
+    """Plan panel LISTs on stock: layouts, cut sequence, waste figures and drawings.
+
+    The search ends after 20 seconds unless --seconds or --effort says otherwise, or as soon as the
+    plan is proven optimal; Ctrl-C keeps the best plan so far. Everything is written to --out, or
+    nothing.
+
+    \b
+    Example:
+      panewright plan monday.csv tuesday.csv --stock rack.csv --out week-10 --seconds 60
+    """
+    options.one_limit(seconds, effort)
+
+    from panewright.cli.planning import Run, run_plan
+    from panewright.cli.searching import Limit
+
+    if seconds is None and effort is None:
+        seconds = options.DEFAULT_SECONDS
+    code = run_plan(
+        Run(
+            lists=lists,
+            stock=stock_path,
+            shop=shop_path,
+            out=out_path,
+            limit=Limit(seconds, effort),
+            seed=seed,
+            rest=rest,
+            replace=replace,
+            as_json=as_json,
+            panel_drawings=not no_panel_drawings,
+        )
+    )
+    ctx.exit(code)

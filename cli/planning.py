@@ -1,0 +1,200 @@
+"""One run of the planner from files to files, shared by `plan` and `demo`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from panewright.cli.failures import Exit, program
+from panewright.cli.options import choose_shop
+from panewright.cli.output import err, out
+from panewright.cli.searching import CompileNotice, Limit, search
+from panewright.cli.summary import summary_text
+from panewright.io.numbers_text import spread
+from panewright.io.out_folder import OutFolder, check_folder
+from panewright.io.panel_list import read_panel_lists
+from panewright.io.plan_file import dumps, loads
+from panewright.io.plan_folder import plan_files, what_to_open
+from panewright.io.plan_summary import summary_json
+from panewright.io.problems import Problems, shown
+from panewright.io.stock_list import read_stock_list, shop_stock
+from panewright.nesting.checker import check
+from panewright.nesting.errors import PlanFault
+from panewright.nesting.figures import figures_of
+from panewright.nesting.panels import Panel
+from panewright.nesting.plan import Plan, Unplaced
+from panewright.nesting.planner import Planner, impossible
+from panewright.nesting.shop import Shop
+from panewright.nesting.stock import StockPiece
+from panewright.nesting.text import tr
+from panewright.nesting.units import use_style
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """What the user asked for.
+
+    Parameters
+    ----------
+    lists
+        Panel lists.
+    stock, shop
+        Stock list and shop file; None for the defaults.
+    out
+        The out folder.
+    limit
+        When the search ends.
+    seed
+        Of the search.
+    rest
+        Plan the rest where no stock can yield a panel.
+    replace
+        Replace another plan in the folder.
+    as_json
+        One JSON object on stdout instead of tables.
+    panel_drawings
+        Draw every panel besides every sheet.
+    """
+
+    lists: tuple[Path, ...]
+    stock: Path | None
+    shop: Path | None
+    out: Path
+    limit: Limit
+    seed: int = 0
+    rest: bool = False
+    replace: bool = False
+    as_json: bool = False
+    panel_drawings: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What was read: panels, stock and shop."""
+
+    panels: list[Panel]
+    stock: list[StockPiece]
+    shop: Shop
+
+
+def run_plan(run: Run) -> Exit:
+    """Read, plan, check and write; nothing is written unless all of it succeeds.
+
+    Raises
+    ------
+    OutFolderRefused
+        Before the search where that is certain, else before anything is written.
+    PlanFault
+        When the checker refuses the fresh plan.
+    """
+    problems = Problems()
+    wanted = read_all(run.lists, run.stock, run.shop, problems)
+    for line in problems.lines():
+        err(line)
+    if wanted is None:
+        if run.as_json:
+            out_json({"exit_code": int(Exit.INPUT), **problems.to_json()})
+        err(tr("{count} errors; nothing was written", count=problems.error_count))
+        return Exit.INPUT
+    check_folder(run.out, plan_id=None, replace=run.replace)
+    with CompileNotice().watch():
+        cannot = impossible(wanted.panels, wanted.stock, wanted.shop)
+    if cannot and not run.rest:
+        return _refuse(cannot, run)
+    plan = _search(run, wanted, cannot)
+    checked(plan)
+    notes = [str(note) for note in problems.notes]
+    return _write(run, plan, wanted.shop, notes)
+
+
+def read_all(
+    lists: Sequence[Path], stock: Path | None, shop_path: Path | None, problems: Problems
+) -> Wanted | None:
+    """Everything that a run needs, or None when a file has errors; lengths are shown as the shop wants."""
+    shop = choose_shop(shop_path, problems)
+    use_style(shop.length_style)
+    panels = read_panel_lists(lists, shop, problems)
+    pieces = shop_stock(shop) if stock is None else read_stock_list(stock, shop, problems)
+    return None if problems else Wanted(panels, pieces, shop)
+
+
+def _refuse(cannot: Sequence[Unplaced], run: Run) -> Exit:
+    for one in cannot:
+        err(_why(one))
+    err(
+        tr(
+            "{count} panels cannot be cut from any stock; nothing was written. `--rest` plans the others.",
+            count=len(cannot),
+        )
+    )
+    if run.as_json:
+        out_json(
+            {
+                "exit_code": int(Exit.INPUT),
+                "unplaced": [{"panel": u.panel, "rule": u.rule, "reason": u.reason} for u in cannot],
+            }
+        )
+    return Exit.INPUT
+
+
+def _why(one: Unplaced) -> str:
+    return tr(
+        "panel {panel} cannot be placed: {rule}: {reason}",
+        panel=shown(one.panel, 120),
+        rule=one.rule,
+        reason=one.reason,
+    )
+
+
+def _search(run: Run, wanted: Wanted, cannot: Sequence[Unplaced]) -> Plan:
+    for one in cannot:
+        err(_why(one))
+    planner = Planner(
+        wanted.panels,
+        wanted.stock,
+        wanted.shop,
+        seed=run.seed,
+        effort=run.limit.effort,
+        program=program(),
+        unplaced=cannot,
+    )
+    return search(planner, run.limit, currency=wanted.shop.currency, panels=len(wanted.panels) - len(cannot))
+
+
+def checked(plan: Plan) -> None:
+    """Replay the plan from its own file text; raises `PlanFault` where the checker refuses it."""
+    violations = check(loads(dumps(plan), source="fresh plan"))
+    if violations:
+        raise PlanFault(tuple(str(violation) for violation in violations))
+
+
+def _write(run: Run, plan: Plan, shop: Shop, notes: Sequence[str]) -> Exit:
+    figures = figures_of(plan)
+    files = plan_files(plan, figures, shop, panel_drawings=run.panel_drawings)
+    with OutFolder(run.out, plan_id=plan.id, replace=run.replace) as folder:
+        for name, content in files.items():
+            folder.write(name, content)
+    code = Exit.LEFT_OVER if plan.unplaced else Exit.DONE
+    if run.as_json:
+        out_json(
+            summary_json(
+                plan,
+                lifts=shop.lifts,
+                folder=str(run.out),
+                files=sorted(files),
+                exit_code=int(code),
+                notes=notes,
+                figures=figures,
+            )
+        )
+    else:
+        steps = what_to_open(plan, run.out)
+        out(summary_text(plan, figures, lifts=shop.lifts, folder=run.out, next_steps=steps))
+    return code
+
+
+def out_json(data: dict[str, Any]) -> None:
+    """One JSON object on stdout."""
+    out(spread(data, 2))

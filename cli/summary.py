@@ -1,0 +1,144 @@
+"""The end of a run on the screen: what to pull and buy, how good the plan is, what to mind, what to open."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from pathlib import Path
+
+from panewright.cli.tables import table
+from panewright.io.numbers_text import kilograms, square_metres
+from panewright.io.plan_summary import StockTaken, cautions, stock_taken
+from panewright.io.problems import shown
+from panewright.nesting.figures import PlanFigures
+from panewright.nesting.plan import Plan
+from panewright.nesting.shop import Lifts
+from panewright.nesting.text import tr
+from panewright.nesting.units import show_money
+
+
+def per_cent(value: Fraction | None) -> str:
+    """A fraction as per cent with one decimal, rounded half up; None is a dash."""
+    if value is None:
+        return "-"
+    tenths = (value * 2000 + 1) // 2
+    return f"{tenths // 10}.{tenths % 10} %"
+
+
+def gap_text(value: Fraction | None) -> str:
+    """A gap as per cent, rounded up, so that 0.0 % means none."""
+    if value is None:
+        return "-"
+    tenths = -(-value * 1000 // 1)
+    return f"{tenths // 10}.{tenths % 10} %"
+
+
+def _stock(title: str, taken: Sequence[StockTaken]) -> str:
+    return table(
+        title,
+        [tr("glass"), tr("stock"), tr("pieces"), tr("kg each")],
+        [[t.glass, t.stock, str(t.count), f"{-(-t.grams // 100) / 10:.1f}"] for t in taken],
+        left=2,
+    )
+
+
+def glasses_table(plan: Plan, figures: PlanFigures) -> str:
+    """Cost, bound, gap, status and yield of every glass."""
+    rows = []
+    for glass, f in figures.by_glass.items():
+        outcome = plan.outcomes.get(glass)
+        if outcome is None:
+            continue
+        rows.append(
+            [
+                glass,
+                str(f.sheets),
+                show_money(f.cost),
+                show_money(outcome.bound.cost),
+                gap_text(figures.gaps[glass]),
+                tr("optimal") if outcome.optimal else tr("feasible ({why})", why=outcome.stopped_by),
+                per_cent(f.gross_yield),
+                per_cent(f.net_yield),
+                str(f.offcuts),
+            ]
+        )
+    return table(
+        tr("By glass, money in {currency}", currency=plan.currency),
+        [
+            tr("glass"),
+            tr("sheets"),
+            tr("cost"),
+            tr("bound"),
+            tr("gap"),
+            tr("status"),
+            tr("yield"),
+            tr("net yield"),
+            tr("offcuts kept"),
+        ],
+        rows,
+    )
+
+
+def _waste(figures: PlanFigures) -> str:
+    f = figures.total
+    return tr(
+        "Waste: trim {trim} m2, cullet {cullet} m2, together {mass} kg of scrap; offcuts kept {offcut} m2;"
+        " {sheet} m2 of glass taken, {cut} m2 of it panels.",
+        trim=square_metres(f.trim, 2),
+        cullet=square_metres(f.cullet, 2),
+        mass=kilograms(f.scrap_grams),
+        offcut=square_metres(f.offcut, 2),
+        sheet=square_metres(f.sheet, 2),
+        cut=square_metres(f.cut + f.spare + f.filler, 2),
+    )
+
+
+def _unplaced(plan: Plan) -> str:
+    return table(
+        tr("Unplaced"),
+        [tr("panel"), tr("rule"), tr("reason")],
+        [[u.panel, u.rule, u.reason] for u in plan.unplaced],
+        left=3,
+    )
+
+
+def summary_text(
+    plan: Plan, figures: PlanFigures, *, lifts: Lifts, folder: Path, next_steps: Sequence[str]
+) -> str:
+    """The whole summary.
+
+    Parameters
+    ----------
+    plan, figures
+        The plan and its figures.
+    lifts
+        Limits for lifting by hand.
+    folder
+        Where it was written.
+    next_steps
+        What to open, one line each.
+    """
+    taken = stock_taken(plan)
+    parts = [
+        tr(
+            "Plan {id}: {placed} of {all} panels on {sheets} sheets, cost {cost}.",
+            id=plan.id,
+            placed=len(plan.panels) - len(plan.unplaced),
+            all=len(plan.panels),
+            sheets=figures.total.sheets,
+            cost=show_money(figures.total.cost, plan.currency),
+        )
+    ]
+    pull, buy = [t for t in taken if not t.buy], [t for t in taken if t.buy]
+    if pull:
+        parts.append(_stock(tr("Pull from the rack"), pull))
+    if buy:
+        parts.append(_stock(tr("Buy"), buy))
+    if plan.layouts:
+        parts += [glasses_table(plan, figures), _waste(figures)]
+    if plan.unplaced:
+        parts.append(_unplaced(plan))
+    parts.append("\n".join([tr("Mind:"), *(f"  {line}" for line in cautions(plan, lifts))]))
+    where = shown(folder, 300)
+    parts.append("\n".join([tr("Written to {folder}. Next:", folder=where), *(f"  {s}" for s in next_steps)]))
+    return "\n\n".join(part.strip("\n") for part in parts)

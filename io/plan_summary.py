@@ -1,0 +1,123 @@
+"""What a run of the planner has to say in the end: stock to pull and buy, glasses, waste, cautions."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from panewright.io.numbers_text import kilograms
+from panewright.io.plan_file import figures_json
+from panewright.nesting.figures import PlanFigures, figures_of, thickness_of
+from panewright.nesting.glass import mass_grams
+from panewright.nesting.plan import Plan
+from panewright.nesting.shop import Lifts
+from panewright.nesting.text import tr
+from panewright.nesting.units import show
+
+
+@dataclass(frozen=True, slots=True)
+class StockTaken:
+    """How many sheets of one stock size, or which offcut, come from the rack or must be bought."""
+
+    glass: str
+    stock: str
+    is_offcut: bool
+    buy: bool
+    count: int
+    grams: int
+    """Mass of one. [g]"""
+
+
+def stock_taken(plan: Plan) -> list[StockTaken]:
+    """Everything that the plan takes, by glass and name; offcuts after sheets."""
+    counts: dict[tuple[str, bool, str, bool, int], int] = {}
+    for layout in plan.layouts:
+        grams = mass_grams(2 * layout.width * layout.height, thickness_of(plan, layout.glass))
+        key = (layout.glass, layout.is_offcut, layout.stock, layout.buy, grams)
+        counts[key] = counts.get(key, 0) + 1
+    return [
+        StockTaken(glass=glass, stock=stock, is_offcut=is_offcut, buy=buy, count=count, grams=grams)
+        for (glass, is_offcut, stock, buy, grams), count in sorted(counts.items())
+    ]
+
+
+def cautions(plan: Plan, lifts: Lifts) -> list[str]:
+    """What whoever cuts this plan has to mind, the same points at the end of every run."""
+    lines = [tr("Cut-resistant gloves and eye protection at every step, for everybody near the table.")]
+    taken = stock_taken(plan)
+    for least, most, how in (
+        (lifts.two_grams, None, tr("suction lifter or crane")),
+        (lifts.one_grams, lifts.two_grams, tr("two persons")),
+    ):
+        heavy = [t for t in taken if t.grams > least and (most is None or t.grams <= most)]
+        if heavy:
+            lines.append(
+                tr(
+                    "Over {limit} kg, {how}: {count} sheets, the heaviest {grams} kg.",
+                    limit=kilograms(least),
+                    how=how,
+                    count=sum(t.count for t in heavy),
+                    grams=-(-max(t.grams for t in heavy) // 1000),
+                )
+            )
+    placed = {leaf.panel for layout in plan.layouts for leaf in layout.leaves if leaf.panel}
+    panels = [p for p in plan.panels if p.id in placed and p.mass_grams > lifts.one_grams]
+    if panels:
+        lines.append(
+            tr(
+                "{count} panels weigh more than {limit} kg, the heaviest {grams} kg.",
+                count=len(panels),
+                limit=kilograms(lifts.one_grams),
+                grams=-(-max(p.mass_grams for p in panels) // 1000),
+            )
+        )
+    lines.append(
+        tr(
+            "Glass longer than {length} is carried by two persons, whatever its mass.",
+            length=show(lifts.one_length),
+        )
+    )
+    lines.append(
+        tr("The thickness of the glass is not checked here: it must suit the tank, its water and its use.")
+    )
+    lines.append(tr("Local rules and qualified persons decide, not this program."))
+    return lines
+
+
+def summary_json(
+    plan: Plan,
+    *,
+    lifts: Lifts,
+    folder: str,
+    files: Sequence[str],
+    exit_code: int,
+    notes: Sequence[str],
+    figures: PlanFigures | None = None,
+) -> dict[str, Any]:
+    """The summary for programs (write it with `numbers_text.spread`)."""
+    figures = figures or figures_of(plan)
+    return {
+        "plan": plan.id,
+        "exit_code": exit_code,
+        "out": folder,
+        "files": list(files),
+        "seed": plan.seed,
+        "effort": plan.effort,
+        "currency": plan.currency,
+        "stock": [
+            {
+                "glass": t.glass,
+                "stock": t.stock,
+                "is_offcut": t.is_offcut,
+                "source": "buy" if t.buy else "rack",
+                "count": t.count,
+                "mass_kg": kilograms(t.grams),
+            }
+            for t in stock_taken(plan)
+        ],
+        "figures": figures_json(plan, figures),
+        "unplaced": [{"panel": u.panel, "rule": u.rule, "reason": u.reason} for u in plan.unplaced],
+        "cautions": cautions(plan, lifts),
+        "notes": list(notes),
+    }
