@@ -26,7 +26,8 @@ class Figures:
     """Figures of one sheet, one glass or the whole plan.
 
     Areas are twice nm2; `scrap_grams` and `panel_grams` [g]; `cost` [1/10,000 of the currency];
-    `score_nm` and `edgework_nm` [nm].
+    `score_nm`, `score_by_level` (``"0"`` for trims, ``"1"`` and up, ``"shape"``) and `edgework_nm` by
+    finish [nm].
     """
 
     sheets: int = 0
@@ -45,15 +46,17 @@ class Figures:
     offcuts: int = 0
     cuts: int = 0
     score_nm: int = 0
+    score_by_level: dict[str, int] = field(default_factory=dict)
     edgework_nm: dict[str, int] = field(default_factory=dict)
 
     def add(self, other: Figures) -> None:
         """Add the figures of another part."""
         for name in self.__dataclass_fields__:
-            if name != "edgework_nm":
-                setattr(self, name, getattr(self, name) + getattr(other, name))
-        for work, length in other.edgework_nm.items():
-            self.edgework_nm[work] = self.edgework_nm.get(work, 0) + length
+            mine, more = getattr(self, name), getattr(other, name)
+            if isinstance(mine, dict):
+                mine |= {key: mine.get(key, 0) + length for key, length in more.items()}
+            else:
+                setattr(self, name, mine + more)
 
     @property
     def gross_yield(self) -> Fraction:
@@ -194,7 +197,11 @@ def sheet_figures(layout: Layout, panels: dict[str, Panel], thickness: int) -> F
             out.cullet += inner
             out.trim += area2(leaf.outline) - inner
     out.scrap_grams = mass_grams(out.trim + out.cullet, thickness)
-    out.score_nm = _length((c.end[0] - c.start[0], c.end[1] - c.start[1]) for c in layout.cuts)
+    for cut in layout.cuts:
+        length = _length([(cut.end[0] - cut.start[0], cut.end[1] - cut.start[1])])
+        key = "shape" if cut.level is None else str(cut.level)
+        out.score_by_level[key] = out.score_by_level.get(key, 0) + length
+        out.score_nm += length
     return out
 
 
@@ -235,7 +242,8 @@ def figures_of(plan: Plan) -> PlanFigures:
         names = sorted(here)
         for name, part in zip(names, shares(layout.cost, [here[n] for n in names]), strict=True):
             by_order[name].cost_share += part
-            by_order[name].waste_share += Fraction((mine.trim + mine.cullet) * here[name], mine.cut)
+            if mine.cut:
+                by_order[name].waste_share += Fraction((mine.trim + mine.cullet) * here[name], mine.cut)
     return PlanFigures(
         total=total,
         by_glass=by_glass,
