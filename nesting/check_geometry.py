@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Context, Decimal
 from fractions import Fraction
+from functools import lru_cache
 from math import isqrt
 
 Number = int | Fraction
@@ -79,6 +80,33 @@ def halves(shape: Shape, a: Vertex, b: Vertex) -> tuple[Shape, Shape]:
     return tuple(left), tuple(right)
 
 
+def chord(left: Shape, right: Shape, a: Vertex, b: Vertex) -> tuple[Vertex, Vertex]:
+    """The ends of the side that two halves share, in the sense from a to b."""
+    shared = set(right)
+    ends = [p for p in left if p in shared]
+    ends.sort(key=lambda p: p[0] * (b[0] - a[0]) + p[1] * (b[1] - a[1]))
+    return ends[0], ends[-1]
+
+
+def near(p: Vertex, q: Vertex, slack: int) -> bool:
+    """Whether two points are at most `slack` [nm] apart."""
+    return (p[0] - q[0]) ** 2 + (p[1] - q[1]) ** 2 <= slack * slack
+
+
+def enters(a: Vertex, b: Vertex, box: tuple[int, int, int, int]) -> bool:
+    """Whether the straight line from a to b passes through the inside of a box (Liang and Barsky 1984)."""
+    first, last = Fraction(0), Fraction(1)
+    for axis in (0, 1):
+        low, high, way = box[axis] - a[axis], box[axis + 2] - a[axis], b[axis] - a[axis]
+        if not way:
+            if not low < 0 < high:
+                return False
+            continue
+        inn, out = sorted((Fraction(low) / way, Fraction(high) / way))
+        first, last = max(first, inn), min(last, out)
+    return first < last
+
+
 def on_border(shape: Shape, p: Vertex, slack: int) -> bool:
     """Whether a point lies within `slack` [nm] of the border."""
     for i in range(len(shape)):
@@ -147,6 +175,7 @@ def same_shape(stated: Sequence[Vertex], found: Sequence[Vertex], slack: int) ->
     )
 
 
+@lru_cache(maxsize=4096)
 def sine_cosine(angle: int) -> tuple[Decimal, Decimal]:
     """Sine and cosine of an angle [1e-9 degree] to forty digits, by their series."""
     x = _CALC.divide(_CALC.multiply(Decimal(angle % (360 * 10**9)), _PI), Decimal(180 * 10**9))
@@ -195,7 +224,7 @@ def fits_by_shift(shape: Sequence[Vertex], target: Sequence[Vertex], slack: int)
 
 
 def sharper(at: Vertex, along: Vertex, other: Vertex, angle: int) -> bool:
-    """Whether the angle at `at` between two points is under `angle` [1/1000 degree].
+    """Whether the angle at `at` between two points is under `angle` [1/1000 degree, at most 90,000].
 
     Half a thousandth of a degree is forgiven, since corners are rounded to the nanometre.
     """

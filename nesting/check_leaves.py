@@ -13,6 +13,8 @@ from .units import NM2_PER_MM2, show
 
 CONGRUENT = 1000
 """A panel's corners lie this near to their place; a blank's sides this near to a panel. [nm]"""
+ANGLED = 1000
+"""An angled leaf may be this much narrower than the rule, since its corners are rounded. [nm]"""
 STATED = 1
 """A stated outline is the replay rounded to the nanometre. [nm]"""
 
@@ -70,12 +72,13 @@ def check_leaves(
             _offcut(layout, leaf, hand, rules, report)
         else:
             narrow = _cullet_excused(layout, hand, rules)
-        if not narrow and g.slimmer(hand.shape, rules.break_out):
+        if not narrow and _slimmer(hand.shape, rules.break_out):
             bad(
                 "break-out distance",
                 tr("the piece is narrower than the break-out distance {least}", least=show(rules.break_out)),
             )
-    if not -2 * NM2_PER_MM2 <= total - 2 * layout.width * layout.height <= 2 * NM2_PER_MM2:
+    slack = 0 if all(g.box_sides(leaf.outline) for leaf in layout.leaves) else 2 * NM2_PER_MM2
+    if not -slack <= total - 2 * layout.width * layout.height <= slack:
         report("areas", tr("the leaves do not add up to the sheet"), None, None)
     _blanks(layout, done, panels, report)
     _last_cuts(done, stated, report)
@@ -124,15 +127,20 @@ def _offcut(layout: Layout, leaf: Leaf, hand: InHand, rules: Rules, report: Repo
 def _cullet_excused(layout: Layout, hand: InHand, rules: Rules) -> bool:
     """Whether cullet may be narrower than the break-out distance: at a raw side, or a corner."""
     x0, y0, x1, y1 = g.extent(hand.shape)
-    trim = layout.trim
     for side in _sides_kept(layout, hand.shape):
-        upright = side in (Side.LEFT, Side.RIGHT)
-        deep, along = (x1 - x0, y1 - y0) if upright else (y1 - y0, x1 - x0)
-        if deep >= getattr(trim, side.value) and along >= rules.break_out:
+        axis = 0 if side in (Side.LEFT, Side.RIGHT) else 1
+        at = {Side.LEFT: 0, Side.BOTTOM: 0, Side.RIGHT: layout.width, Side.TOP: layout.height}[side]
+        on = [p[1 - axis] for p in hand.shape if p[axis] == at]
+        deep = (x1 - x0, y1 - y0)[axis]
+        if deep >= getattr(layout.trim, side.value) and max(on) - min(on) >= rules.break_out:
             return True
-    if hand.blank is None or hand.score is None or g.slimmer(hand.shape, rules.corner_depth):
+    if hand.blank is None or hand.score is None or _slimmer(hand.shape, rules.corner_depth):
         return False
     return not _sharp_end(hand, rules.least_angle)
+
+
+def _slimmer(shape: g.Shape, distance: int) -> bool:
+    return g.slimmer(shape, distance if g.box_sides(shape) else distance - ANGLED)
 
 
 def _sharp_end(hand: InHand, least_angle: int) -> bool:

@@ -15,6 +15,8 @@ from .units import show
 
 ON_BORDER = 2
 """The ends of a cut lie this near to the border of the piece. [nm]"""
+AT_END = 1000
+"""A cut begins and ends this near to where its line crosses the border, however slanting. [nm]"""
 
 Report = Callable[[str, str, int | None, str | None], None]
 """Takes a rule word, a text, a step and a piece."""
@@ -77,8 +79,8 @@ def replay(layout: Layout, rules: Rules, report: Report) -> Replayed:
     report
         Receives every violation.
     """
-    w, h = layout.width, layout.height
-    pieces: dict[str, InHand] = {"s": InHand(((0, 0), (w, 0), (w, h), (0, h)))}
+    wide, high = layout.width, layout.height
+    pieces: dict[str, InHand] = {"s": InHand(((0, 0), (wide, 0), (wide, high), (0, high)))}
     used = {"s"}
     blanks: dict[str, g.Shape] = {}
     last_cuts: list[Cut] = []
@@ -108,7 +110,11 @@ def replay(layout: Layout, rules: Rules, report: Report) -> Replayed:
             bad("cut line", tr("the cut leaves nothing on one side"))
             pieces[cut.piece] = hand
             continue
-        _flaws(layout, cut, bad)
+        for end, crossing in zip((cut.start, cut.end), g.chord(left, right, cut.start, cut.end), strict=True):
+            if not g.near(end, crossing, AT_END):
+                bad("cut line", tr("the cut does not run from edge to edge of the piece"))
+        if any(g.enters(cut.start, cut.end, (x, y, x + w, y + h)) for x, y, w, h in layout.flaws):
+            bad("flaw", tr("the cut crosses a flaw"))
         if rules.longest_cut is not None:
             dx, dy = cut.end[0] - cut.start[0], cut.end[1] - cut.start[1]
             if dx * dx + dy * dy > rules.longest_cut**2:
@@ -160,24 +166,6 @@ def replay(layout: Layout, rules: Rules, report: Report) -> Replayed:
             pieces[name] = InHand(part, level, direction, blank, closed, (cut.start, cut.end), number)
     _level1_gaps(level1, rules, report)
     return Replayed(pieces, blanks, last_cuts)
-
-
-def _flaws(layout: Layout, cut: Cut, bad: Callable[[str, str], None]) -> None:
-    for x, y, w, h in layout.flaws:
-        corners = ((x, y), (x + w, y), (x + w, y + h), (x, y + h))
-        part, _ = g.halves(corners, cut.start, cut.end)
-        crossing = len(part) > 0 and 0 < g.double_area(part) < g.double_area(corners)
-        if crossing and _reaches(cut, corners):
-            bad("flaw", tr("the cut crosses a flaw"))
-
-
-def _reaches(cut: Cut, corners: g.Shape) -> bool:
-    """Whether the score itself, not only its line, comes as far as the rectangle."""
-    x0, y0, x1, y1 = g.extent(corners)
-    (ax, ay), (bx, by) = cut.start, cut.end
-    beside = max(ax, bx) < x0 or min(ax, bx) > x1 or max(ay, by) < y0 or min(ay, by) > y1
-    past = (max(ay, by) <= y0 or min(ay, by) >= y1) if ax == bx else (max(ax, bx) <= x0 or min(ax, bx) >= x1)
-    return not beside and not past
 
 
 def _level1_gaps(level1: list[tuple[int, int]], rules: Rules, report: Report) -> None:

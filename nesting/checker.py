@@ -6,20 +6,20 @@ Every plan passes it before anything of it leaves the program.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import dataclass
 
-from . import check_geometry as g
 from .check_leaves import check_leaves
+from .check_outlines import cut_outline_fault
 from .check_replay import replay
 from .panels import Panel, Purpose
 from .plan import Layout, LeafKind, Plan
-from .plan_id import offcut_number, plan_id
+from .plan_id import CROCKFORD, offcut_number, plan_id
 from .stock import Side
 from .text import tr
 
-ALLOWED = 1000
-"""A cut outline's edges lie this near to their allowance. [nm]"""
+OFFCUT_NUMBER = re.compile(rf"[{CROCKFORD}]{{4}}-[{CROCKFORD}]{{4}}\.[0-9]+\.[a-z]+")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +60,7 @@ def check(plan: Plan) -> list[Violation]:
     if len(panels) != len(plan.panels):
         out.append(Violation(rule="panels", text=tr("two panels have the same id")))
     for panel in panels.values():
-        text = _outline_fault(panel)
+        text = cut_outline_fault(panel, tips=_has_tips(plan, panel))
         if text:
             out.append(Violation(rule="cut outline", text=f"{panel.id}: {text}"))
     placed: Counter[str] = Counter()
@@ -73,11 +73,13 @@ def check(plan: Plan) -> list[Violation]:
 
 
 def _sheet(plan: Plan, layout: Layout, panels: dict[str, Panel], out: list[Violation]) -> list[str]:
-    rules = plan.rules[layout.glass]
-
     def report(rule: str, text: str, step: int | None, piece: str | None) -> None:
         out.append(Violation(rule=rule, text=text, sheet=layout.number, step=step, piece=piece))
 
+    rules = plan.rules.get(layout.glass)
+    if rules is None:
+        report("glass", tr("the plan has no rules for {glass}", glass=layout.glass), None, None)
+        return []
     for side in Side:
         depth = getattr(layout.trim, side.value)
         if depth < 0 or (depth and side not in layout.raw):
@@ -125,18 +127,36 @@ def _sheets(plan: Plan, out: list[Violation]) -> None:
         out.append(
             Violation(rule="plan id", text=tr("the id {plan} is not that of the pieces", plan=plan.id))
         )
+    _offcut_numbers(plan, out)
+
+
+def _offcut_numbers(plan: Plan, out: list[Violation]) -> None:
+    """Every offcut has a number of its own, by plan, sheet and letter.
+
+    A plan that follows another keeps that plan's numbers of the offcuts that it keeps.
+    """
+    follows = bool(plan.extra.get("follows"))
+    seen: set[str | None] = set()
     for layout in plan.layouts:
         offcuts = [leaf for leaf in layout.leaves if leaf.kind is LeafKind.OFFCUT]
-        for i, leaf in enumerate(offcuts):
-            if leaf.offcut != offcut_number(plan.id, layout.number, i):
+        own = {offcut_number(plan.id, layout.number, i) for i in range(len(offcuts))}
+        for leaf in offcuts:
+            known = leaf.offcut in own or (
+                follows
+                and leaf.offcut is not None
+                and OFFCUT_NUMBER.fullmatch(leaf.offcut) is not None
+                and leaf.offcut.split(".")[1] == str(layout.number)
+            )
+            if not known or leaf.offcut in seen:
                 out.append(
                     Violation(
                         rule="offcut number",
-                        text=tr("offcut {number} is not numbered by its plan and sheet", number=leaf.offcut),
+                        text=tr("{number} is no number of an offcut of this sheet", number=leaf.offcut),
                         sheet=layout.number,
                         piece=leaf.piece,
                     )
                 )
+            seen.add(leaf.offcut)
 
 
 def _outcomes(plan: Plan, out: list[Violation]) -> None:
@@ -153,37 +173,8 @@ def _outcomes(plan: Plan, out: list[Violation]) -> None:
             )
 
 
-def _convex(shape: g.Shape) -> bool:
-    n = len(shape)
-    return g.double_area(shape) > 0 and all(
-        g.turn_of(shape[i - 2], shape[i - 1], shape[i]) > 0 for i in range(n)
-    )
-
-
-def _outline_fault(panel: Panel) -> str | None:
-    """What is wrong with the cut outline of a panel, or None."""
-    finished, cut = panel.finished, panel.cut
-    if not _convex(cut):
-        return tr("the cut outline is not convex and counter-clockwise")
-    if g.double_area(finished) <= 0:
-        return tr("the finished outline is not counter-clockwise")
-    n = len(finished)
-    if len(panel.edges) != n:
-        return tr("the edges do not match the finished outline")
-    convex = _convex(finished)
-    if convex and len(cut) != n:
-        return tr("the cut outline has other corners than the finished one")
-    for i, edge in enumerate(panel.edges):
-        a, b = finished[i], finished[(i + 1) % n]
-        if convex:
-            # both ends of the same edge of the cut outline lie at the allowance
-            ends = (cut[i], cut[(i + 1) % n])
-            if not all(all(g.offset_within(a, b, p, edge.allowance, ALLOWED)) for p in ends):
-                return tr("edge {number} is not moved out by its allowance", number=i + 1)
-        elif not any(g.offset_within(a, b, p, edge.allowance, ALLOWED)[0] for p in cut):
-            return tr("the cut outline leaves no allowance at edge {number}", number=i + 1)
-    if not convex and not all(
-        g.turn_of(cut[k - 1], cut[k], p) >= 0 for p in finished for k in range(len(cut))
-    ):
-        return tr("the cut outline does not hold the finished one")
-    return None
+def _has_tips(plan: Plan, panel: Panel) -> bool:
+    """Whether the plan file says that tips of this panel are cut back."""
+    kept = plan.extra.get("panels")
+    entry = kept.get(panel.id) if isinstance(kept, dict) else None
+    return isinstance(entry, dict) and bool(entry.get("tips"))
