@@ -1,0 +1,228 @@
+"""The built-in shop, and the commented file that sets it out with the source of every value."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import Decimal
+from fractions import Fraction
+from typing import Final
+
+from panewright.nesting.glass import designation, glass_key
+from panewright.nesting.panels import Turn
+from panewright.nesting.shop import (
+    DEFAULT_ALLOWANCES,
+    AllowanceStep,
+    CuttingChoice,
+    GlassKind,
+    Process,
+    Shop,
+    StockSize,
+)
+from panewright.nesting.units import MONEY, LengthStyle, mm, show
+
+SIZES: Final = ((3210, 2250), (3210, 2550), (6000, 3210))
+"""Sheet sizes [mm]: 6000 x 3210 as in EN 572-2; the others by the width of the float ribbon."""
+
+PRICES: Final = {
+    "clear": {4: "6.10", 6: "9.20", 8: "13.10", 10: "17.40", 12: "22.80", 15: "38.50", 19: "56.00"},
+    "low-iron": {6: "14.90", 8: "20.80", 10: "27.30", 12: "35.10", 15: "57.00", 19: "81.00"},
+    "grey-tint": {6: "13.40", 8: "18.90", 10: "25.60"},
+    "patterned": {4: "11.20", 6: "15.80"},
+    "coated": {6: "19.50", 8: "24.90"},
+}
+"""Invented prices. [EUR per m2]"""
+
+_JUMBO_SHARE: Final = Fraction(94, 100)
+_ANNEALED: Final = (3, 4, 5, 6, 8, 10, 12, 15, 19)
+
+
+def default_shop() -> Shop:
+    """The built-in settings, used where there is no shop file."""
+    return Shop(
+        kinds={kind.kind: kind for kind in _default_kinds()},
+        stock_sizes=tuple(_default_sizes()),
+        cutting=CuttingChoice(
+            levels=3,
+            last_cut=True,
+            longest_cut=0,
+            largest_piece=(0, 0),
+            level1_gap=(0, None),
+            least_offcut=(mm(600), mm(300)),
+            least_angle=30_000,
+        ),
+        allowances=dict(DEFAULT_ALLOWANCES),
+    )
+
+
+def _default_kinds() -> list[GlassKind]:
+    def some(*thicknesses: int) -> tuple[int, ...]:
+        return tuple(mm(t) for t in thicknesses)
+
+    return [
+        GlassKind(kind="clear", thicknesses=some(*_ANNEALED)),
+        GlassKind(kind="low-iron", thicknesses=some(*_ANNEALED[1:])),
+        GlassKind(kind="grey-tint", thicknesses=some(4, 6, 8, 10)),
+        GlassKind(kind="patterned", turn=Turn.HALF, mirror=False, thicknesses=some(4, 6)),
+        GlassKind(kind="coated", mirror=False, thicknesses=some(4, 6, 8)),
+        GlassKind(kind="toughened", process=Process.NOT_CUTTABLE, thicknesses=some(*_ANNEALED)),
+        GlassKind(kind="laminated", process=Process.OTHER, thicknesses=some(6, 8, 10, 12, 16, 20)),
+    ]
+
+
+def _default_sizes() -> Iterable[StockSize]:
+    for kind, prices in PRICES.items():
+        for thickness, price in prices.items():
+            for width, height in SIZES:
+                share = _JUMBO_SHARE if width == 6000 else 1
+                cents = Fraction(price) * width * height * share / 10_000
+                yield StockSize(
+                    glass=glass_key(kind, mm(thickness)),
+                    width=mm(width),
+                    height=mm(height),
+                    price=int(cents + Fraction(1, 2)) * MONEY // 100,
+                    lead_days=5 if width == 6000 else 3,
+                )
+
+
+_HEAD: Final = """\
+# The shop file of panewright: every setting of the shop, with its built-in value and its source.
+# Lengths are millimetres; a text may name the inch instead, as in "1/2 in".
+# A setting that is deleted here keeps its built-in value.
+#
+# Glass can hurt and kill people who carry, cut, break, stack or work it. The values below are where
+# to start from; the shop's own tables, its insurers and the local rules decide.
+
+name = {name}                # heading of lists and drawings
+currency = "{currency}"         # three capital letters
+dates = "{dates}"     # "year first": 2027-03-09 alone; "day first": 9.3.2027 too; "month first": 3/9/2027 too
+
+[lengths]
+show = "{show}"              # how lengths are shown: "mm" or "in"
+decimals = {decimals}             # decimals of a millimetre, 0 to 6
+finest = "1/64"          # finest fraction of an inch, where inches are shown
+lists = "{lists}"             # unit of bare numbers in panel and stock lists
+
+[offcuts]
+worth = {worth}              # worth of an offcut over the cheapest new glass per area, 0 to 1 [a shop's own choice]
+a_plan = {a_plan}               # offcuts that one plan may leave; smaller ones are cullet [a shop's own choice]
+tolerance = {tolerance}         # largest offcuts closer than this share count as equal [a shop's own choice]
+
+[lifts]                  # above these: suction lifter or crane [common practice; local rules decide]
+one_person_kg = {one_kg}
+one_person_length = {one_length}
+two_persons_kg = {two_kg}
+
+[cutting]                # rules for every glass; [[for_glass]] below goes over them
+table = "{table}"           # "hand" or "machine": the least trim is 10 or 20 mm [common practice]
+levels = {levels}               # changes of direction that the table can follow: 2, 3, 4 or "free" [common practice]
+last_cut = true          # one more cut may free a panel from waste [common practice]
+longest_score = "none"   # longest score of the table, or "none" [the table's own limit]
+largest_piece = "none"   # largest sheet that the table takes, as in [6100, 3300], or "none" [the table's own limit]
+level1_gap = [0, "none"] # least and greatest distance of level-1 cuts [the table's own limit]
+least_offcut = [600, 300] # smallest leftover worth keeping, either way round [a shop's own choice]
+least_angle = 30         # degrees; least angle of a corner broken off by an angled score [common practice]
+# These follow the thickness t of the glass unless they are set:
+# break_out = 30         # least width that can be broken off: 3 t, at least 20 [common practice; a training
+#                        # manual for builders has slivers under 13 mm nibbled off, not snapped]
+# corner_depth = 25      # least depth of a corner broken off by an angled score: 2.5 t [common practice]
+# trim = 20              # at raw sides left and bottom: 2 t [a processor's page: a score nearer to the edge than
+#                        # 2 t does not run], at least 10 by hand or 20 by machine; right and top get 5 mm more,
+#                        # for sheets come up to 5 mm short or long [EN 572-2, from memory]
+# trim = {{ left = 20, right = 25, bottom = 20, top = 25 }}
+
+# Rules for some glasses: the same settings, for a kind, a thickness, or from a thickness on.
+# A later block goes over an earlier one.
+# [[for_glass]]
+# kind = "coated"
+# thickness_from = 15
+# break_out = 60
+
+[allowances]             # glass that edgework removes, square to each edge, in mm
+# 0 to 0.3 for seaming, 1 to 1.5 for a straight-line edger and 2 from 12 mm on, 0.5 to 1 for a bevel's nose,
+# 1 to 2 for a mitre [common practice, from memory]; one glass seller states 2.5 for flat polish: measure
+# your own machine. Steps: [{{ from = 0, off = 1.5 }}, {{ from = 12, off = 2.0 }}], from = thickness in mm; a mitre
+# may also have from_angle = degrees from square.
+{allowances}
+
+# Kinds of glass. turn: "any", "quarter", "half" or "none"; mirror: may be cut mirror-image and turned over;
+# process: "cut", "not cuttable" (toughened: cut, edge and drill first) or "other process" (laminated).
+# Thicknesses: the usual European ones [a builder's page quoting EN 572-2]; inch names in lists
+# are read by ASTM C1036 (3/8 in is 10, 1/2 in is 12).
+{kinds}
+
+# Stock sizes by glass: size and price of one sheet. 6000 x 3210 is the large sheet of EN 572-2; the others
+# are common cuts of the ribbon width [from memory]. ALL PRICES ARE INVENTED: put in your own.
+# A size may have a trim of its own, as in trim = 25.
+[stock]
+{stock}
+"""
+
+
+def shop_text(shop: Shop) -> str:
+    """The commented shop file of the built-in settings, or of others that differ from them only in
+    name, kinds, stock sizes and allowances.
+    """
+    return _HEAD.format(
+        name=_quoted(shop.name),
+        currency=shop.currency,
+        dates=shop.date_order,
+        show=shop.length_style.unit,
+        decimals=shop.length_style.fineness,
+        lists=shop.list_unit,
+        worth=_number(shop.offcut_worth),
+        a_plan=shop.offcuts_a_plan,
+        tolerance=_number(shop.offcut_tolerance),
+        one_kg=_number(Fraction(shop.lifts.one_grams, 1000)),
+        one_length=_length(shop.lifts.one_length),
+        two_kg=_number(Fraction(shop.lifts.two_grams, 1000)),
+        table=shop.table.value,
+        levels=shop.cutting.levels,
+        allowances="\n".join(f"{work.value} = {_steps(steps)}" for work, steps in shop.allowances.items()),
+        kinds="\n\n".join(_kind(kind) for kind in shop.kinds.values()),
+        stock="\n".join(_sizes(shop)),
+    )
+
+
+def _quoted(text: str) -> str:
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'
+
+
+def _number(value: Fraction) -> str:
+    return f"{(Decimal(value.numerator) / Decimal(value.denominator)).normalize():f}"
+
+
+def _length(length: int) -> str:
+    return show(length, LengthStyle("mm", 6), unit=False)
+
+
+def _steps(steps: tuple[AllowanceStep, ...]) -> str:
+    if len(steps) == 1 and not steps[0].thickness_from and not steps[0].angle_from:
+        return _length(steps[0].allowance)
+    parts = []
+    for step in steps:
+        angle = f", from_angle = {_number(Fraction(step.angle_from, 1000))}" if step.angle_from else ""
+        parts.append(f"{{ from = {_length(step.thickness_from)}{angle}, off = {_length(step.allowance)} }}")
+    return f"[{', '.join(parts)}]"
+
+
+def _kind(kind: GlassKind) -> str:
+    return "\n".join(
+        (
+            f"[kinds.{kind.kind}]",
+            f'turn = "{kind.turn.value}"',
+            f"mirror = {'true' if kind.mirror else 'false'}",
+            f'process = "{kind.process.value}"',
+            f"thicknesses = [{', '.join(designation(t) for t in kind.thicknesses)}]",
+        )
+    )
+
+
+def _sizes(shop: Shop) -> Iterable[str]:
+    for key in dict.fromkeys(size.glass for size in shop.stock_sizes):
+        yield f"{key} = ["
+        for size in shop.sizes_of(key):
+            lead = "" if size.lead_days is None else f", lead_days = {size.lead_days}"
+            price = _number(Fraction(size.price, MONEY))
+            yield f"  {{ size = [{_length(size.width)}, {_length(size.height)}], price = {price}{lead} }},"
+        yield "]"
