@@ -77,6 +77,8 @@ LEAST_SIDE: Final = mm(10)
 GREATEST_SIDE: Final = mm(7000)
 SUSPICIOUS_SIDE: Final = mm(100)
 """A panel with no side longer than this is more likely typed in the wrong unit."""
+ANY_THICKNESS: Final = mm(10)
+"""Stands in where the glass of a row is not known, so that its other cells are still checked."""
 MAX_QUANTITY: Final = 10_000
 MAX_PANELS: Final = 200_000
 
@@ -149,6 +151,8 @@ def _panel(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Pane
     if outline is not None:
         _check_size(cells, outline)
     if outline is None or glass is None or order is None or name is None or quantity is None:
+        if outline is not None:
+            _edges(cells, glass[1] if glass else ANY_THICKNESS, outline, corners)  # for its problems
         return None
     key, thickness = glass
     edges = _edges(cells, thickness, outline, corners)
