@@ -61,7 +61,7 @@ def read_kinds(top: Section, base: Shop) -> dict[str, GlassKind]:
         if not isinstance(value, list) or not value:
             entry.bad("thicknesses", tr("the thicknesses are missing"), tr("write them as in [6, 8, 10]"))
         else:
-            found = [_thickness(entry, "thicknesses", each) for each in value]
+            found = [read_thickness(entry, "thicknesses", each) for each in value]
             thicknesses = sorted({t for t in found if t is not None})
         mirror = entry.flag("mirror", True)
         kinds[key] = GlassKind(
