@@ -7,17 +7,29 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
 
 from panewright.nesting.edgework import Edge, Work
-from panewright.nesting.outlines import Outline, rectangle
+from panewright.nesting.outlines import Outline, Point, box, make_outline, rectangle
 from panewright.nesting.panels import Panel, Turn, cut_of
-from panewright.nesting.plan import Plan
+from panewright.nesting.plan import (
+    Bound,
+    Cut,
+    CutKind,
+    GlassOutcome,
+    Layout,
+    Leaf,
+    LeafKind,
+    Plan,
+)
+from panewright.nesting.plan_id import offcut_number, plan_id
+from panewright.nesting.rules import Rules
 from panewright.nesting.stock import ALL_SIDES, Side, StockPiece, Trim
-from panewright.nesting.units import mm
+from panewright.nesting.units import MONEY, inch, mm
 
 settings.register_profile(
     "panewright", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
@@ -127,3 +139,170 @@ def outsider() -> Callable[[Plan], None]:
         assert json.loads(path.read_text(encoding="utf-8"))["plan"] == plan.id
 
     return verify
+
+
+class HandSheet:
+    """Cuts up one sheet by hand, for plans that no optimizer had a part in; lengths in nm."""
+
+    def __init__(self, width: int, height: int, raw: tuple[Side, ...], trim: Trim) -> None:
+        self.size, self.raw, self.trim = (width, height), raw, trim
+        self.pieces: dict[str, Outline] = {"s": rectangle(width, height)}
+        self.cuts: list[Cut] = []
+        self.leaves: list[Leaf] = []
+
+    def upright(self, piece: str, x: int, kind: CutKind, level: int) -> tuple[str, str]:
+        """A vertical cut; the left and the right part."""
+        x0, y0, x1, y1 = box(self.pieces.pop(piece))
+        one, two = self._cut(piece, (x, y0), (x, y1), kind, level)
+        self.pieces[one], self.pieces[two] = (
+            rectangle(x - x0, y1 - y0, x0, y0),
+            rectangle(x1 - x, y1 - y0, x, y0),
+        )
+        return one, two
+
+    def level(self, piece: str, y: int, kind: CutKind, level: int) -> tuple[str, str]:
+        """A horizontal cut; the lower and the upper part."""
+        x0, y0, x1, y1 = box(self.pieces.pop(piece))
+        upper, lower = self._cut(piece, (x0, y), (x1, y), kind, level)
+        self.pieces[lower], self.pieces[upper] = (
+            rectangle(x1 - x0, y - y0, x0, y0),
+            rectangle(x1 - x0, y1 - y, x0, y),
+        )
+        return lower, upper
+
+    def shape(self, piece: str, start: Point, end: Point, left: Outline, right: Outline) -> tuple[str, str]:
+        """A shape cut, with the outlines that it makes."""
+        del self.pieces[piece]
+        one, two = self._cut(piece, start, end, CutKind.SHAPE, None)
+        self.pieces[one], self.pieces[two] = left, right
+        return one, two
+
+    def _cut(self, piece: str, start: Point, end: Point, kind: CutKind, level: int | None) -> tuple[str, str]:
+        makes = (f"{piece}.1", f"{piece}.2")
+        cut = Cut(
+            step=len(self.cuts) + 1, piece=piece, start=start, end=end, makes=makes, kind=kind, level=level
+        )
+        self.cuts.append(cut)
+        return makes
+
+    def panel(self, piece: str, panel: Panel, *, turned: int = 0, mirrored: bool = False) -> None:
+        """This piece is a panel, turned by whole degrees."""
+        self._leaf(piece, LeafKind.PANEL, panel=panel.id, turned=turned * 10**9, mirrored=mirrored)
+
+    def offcut(self, piece: str) -> None:
+        """This piece goes to the rack with the raw sides that it has."""
+        x0, y0, x1, y1 = box(self.pieces[piece])
+        w, h = self.size
+        has = {
+            Side.LEFT: x0 == 0,
+            Side.RIGHT: x1 == w,
+            Side.BOTTOM: y0 == 0,
+            Side.TOP: y1 == h,
+        }
+        self._leaf(piece, LeafKind.OFFCUT, raw=tuple(s for s in self.raw if has[s]))
+
+    def cullet(self, *pieces: str) -> None:
+        """These pieces are thrown away."""
+        for piece in pieces:
+            self._leaf(piece, LeafKind.CULLET)
+
+    def _leaf(self, piece: str, kind: LeafKind, **more: object) -> None:
+        self.leaves.append(Leaf(piece=piece, outline=self.pieces[piece], kind=kind, **more))  # type: ignore[arg-type]
+
+    def plan(self, panels: list[Panel], *, stock: str, is_offcut: bool = False, unit: str = "mm") -> Plan:
+        """The plan of this one sheet."""
+        glass = panels[0].glass
+        layout = Layout(
+            number=1,
+            glass=glass,
+            stock=stock,
+            is_offcut=is_offcut,
+            cost=60 * MONEY,
+            width=self.size[0],
+            height=self.size[1],
+            raw=self.raw,
+            trim=self.trim,
+            cuts=tuple(self.cuts),
+            leaves=tuple(sorted(self.leaves, key=lambda leaf: leaf.piece)),
+        )
+        name = plan_id(0, [layout])
+        letters = iter(range(99))
+        leaves = tuple(
+            replace(leaf, offcut=offcut_number(name, 1, next(letters)))
+            if leaf.kind is LeafKind.OFFCUT
+            else leaf
+            for leaf in layout.leaves
+        )
+        bound = Bound(cost=60 * MONEY, sheets=1, by="area", valid_for="any cutting")
+        return Plan(
+            id=name,
+            program="panewright",
+            seed=0,
+            effort=1,
+            length_unit=unit,
+            currency="EUR",
+            rules={glass: Rules()},
+            panels=tuple(panels),
+            layouts=(replace(layout, leaves=leaves),),
+            unplaced=(),
+            outcomes={glass: GlassOutcome(bound=bound, optimal=True, stopped_by="bound met")},
+        )
+
+
+@pytest.fixture
+def hand_plan(make_panel: Callable[..., Panel]) -> Plan:
+    """A sheet of 2000 x 1000 mm with two trims, three levels and a last cut; three panels, two offcuts."""
+    front = make_panel(697, 497, id="K-204/front/1", allowance="1.5")
+    back = make_panel(497, 697, id="K-204/back/1", allowance="1.5")
+    side = make_panel(597, 397, id="K-205/left side/1", allowance="1.5")
+    s = HandSheet(mm(2000), mm(1000), ALL_SIDES, Trim(mm(20), mm(25), mm(20), mm(25)))
+    left, rest = s.upright("s", mm(20), CutKind.TRIM, 0)
+    low, rest = s.level(rest, mm(20), CutKind.TRIM, 0)
+    main, right = s.upright(rest, mm(1520), CutKind.MAIN, 1)
+    lower, upper = s.level(main, mm(520), CutKind.MAIN, 2)
+    one, rest = s.upright(lower, mm(720), CutKind.MAIN, 3)
+    two, end = s.upright(rest, mm(1420), CutKind.MAIN, 3)
+    three, keep = s.upright(upper, mm(620), CutKind.MAIN, 3)
+    three, top = s.level(three, mm(920), CutKind.LAST, 4)
+    s.panel(one, front)
+    s.panel(two, back, turned=90)
+    s.panel(three, side, turned=180)
+    s.offcut(right)
+    s.offcut(keep)
+    s.cullet(left, low, end, top)
+    return s.plan([front, back, side], stock="clear-10 2000x1000")
+
+
+@pytest.fixture
+def pentagon_plan(make_panel: Callable[..., Panel]) -> Plan:
+    """An offcut of 1240 x 640 mm, out of which a corner pentagon comes by one angled score."""
+    pentagon = make_outline(
+        [(0, 0), (mm(600), 0), (mm(600), mm(250)), (mm(250), mm(600)), (0, mm(600))],
+    )
+    base = make_panel(id="K-310/base/1", outline=pentagon)
+    s = HandSheet(mm(1240), mm(640), (), Trim())
+    blank, keep = s.upright("s", mm(600), CutKind.MAIN, 1)
+    blank, strip = s.level(blank, mm(600), CutKind.MAIN, 2)
+    corner = ((mm(600), mm(250)), (mm(600), mm(600)), (mm(250), mm(600)))
+    panel, waste = s.shape(blank, (mm(600), mm(250)), (mm(250), mm(600)), pentagon, corner)
+    s.panel(panel, base)
+    s.offcut(keep)
+    s.cullet(strip, waste)
+    return s.plan([base], stock="7HRT-22KD.3.a", is_offcut=True)
+
+
+@pytest.fixture
+def inch_plan(make_panel: Callable[..., Panel]) -> Plan:
+    """A sheet of 48 x 36 in of half-inch glass in an inch shop."""
+    size = rectangle(inch("23.625"), inch("15.5"))
+    side = make_panel(id="A-7/side/1", glass="clear-12", outline=size)
+    s = HandSheet(inch(48), inch(36), ALL_SIDES, Trim(inch("0.75"), inch(1), inch("0.75"), inch(1)))
+    left, rest = s.upright("s", inch("0.75"), CutKind.TRIM, 0)
+    low, rest = s.level(rest, inch("0.75"), CutKind.TRIM, 0)
+    strip, right = s.upright(rest, inch("24.375"), CutKind.MAIN, 1)
+    panel, upper = s.level(strip, inch("16.25"), CutKind.MAIN, 2)
+    s.panel(panel, side)
+    s.offcut(right)
+    s.offcut(upper)
+    s.cullet(left, low)
+    return s.plan([side], stock="clear-12 48x36", unit="in")

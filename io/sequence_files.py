@@ -1,0 +1,265 @@
+"""The cut sequence for reading: a table on screen, CSV, and a text for the cutting table."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Final
+
+from panewright.io import step_words as words
+from panewright.io.csv_text import csv_text
+from panewright.io.numbers_text import Raw, decimal
+from panewright.io.problems import shown
+from panewright.nesting.plan import Layout, Plan
+from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
+from panewright.nesting.shop import Lifts
+from panewright.nesting.steps import Caution, Result, Step
+from panewright.nesting.text import tr
+from panewright.nesting.units import current_style, show, show_size
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+
+LINE: Final = 78
+"""Width of the text for the table. [characters]"""
+_SEGMENTS: Final = {
+    "0": (" _ ", "| |", "|_|"),
+    "1": ("   ", "  |", "  |"),
+    "2": (" _ ", " _|", "|_ "),
+    "3": (" _ ", " _|", " _|"),
+    "4": ("   ", "|_|", "  |"),
+    "5": (" _ ", "|_ ", " _|"),
+    "6": (" _ ", "|_ ", "|_|"),
+    "7": (" _ ", "  |", "  |"),
+    "8": (" _ ", "|_|", "|_|"),
+    "9": (" _ ", "|_|", " _|"),
+}
+
+
+def sheet_heading(plan: Plan, layout: Layout) -> str:
+    """One line about a sheet: number, stock, size, mass, where it comes from and its day."""
+    parts = [
+        tr("sheet {number}", number=layout.number),
+        shown(layout.glass, 40),
+        shown(layout.stock, 60),
+        show_size(layout.width, layout.height),
+        words.show_mass(words.sheet_mass(plan, layout)),
+        words.stock_words(layout),
+    ]
+    if layout.day is not None:
+        parts.append(tr("day {day}", day=layout.day.isoformat()))
+    return " | ".join(parts)
+
+
+def _plan_line(plan: Plan) -> str:
+    return tr("plan {plan}", plan=shown(plan.id, 20))
+
+
+def sequence_files(plan: Plan, *, lifts: Lifts = LIFTS) -> dict[str, str]:
+    """The sequence of a plan, by file name: a text for the cutting table and a CSV."""
+    return {
+        f"sequence-{plan.id}.txt": sequence_text(plan, lifts=lifts),
+        f"sequence-{plan.id}.csv": sequence_csv(plan, lifts=lifts),
+    }
+
+
+# ---------------------------------------------------------------- on screen
+
+
+def screen_tables(plan: Plan, *, lifts: Lifts = LIFTS) -> Iterator[RenderableType]:
+    """The sequence as tables for a terminal, one a sheet, with the cautions before them.
+
+    Yields
+    ------
+    RenderableType
+        Of the library rich; all text is literal, never markup.
+    """
+    from rich import box
+    from rich.table import Table
+    from rich.text import Text
+
+    yield Text(_plan_line(plan), style="bold")
+    for line in general_cautions():
+        yield Text(f"  ! {line}")
+    for layout in plan.layouts:
+        table = Table(
+            box=box.SIMPLE_HEAD,
+            title=Text(sheet_heading(plan, layout)),
+            title_justify="left",
+            show_lines=False,
+        )
+        table.add_column(Text(tr("step")), justify="right", style="bold")
+        for head in (tr("in hand"), tr("score"), tr("comes off"), tr("mind")):
+            table.add_column(Text(head), overflow="fold")
+        for step in steps_of(plan, layout, lifts=lifts):
+            table.add_row(
+                Text(str(step.number)),
+                Text(
+                    f"{words.piece_words(step.piece)}\n{words.size_words(step.piece)}, "
+                    f"{words.show_mass(step.piece.mass)}"
+                ),
+                Text(f"{words.measure_words(step)}\n{words.kind_words(step)}"),
+                Text("\n".join(_part_line(result) for result in step.makes)),
+                Text("\n".join(tr(caution.value) for caution in step.cautions)),
+            )
+        yield table
+
+
+def _part_line(result: Result) -> str:
+    return tr(
+        "{part}: {what}, {size}",
+        part=tr(result.part.value),
+        what=words.result_words(result),
+        size=words.size_words(result),
+    )
+
+
+# ---------------------------------------------------------------- CSV
+
+
+def sequence_csv(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
+    """The sequence of all sheets as CSV text, a row a step.
+
+    Lengths are in the unit of the shop, which stands in the header; inches bear their mark, so that
+    no spreadsheet takes a fraction for a date.
+    """
+    unit = current_style().unit
+    header = [
+        "plan",
+        "day",
+        "sheet",
+        "glass",
+        "stock",
+        "source",
+        "step",
+        "in hand",
+        "piece",
+        f"piece width [{unit}]",
+        f"piece height [{unit}]",
+        "piece shape",
+        "piece mass [kg]",
+        "lift",
+        "measure from",
+        f"measure [{unit}]",
+        "first mark",
+        "second mark",
+        f"score [{unit}]",
+        "cut",
+    ]
+    for part in ("measured part", "other part"):
+        header += [part, f"{part} is", f"{part} id", f"{part} width [{unit}]", f"{part} height [{unit}]"]
+    header += ["mind"]
+    rows = [
+        _csv_row(plan, layout, step)
+        for layout in plan.layouts
+        for step in steps_of(plan, layout, lifts=lifts)
+    ]
+    return csv_text(header, rows)
+
+
+def _csv_row(plan: Plan, layout: Layout, step: Step) -> list[object]:
+    first, second = (words.mark_words(m) for m in step.marks) if step.marks else ("", "")
+    row: list[object] = [
+        plan.id,
+        layout.day.isoformat() if layout.day else "",
+        layout.number,
+        layout.glass,
+        layout.stock,
+        words.stock_words(layout),
+        step.number,
+        words.piece_words(step.piece),
+        step.piece.name,
+        _number(step.piece.width),
+        _number(step.piece.height),
+        tr("rectangle") if step.piece.is_rectangle else tr("angled"),
+        decimal(step.piece.mass, 3),
+        tr(step.lift.value),
+        tr(step.edge.value) if step.edge else "",
+        "" if step.distance is None else _number(step.distance),
+        first,
+        second,
+        _number(step.score),
+        words.kind_words(step),
+    ]
+    for result in step.makes:
+        row += [
+            tr(result.part.value),
+            words.result_words(result),
+            result.panel or result.offcut or "",
+            _number(result.width),
+            _number(result.height),
+        ]
+    return [*row, "; ".join(tr(caution.value) for caution in step.cautions)]
+
+
+def _number(length: int) -> str:
+    return Raw(show(length, unit=False)) if current_style().unit == "mm" else show(length)
+
+
+# ---------------------------------------------------------------- text for the table
+
+
+def sequence_text(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
+    """The sequence as plain text of fixed width, one step a block, to be read at the cutting table."""
+    sheets = [_sheet_text(plan, layout, lifts) for layout in plan.layouts]
+    return "\n".join(sheets) if sheets else f"{_plan_line(plan)}\n{tr('no sheets')}\n"
+
+
+def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts) -> str:
+    steps = steps_of(plan, layout, lifts=lifts)
+    lines = ["=" * LINE, f"{_plan_line(plan)}   {tr('sheet {number}', number=layout.number)}"]
+    facts = [
+        (tr("stock"), f"{shown(layout.stock, 60)}  ({words.stock_words(layout)})"),
+        (tr("glass"), shown(layout.glass, 40)),
+        (
+            tr("size"),
+            f"{show_size(layout.width, layout.height)}   {words.show_mass(words.sheet_mass(plan, layout))}",
+        ),
+        (tr("steps"), str(len(steps))),
+    ]
+    if layout.day is not None:
+        facts.append((tr("day"), layout.day.isoformat()))
+    for name, value in facts:
+        lines += _hung(f"{name:<8}", value)
+    for caution in general_cautions():
+        lines += _hung("!       ", caution)
+    for step in steps:
+        lines += ["-" * LINE, *_block(step)]
+    if not steps:
+        lines += ["-" * LINE, tr("no cuts: {what}", what=tr("the whole sheet is used as it is"))]
+    return "\n".join([*lines, "=" * LINE, ""])
+
+
+def _block(step: Step) -> list[str]:
+    """One step: its number in big figures on the left, the lines of work beside it."""
+    digits = [_SEGMENTS[c] for c in str(step.number)]
+    big = [" ".join(d[row] for d in digits) for row in range(3)]
+    gutter = max(10, len(big[0]) + 2)
+    work: list[str] = []
+    held = f"{words.piece_words(step.piece)}, {words.size_words(step.piece)}"
+    work += _hung(
+        tr("HAND") + "    ", f"{held}, {words.show_mass(step.piece.mass)}, {tr(step.lift.value)}", gutter
+    )
+    if step.marks:
+        work += _hung(tr("MARK") + "    ", words.mark_words(step.marks[0]), gutter)
+        work += _hung(tr("MARK") + "    ", words.mark_words(step.marks[1]), gutter)
+    else:
+        work += _hung(tr("MEASURE") + " ", words.measure_words(step), gutter)
+    score = tr("score {length}, {kind}", length=show(step.score), kind=words.kind_words(step))
+    work += _hung("        ", score, gutter)
+    for result in step.makes:
+        what = f"{words.result_words(result)}, {words.size_words(result)}"
+        work += _hung("   ->   ", f"{tr(result.part.value).upper()}: {what}", gutter)
+    for caution in step.cautions:
+        if caution in (Caution.TWO, Caution.CRANE):
+            continue  # the first line says who lifts
+        work += _hung("   !    ", tr(caution.value), gutter)
+    rows = [*big, *[""] * (len(work) - len(big))]
+    return [f"{left:<{gutter}}{right}".rstrip() for left, right in zip(rows, work, strict=True)]
+
+
+def _hung(name: str, value: str, indent: int = 0) -> list[str]:
+    """A name and its value, wrapped so that further lines stand under the value."""
+    room = LINE - len(name) - indent
+    lines: Sequence[str] = textwrap.wrap(value, room, break_on_hyphens=False) or [""]
+    return [f"{name if i == 0 else ' ' * len(name)}{line}" for i, line in enumerate(lines)]

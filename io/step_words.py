@@ -1,0 +1,94 @@
+"""The steps of a cut sequence in words, the same on screen, in files and on the drawing."""
+
+from __future__ import annotations
+
+from panewright.io.problems import shown
+from panewright.nesting.figures import thickness_of
+from panewright.nesting.glass import mass_grams
+from panewright.nesting.plan import CutKind, Layout, LeafKind, Plan
+from panewright.nesting.steps import Held, Mark, Result, Step
+from panewright.nesting.text import tr
+from panewright.nesting.units import show, show_size
+
+
+def show_mass(grams: int) -> str:
+    """A mass in kg with one decimal, rounded up: nobody lifts less than it says."""
+    tenths = -(-grams // 100)
+    return tr("{kg} kg", kg=f"{tenths // 10}.{tenths % 10}")
+
+
+def piece_words(held: Held) -> str:
+    """Where the piece in hand comes from: ``sheet``, ``left part of step 3``."""
+    if held.made_by is None or held.part is None:
+        return tr("the sheet")
+    return tr("{part} part of step {step}", part=tr(held.part.value), step=held.made_by)
+
+
+def size_words(piece: Held | Result) -> str:
+    """Its size; for a piece that is no rectangle the size of the box around it."""
+    size = show_size(piece.width, piece.height)
+    return size if piece.is_rectangle else tr("{size} angled", size=size)
+
+
+def mark_words(mark: Mark) -> str:
+    """One end of an angled score, as a person finds it along the edge."""
+    if not mark.distance:
+        return tr("at the {end} of the {edge} edge", end=tr(mark.end.value), edge=tr(mark.edge.value))
+    return tr(
+        "{distance} from the {end} of the {edge} edge",
+        distance=show(mark.distance),
+        end=tr(mark.end.value),
+        edge=tr(mark.edge.value),
+    )
+
+
+def measure_words(step: Step) -> str:
+    """Where to score: ``405.5 mm from the left edge``, or both marks of an angled score."""
+    if step.edge is None or step.distance is None:
+        return tr(
+            "from {first} to {second}", first=mark_words(step.marks[0]), second=mark_words(step.marks[1])
+        )
+    template = (
+        "{distance} from the raw {edge} edge" if step.edge_is_raw else "{distance} from the {edge} edge"
+    )
+    return tr(template, distance=show(step.distance), edge=tr(step.edge.value))
+
+
+def kind_words(step: Step) -> str:
+    """Trim, main cut with its level, last cut or shape cut."""
+    match step.kind:
+        case CutKind.TRIM:
+            return tr("trim")
+        case CutKind.MAIN:
+            return tr("level {level}", level=step.level)
+        case CutKind.LAST:
+            return tr("last cut")
+        case CutKind.SHAPE:
+            return tr("shape cut")
+
+
+def result_words(result: Result) -> str:
+    """What a part is: the panel, the offcut with its number, cullet, or the step that cuts it on."""
+    match result.kind:
+        case LeafKind.PANEL:
+            order, name = shown(result.order or "", 40), shown(result.panel_name or "", 40)
+            template = "panel {order} {name}, turn over" if result.mirrored else "panel {order} {name}"
+            return tr(template, order=order, name=name)
+        case LeafKind.OFFCUT:
+            return tr("keep as offcut {number}", number=shown(result.offcut or "", 40))
+        case LeafKind.CULLET:
+            return tr("cullet")
+        case None:
+            return tr("cut on in step {step}", step=result.next_step)
+
+
+def stock_words(layout: Layout) -> str:
+    """Where the sheet comes from."""
+    if layout.is_offcut:
+        return tr("offcut from the rack")
+    return tr("sheet to buy") if layout.buy else tr("sheet from the rack")
+
+
+def sheet_mass(plan: Plan, layout: Layout) -> int:
+    """Mass of a whole sheet. [g]"""
+    return mass_grams(2 * layout.width * layout.height, thickness_of(plan, layout.glass))
