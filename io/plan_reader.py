@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from contextlib import suppress
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, Final
 
-from panewright.io.plan_values import Bad, PlanFileError, Values, parse
+from panewright.io.file_names import PLAN_FILE
+from panewright.io.plan_values import MOST_BYTES, Bad, PlanFileError, Values, parse, problem
 from panewright.nesting.edgework import Edge, Work
 from panewright.nesting.errors import InvalidRule
 from panewright.nesting.panels import Panel, Purpose, Turn
@@ -368,3 +370,25 @@ def loads(text: str, *, source: str = "plan.json") -> Plan:
         With every fault found, each with its place.
     """
     return read(text, source=source)[0]
+
+
+def load(path: Path) -> tuple[Plan, Stated]:
+    """Read a plan file, or the ``plan.json`` of a folder, with what it states besides the plan.
+
+    Raises
+    ------
+    PlanFileError
+        No plan file of ours, too large, or not in UTF-8.
+    OSError
+        No readable file.
+    """
+    if path.is_dir():
+        path = path / PLAN_FILE
+    with path.open("rb") as file:
+        data = file.read(MOST_BYTES + 1)
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        reason = tr("not in UTF-8 from byte {place} on", place=error.start)
+        raise PlanFileError(str(path), (problem(str(path), "", "", reason),)) from None
+    return read(text, source=str(path))

@@ -1,0 +1,91 @@
+"""`panewright check`: replay a plan file and hold it against its rules and its own figures."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from panewright.cli import options
+from panewright.cli.failures import Exit
+from panewright.cli.output import out
+from panewright.nesting.text import tr
+
+if TYPE_CHECKING:
+    from panewright.io.plan_check import Checked
+
+
+@click.command("check")
+@click.argument("plan_path", metavar="PLAN", type=options.file_path)
+@options.json_option
+@click.pass_context
+def command(ctx: click.Context, plan_path: Path, as_json: bool) -> None:
+    """Replay PLAN, a plan file or a folder with a plan.json, cut by cut and check every rule.
+
+    Rules come from the file itself. One line of figures and OK, or one line for each violation; the
+    exit code is 1 where there is a violation, and 3 where the file cannot be read as a plan.
+
+    \b
+    Example:
+      panewright check week-10/plan.json
+    """
+    from panewright.io.plan_check import check_file
+
+    checked = check_file(plan_path)
+    out(_json(checked) if as_json else _text(checked))
+    ctx.exit(Exit.LEFT_OVER if checked.violations else Exit.DONE)
+
+
+def _text(checked: Checked) -> str:
+    from panewright.io.problems import shown
+
+    lines = [shown(str(violation), 500) for violation in checked.violations]
+    return "\n".join([*lines, _figure_line(checked)])
+
+
+def _figure_line(checked: Checked) -> str:
+    from panewright.cli.summary import per_cent
+    from panewright.io.problems import shown
+    from panewright.nesting.units import show_money
+
+    plan = checked.plan
+    parts = [
+        tr("plan {plan}", plan=shown(plan.id)),
+        tr("{count} sheets", count=len(plan.layouts)),
+        tr(
+            "{placed} of {count} panels",
+            placed=sum(1 for x in plan.layouts for leaf in x.leaves if leaf.panel is not None),
+            count=len(plan.panels),
+        ),
+        tr("{count} unplaced", count=len(plan.unplaced)),
+        tr("{count} cuts", count=sum(len(x.cuts) for x in plan.layouts)),
+    ]
+    if checked.figures is not None:
+        total = checked.figures.total
+        parts += [
+            tr("yield {value}", value=per_cent(total.gross_yield)),
+            tr("cost {cost}", cost=show_money(total.cost, shown(plan.currency))),
+        ]
+    if checked.violations:
+        verdict = tr("{count} violations", count=len(checked.violations))
+    else:
+        verdict = tr("OK")
+    return tr("{figures}: {verdict}", figures=", ".join(parts), verdict=verdict)
+
+
+def _json(checked: Checked) -> str:
+    from panewright.io.numbers_text import spread
+    from panewright.io.plan_file import figures_json
+
+    plan, figures = checked.plan, checked.figures
+    data = {
+        "plan": plan.id,
+        "ok": not checked.violations,
+        "violations": [
+            {"rule": v.rule, "text": v.text, "sheet": v.sheet, "step": v.step, "piece": v.piece}
+            for v in checked.violations
+        ],
+        "figures": None if figures is None else figures_json(plan, figures),
+    }
+    return spread(data, 2)
