@@ -222,10 +222,19 @@ class Search:
         if target < least:
             return True
         patterns = self.runner.run(
-            part, [sheet] * target, value=self.runner.value(exponent), lean=lean, width=width
+            part,
+            [sheet] * target,
+            value=self.runner.value(exponent),
+            lean=lean,
+            width=width,
+            levels=self._fewer_levels(2 / 3),
         )
         self._offer_patterns(patterns)
         return True
+
+    def _fewer_levels(self, share: float) -> int | None:
+        """Three levels in this share of the calls where four are allowed: less choice, more depth."""
+        return 3 if self.instance.levels == 4 and self.rng.random() < share else None
 
     # ---------------------------------------------------- ruin and recreate
 
@@ -238,7 +247,7 @@ class Search:
         k = min(len(plan), int(rng.integers(2, most + 1)))
         waste = np.array([1.0 - t.area / self._room(t.pattern) for t in plan]) + 1e-3
         chosen: list[int] = []
-        if rng.random() < 0.7:
+        if rng.random() < 0.4:
             chosen.append(int(np.argmax(waste)))
         while len(chosen) < k:
             left = [i for i in range(len(plan)) if i not in chosen]
@@ -256,14 +265,13 @@ class Search:
         p = self.params
         lean, exponent = p.guides[int(rng.integers(len(p.guides)))]
         width = p.repack_widths[int(rng.integers(len(p.repack_widths)))]
-        levels = 3 if self.instance.levels == 4 and rng.random() < 0.6 else None
         patterns = self.runner.run(
             part,
             target,
             value=self.runner.value(exponent),
             lean=lean,
             width=width,
-            levels=levels,
+            levels=self._fewer_levels(2 / 3),
             frames=3 if rng.random() < 0.6 else int(rng.integers(1, 3)),
         )
         if patterns is None:
@@ -296,7 +304,7 @@ class Search:
         if len(options) == 1:
             room = self.instance.sheets[options[0]].area
             fewer = len(sheets) - 1
-            if fewer * room >= area:
+            if fewer * room >= area and rng.random() < 0.4:
                 return [options[0]] * fewer
             return [options[0]] * len(sheets)
         for _ in range(8):
