@@ -51,7 +51,7 @@ class _Job:
 
     @property
     def done(self) -> bool:
-        return self.search.proven or (self.budget is not None and self.search.steps >= self.budget)
+        return self.search.finished or (self.budget is not None and self.search.steps >= self.budget)
 
 
 def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bound:
@@ -59,7 +59,7 @@ def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bo
     sheets = [s for s in instance.sheets if phantoms or not s.piece.name.startswith(PHANTOM)]
     if not sum(demand):
         return Bound(cost=0, sheets=0, by="area", valid_for="any cutting")
-    area = sum(instance.type_area(t) * c for t, c in enumerate(demand))
+    area = sum(instance.type_area[t] * c for t, c in enumerate(demand))
     offers = [(s.area, s.piece.cost, None if s.piece.buyable else s.piece.on_hand) for s in sheets]
     cost = least_cost(area, offers)
     count = least_cost(area, [(a, 1, n) for a, _, n in offers])

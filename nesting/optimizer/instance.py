@@ -97,6 +97,8 @@ class Instance:
         Panels of each type.
     break_out
         [search units]
+    type_area
+        Least area that a panel of each type takes. [search units squared]
     """
 
     unit: int
@@ -106,6 +108,7 @@ class Instance:
     sheets: tuple[Sheet, ...]
     demand: tuple[int, ...]
     break_out: int
+    type_area: tuple[int, ...]
     arrays: Arrays
 
     @property
@@ -117,10 +120,6 @@ class Instance:
     def exact(self) -> bool:
         """Whether no cut below the last level may free a rectangle from waste."""
         return self.rules.levels is not None and not self.rules.last_cut
-
-    def type_area(self, index: int) -> int:
-        """Least area that a panel of this type takes. [search units squared]"""
-        return min(r.width * r.height // c for r in self.rects for t, c in r.uses if t == index)
 
     def sequence(self, sheets: Sequence[int]) -> Any:
         """The kernel's array for sheets to be opened in this order."""
@@ -204,6 +203,16 @@ def build_arrays(rects: Sequence[Rect], n_types: int) -> Arrays:
     )
 
 
+def _type_areas(rects: Sequence[Rect], n_types: int) -> tuple[int, ...]:
+    least: list[int | None] = [None] * n_types
+    for r in rects:
+        for t, count in r.uses:
+            area = r.width * r.height // count
+            known = least[t]
+            least[t] = area if known is None else min(known, area)
+    return tuple(a or 0 for a in least)
+
+
 def build(panels: Iterable[Panel], stock: Sequence[StockPiece], rules: Rules) -> Instance:
     """The instance of one glass: panels that stock can yield, and the stock.
 
@@ -249,5 +258,6 @@ def build(panels: Iterable[Panel], stock: Sequence[StockPiece], rules: Rules) ->
         sheets=sheets,
         demand=tuple(len(t.panels) for t in types),
         break_out=rules.break_out // unit,
+        type_area=_type_areas(rects, len(types)),
         arrays=build_arrays(rects, len(types)),
     )

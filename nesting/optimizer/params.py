@@ -30,6 +30,10 @@ class Params:
         Beam widths of ruin and recreate.
     growth
         Factor by which the whole-order beams widen each round.
+    widest
+        Beam width times panels beyond which they widen no more.
+    polish_slices
+        Slices spent on the largest offcut once the cost is proven.
     """
 
     guides: tuple[tuple[float, float], ...] = (
@@ -47,6 +51,8 @@ class Params:
     windows: tuple[int, ...] = (6, 6, 10)
     repack_widths: tuple[int, ...] = (20, 60, 150)
     growth: float = 2.5
+    widest: int = 500_000
+    polish_slices: int = 12
 
     def __post_init__(self) -> None:
         if not self.guides or not self.fill_exponents or not self.windows or not self.repack_widths:

@@ -53,7 +53,7 @@ class Runner:
         self._values: dict[float, Any] = {}
         arrays = instance.arrays
         self._first_type = arrays.utype[arrays.uptr[:-1]] if len(arrays.area) else arrays.utype
-        self.type_area = [instance.type_area(t) for t in range(len(instance.types))]
+        self.type_area = instance.type_area
 
     def value(self, exponent: float) -> Any:
         """Value of every rectangle: its area to the power of `exponent`, scaled to about 1."""

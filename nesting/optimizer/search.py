@@ -60,6 +60,7 @@ class Search:
         self.best: list[Taken] = []
         self.best_key: Key | None = None
         self.current: list[Taken] = []
+        self.finished = False
         self._slices = self._schedule()
 
     @property
@@ -91,7 +92,8 @@ class Search:
 
     def advance(self) -> bool:
         """One more slice; False when there is nothing left to try."""
-        return next(self._slices, None) is not None
+        self.finished = self.finished or next(self._slices, None) is None
+        return not self.finished
 
     # ------------------------------------------------------------------ plans
 
@@ -137,24 +139,27 @@ class Search:
     # --------------------------------------------------------------- schedule
 
     def _schedule(self) -> Iterator[bool]:
+        """All slices: those for the cost until it is proven, then a few more for the largest offcut."""
+        for _ in self._for_cost():
+            yield True
+            if self.proven:
+                break
+        for _ in range(self.params.polish_slices):
+            yield self._polish()
+
+    def _for_cost(self) -> Iterator[bool]:
         """The fixed order of slices; yields after each."""
         p = self.params
         full = list(self.instance.demand)
         everything = list(range(len(self.instance.sheets)))
         plentiful = [k for k in everything if self._plenty(k, full)]
         yield self._fill(full, everything, p.fill_exponents[0], 3, p.fill_width)
-        if self.proven:
-            return
         for exponent in p.fill_exponents:
             for frames in (1, 2):
                 yield self._fill(full, everything, exponent, frames, p.fill_width)
-                if self.proven:
-                    return
         if len(everything) > 1:
             for k in plentiful:
                 yield self._fill(full, [k], p.fill_exponents[0], 3, p.fill_width)
-                if self.proven:
-                    return
         count = sum(full)
         width = float(p.first_widths[-1])
         whole = count <= p.whole_limit and bool(plentiful)
@@ -163,8 +168,6 @@ class Search:
                 for guide in range(len(p.guides)):
                     for k in plentiful:
                         yield self._whole(k, guide, first)
-                        if self.proven:
-                            return
         turn = 0
         while True:
             for _ in range(24):
@@ -172,15 +175,14 @@ class Search:
                     self._repack(p.windows[turn % len(p.windows)], turn)
                     turn += 1
                     if self.proven:
-                        return
+                        break
                 yield True
-            if whole and width * count < 500_000:
+            yield self._polish()
+            if whole and width * count < p.widest:
                 width *= p.growth
                 for guide in range(len(p.guides)):
                     for k in plentiful:
                         yield self._whole(k, guide, int(width))
-                        if self.proven:
-                            return
             noise = 0.02 + 0.04 * float(self.rng.random())
             exponent = float(self.rng.choice(np.array(p.fill_exponents)))
             yield self._fill(full, everything, exponent, int(self.rng.integers(1, 4)), p.fill_width, noise)
@@ -254,29 +256,10 @@ class Search:
             weight = waste[left] if turn % 2 else np.ones(len(left))
             chosen.append(left[int(rng.choice(len(left), p=weight / weight.sum()))])
         freed = [plan[i] for i in chosen]
-        demand = [0] * len(self.instance.demand)
-        for t in freed:
-            for kind, count in t.uses:
-                demand[kind] += count
         target = self._target(freed, [t for i, t in enumerate(plan) if i not in chosen])
-        if target is None:
+        new = self._place_anew(freed, target)
+        if new is None:
             return
-        part = self.runner.part(demand)
-        p = self.params
-        lean, exponent = p.guides[int(rng.integers(len(p.guides)))]
-        width = p.repack_widths[int(rng.integers(len(p.repack_widths)))]
-        patterns = self.runner.run(
-            part,
-            target,
-            value=self.runner.value(exponent),
-            lean=lean,
-            width=width,
-            levels=self._fewer_levels(2 / 3),
-            frames=3 if rng.random() < 0.6 else int(rng.integers(1, 3)),
-        )
-        if patterns is None:
-            return
-        new = [self._taken(q) for q in patterns]
         old_cost = sum(self._price(t.pattern.sheet) for t in freed)
         new_cost = sum(self._price(t.pattern.sheet) for t in new)
         if new_cost > old_cost:
@@ -287,7 +270,47 @@ class Search:
         self.current = [t for i, t in enumerate(plan) if i not in taken] + new
         self._offer(self.current)
 
-    def _target(self, freed: Sequence[Taken], others: Sequence[Taken]) -> list[int] | None:
+    def _place_anew(self, freed: Sequence[Taken], target: Sequence[int]) -> list[Taken] | None:
+        """The panels of the freed sheets on the sheets of `target`, by a beam drawn at random."""
+        demand = [0] * len(self.instance.demand)
+        for t in freed:
+            for kind, count in t.uses:
+                demand[kind] += count
+        p, rng = self.params, self.rng
+        lean, exponent = p.guides[int(rng.integers(len(p.guides)))]
+        width = p.repack_widths[int(rng.integers(len(p.repack_widths)))]
+        patterns = self.runner.run(
+            self.runner.part(demand),
+            target,
+            value=self.runner.value(exponent),
+            lean=lean,
+            width=width,
+            levels=self._fewer_levels(2 / 3),
+            frames=3 if rng.random() < 0.6 else int(rng.integers(1, 3)),
+        )
+        return None if patterns is None else [self._taken(q) for q in patterns]
+
+    def _polish(self) -> bool:
+        """At the same cost, try for a larger offcut on the sheet that leaves most and a few others."""
+        plan, rng = self.best, self.rng
+        for _ in range(4):
+            order = sorted(range(len(plan)), key=lambda i: (-max(plan[i].keeps, default=0), i))
+            chosen = order[:1]
+            others = order[1:]
+            for _ in range(int(rng.integers(0, min(3, len(others)) + 1))):
+                chosen.append(others.pop(int(rng.integers(len(others)))))
+            freed = [plan[i] for i in chosen]
+            # the sheet that leaves most is opened last: the beam ends it as early as it can
+            sheets = [t.pattern.sheet for t in freed]
+            before = [sheets[1:][i] for i in rng.permutation(len(sheets) - 1)]
+            new = self._place_anew(freed, [*before, sheets[0]])
+            if new is not None and len(new) <= len(freed):
+                taken = set(chosen)
+                self._offer([t for i, t in enumerate(plan) if i not in taken] + new)
+                plan = self.best
+        return True
+
+    def _target(self, freed: Sequence[Taken], others: Sequence[Taken]) -> list[int]:
         """Sheets to try for the panels of the freed ones: cheaper where the area allows, else the same."""
         area = sum(t.area for t in freed)
         sheets = [t.pattern.sheet for t in freed]
