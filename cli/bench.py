@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 import click
 
 from panewright.cli import options
-from panewright.cli.output import err, out
+from panewright.cli.output import err, out, out_json
 from panewright.nesting.text import tr
 
 if TYPE_CHECKING:
@@ -77,9 +77,12 @@ def command(
       panewright bench bwmv --classes 1,7 --seconds 1
       panewright bench glass-lists --effort 2000
     """
+    from panewright.io import kernel_cache
+
     options.one_limit(seconds, effort)
 
-    from panewright.cli.planning import out_json
+    kernel_cache.prepare()
+
     from panewright.cli.searching import CompileNotice
     from panewright.io.bench_run import Limits, prepare
 

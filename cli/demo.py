@@ -13,7 +13,7 @@ import click
 
 from panewright.cli import options
 
-DEFAULT_EFFORT: Final = 3000
+DEFAULT_EFFORT: Final = 20_000
 """Counted steps, so that two runs give the same bytes."""
 
 
@@ -30,7 +30,8 @@ class Sample:
 def sample_files() -> Iterator[Sample]:
     """The files of the sample week, from the package, for as long as the block lasts."""
     with as_file(files("panewright.samples")) as folder:
-        yield Sample(tuple(sorted(folder.glob("panels*.csv"))), folder / "stock.csv", folder / "shop.toml")
+        lists = sorted(path for path in folder.glob("week-panels*") if path.suffix in (".csv", ".xlsx"))
+        yield Sample(tuple(lists), folder / "stock.csv", folder / "shop.toml")
 
 
 @click.command("demo")
@@ -57,7 +58,11 @@ def command(
       panewright demo
       panewright demo --out try --seconds 60
     """
+    from panewright.io import kernel_cache
+
     options.one_limit(seconds, effort)
+
+    kernel_cache.prepare()
 
     from panewright.cli.planning import Run, run_plan
     from panewright.cli.searching import Limit

@@ -156,10 +156,10 @@ def _os_reason(error: OSError) -> str:
 
 
 def fault_report(error: Exception) -> str:
-    """A short report of an internal fault, fit to be passed on: no paths, no order data.
+    """A short report of an internal fault, fit to be passed on.
 
-    A `PlanFault` gives its violations, which name pieces of the plan; every other fault gives its
-    type and the place in our own code.
+    It gives the kind of fault and its own words, cut short, the versions, and the places in our code
+    by module and line, without paths.
     """
     frames = [
         f"{Path(frame.filename).stem}:{frame.lineno} {frame.name}"

@@ -85,6 +85,7 @@ def _set_debug(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
 
 
 @click.group(
+    "panewright",
     cls=LazyGroup,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
     epilog="Exit codes: 0 done; 1 done, something is unplaced or a check fails; 2 wrong call; "

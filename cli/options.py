@@ -54,21 +54,21 @@ effort_option = click.option(
     "--effort",
     type=click.IntRange(0, 10**9),
     metavar="N",
-    help="Search this many steps for each glass instead: the same input gives the same plan.",
+    help="Search this many steps instead: the same input gives the same plan.",
 )
 
 
 def out_option(default: str | None = None) -> Callable[[Decorated], Decorated]:
     """The option `--out`; required where there is no default."""
+    # click 8.3 takes `default=None` for a value, and nothing would be required
+    given: Any = {"required": True} if default is None else {"default": Path(default), "show_default": True}
     return click.option(
         "--out",
         "out_path",
         type=file_path,
         metavar="DIR",
-        required=default is None,
-        default=None if default is None else Path(default),
-        show_default=default is not None,
         help="Folder for everything that is written.",
+        **given,
     )
 
 
@@ -88,7 +88,8 @@ def choose_shop(path: Path | None, problems: Problems) -> Shop:
     problems
         Collects what is wrong with the file.
     """
-    from panewright.io import shop_file
+    from panewright.io.problems import shown
+    from panewright.io.shop_file import default_shop, read_shop
 
     if path is None and Path(SHOP_NAME).is_file():
         path = Path(SHOP_NAME)
@@ -99,6 +100,6 @@ def choose_shop(path: Path | None, problems: Problems) -> Shop:
                 name=SHOP_NAME,
             )
         )
-        return shop_file.default_shop()
-    err(tr("shop: {path}", path=path))
-    return shop_file.read_shop(path, problems)
+        return default_shop()
+    err(tr("shop: {path}", path=shown(path, 300)))
+    return read_shop(path, problems)

@@ -7,7 +7,7 @@ import io
 import os
 import sys
 from pathlib import Path
-from typing import IO
+from typing import IO, Any
 
 import click
 
@@ -36,6 +36,13 @@ def out(text: str) -> None:
 def err(text: str) -> None:
     """Write a message to stderr, with a line end."""
     _say(text, err=True)
+
+
+def out_json(data: dict[str, Any]) -> None:
+    """Write one JSON object to stdout; numbers come as `panewright.io.numbers_text.Raw`."""
+    from panewright.io.numbers_text import spread
+
+    out(spread(data, 2))
 
 
 def flush() -> None:

@@ -46,7 +46,11 @@ def command(
     Example:
       panewright plan monday.csv tuesday.csv --stock rack.csv --out week-10 --seconds 60
     """
+    from panewright.io import kernel_cache
+
     options.one_limit(seconds, effort)
+
+    kernel_cache.prepare()
 
     from panewright.cli.planning import Run, run_plan
     from panewright.cli.searching import Limit

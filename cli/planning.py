@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from panewright.cli.failures import Exit, program
 from panewright.cli.options import choose_shop
-from panewright.cli.output import err, out
+from panewright.cli.output import err, out, out_json
 from panewright.cli.searching import CompileNotice, Limit, search
 from panewright.cli.summary import summary_text
-from panewright.io.numbers_text import spread
-from panewright.io.out_folder import OutFolder, check_folder
+from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
 from panewright.io.panel_list import read_panel_lists
 from panewright.io.plan_file import dumps, loads
 from panewright.io.plan_folder import plan_files, what_to_open
@@ -80,6 +78,16 @@ class Wanted:
 
 
 def run_plan(run: Run) -> Exit:
+    """`plan_and_write`; with `as_json` a refused folder is said as JSON besides."""
+    try:
+        return plan_and_write(run)
+    except OutFolderRefused as error:
+        if run.as_json:
+            out_json({"exit_code": int(Exit.USAGE), "error": str(error)})
+        raise
+
+
+def plan_and_write(run: Run) -> Exit:
     """Read, plan, check and write; nothing is written unless all of it succeeds.
 
     Raises
@@ -96,14 +104,15 @@ def run_plan(run: Run) -> Exit:
     if wanted is None:
         if run.as_json:
             out_json({"exit_code": int(Exit.INPUT), **problems.to_json()})
-        err(tr("{count} errors; nothing was written", count=problems.error_count))
+        err(tr("errors: {count}; nothing was written", count=problems.error_count))
         return Exit.INPUT
     check_folder(run.out, plan_id=None, replace=run.replace)
-    with CompileNotice().watch():
+    notice = CompileNotice()
+    with notice.watch():
         cannot = impossible(wanted.panels, wanted.stock, wanted.shop)
     if cannot and not run.rest:
         return _refuse(cannot, run)
-    plan = _search(run, wanted, cannot)
+    plan = _search(run, wanted, cannot, notice)
     checked(plan)
     notes = [str(note) for note in problems.notes]
     return _write(run, plan, wanted.shop, notes)
@@ -125,7 +134,7 @@ def _refuse(cannot: Sequence[Unplaced], run: Run) -> Exit:
         err(_why(one))
     err(
         tr(
-            "{count} panels cannot be cut from any stock; nothing was written. `--rest` plans the others.",
+            "panels that no stock can yield: {count}; nothing was written. `--rest` plans the others.",
             count=len(cannot),
         )
     )
@@ -148,7 +157,7 @@ def _why(one: Unplaced) -> str:
     )
 
 
-def _search(run: Run, wanted: Wanted, cannot: Sequence[Unplaced]) -> Plan:
+def _search(run: Run, wanted: Wanted, cannot: Sequence[Unplaced], notice: CompileNotice) -> Plan:
     for one in cannot:
         err(_why(one))
     planner = Planner(
@@ -160,7 +169,13 @@ def _search(run: Run, wanted: Wanted, cannot: Sequence[Unplaced]) -> Plan:
         program=program(),
         unplaced=cannot,
     )
-    return search(planner, run.limit, currency=wanted.shop.currency, panels=len(wanted.panels) - len(cannot))
+    return search(
+        planner,
+        run.limit,
+        currency=wanted.shop.currency,
+        panels=len(wanted.panels) - len(cannot),
+        notice=notice,
+    )
 
 
 def checked(plan: Plan) -> None:
@@ -193,8 +208,3 @@ def _write(run: Run, plan: Plan, shop: Shop, notes: Sequence[str]) -> Exit:
         steps = what_to_open(plan, run.out)
         out(summary_text(plan, figures, lifts=shop.lifts, folder=run.out, next_steps=steps))
     return code
-
-
-def out_json(data: dict[str, Any]) -> None:
-    """One JSON object on stdout."""
-    out(spread(data, 2))

@@ -6,8 +6,8 @@ import signal
 import sys
 import threading
 import time
-from collections.abc import Callable, Sequence
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from dataclasses import dataclass
 from types import FrameType, TracebackType
 from typing import TYPE_CHECKING, Any, Final, Protocol, Self
@@ -77,19 +77,25 @@ class CompileNotice:
     """Says once that the optimizer is being compiled, when it is; nothing where it comes from the cache."""
 
     def __init__(self) -> None:
-        self.compiled = False
+        self.passes = 0
 
-    def watch(self) -> AbstractContextManager[object]:
-        """A block in which compiling is noticed."""
+    @contextmanager
+    def watch(self) -> Iterator[Callable[[], bool]]:
+        """A block in which compiling is noticed; what it gives says whether there was any."""
+        before = self.passes
+        with self._listening():
+            yield lambda: self.passes > before
+
+    def _listening(self) -> AbstractContextManager[object]:
         try:
             from numba.core import event
-        except ImportError:
+        except ImportError:  # its place may change in a later numba: then there is no notice
             return nullcontext()
         notice = self
 
         class Listener(event.Listener):
             def on_start(self, event: object) -> None:
-                notice.say()
+                notice.passed()
 
             def on_end(self, event: object) -> None:
                 """Nothing to do."""
@@ -97,10 +103,10 @@ class CompileNotice:
         block: AbstractContextManager[object] = event.install_listener("numba:run_pass", Listener())
         return block
 
-    def say(self) -> None:
-        """Say it, the first time."""
-        if not self.compiled:
-            self.compiled = True
+    def passed(self) -> None:
+        """Count one pass of the compiler; say so at the first."""
+        self.passes += 1
+        if self.passes == 1:
             err(tr("preparing the optimizer, once; this takes up to a minute ..."))
 
 
@@ -110,6 +116,7 @@ def search(
     *,
     currency: str,
     panels: int,
+    notice: CompileNotice | None = None,
     clock: Callable[[], float] = time.monotonic,
 ) -> Plan:
     """Start the planner, let it search until the limit or Ctrl-C, and take its plan.
@@ -119,9 +126,11 @@ def search(
     planner
         Not yet started.
     limit
-        Seconds count from the first whole plan on when the optimizer had to be compiled before.
+        Seconds count from the first whole plan on when the optimizer had to be compiled for it.
     currency, panels
         For the messages.
+    notice
+        Of this run, so that compiling is announced once.
     clock
         Counts seconds.
 
@@ -130,12 +139,13 @@ def search(
     KeyboardInterrupt
         At the second Ctrl-C.
     """
-    notice = CompileNotice()
-    with Interrupt() as interrupt, notice.watch():
+    notice = notice or CompileNotice()
+    err(_opening(panels, limit))
+    with Interrupt() as interrupt:
         began = clock()
-        err(_opening(panels, limit))
-        planner.start()
-        if notice.compiled:
+        with notice.watch() as seen:
+            planner.start()
+        if seen():
             began = clock()
         with _progress(currency) as show:
             stopped_by = "search ended"

@@ -99,6 +99,7 @@ def _unplaced(plan: Plan) -> str:
         [tr("panel"), tr("rule"), tr("reason")],
         [[u.panel, u.rule, u.reason] for u in plan.unplaced],
         left=3,
+        wrap=True,
     )
 
 

@@ -6,15 +6,19 @@ import shutil
 import sys
 from collections.abc import Sequence
 from io import StringIO
-from typing import Final
+from typing import Final, Literal
 
 from panewright.io.problems import shown
 
+ROOMY: Final = 100
+"""Width from which columns stand further apart. [characters]"""
 PIPE_WIDTH: Final = 160
 """Width of tables that go to a file or pipe. [characters]"""
 
 
-def table(title: str, headings: Sequence[str], rows: Sequence[Sequence[str]], *, left: int = 1) -> str:
+def table(
+    title: str, headings: Sequence[str], rows: Sequence[Sequence[str]], *, left: int = 1, wrap: bool = False
+) -> str:
     """A table as text.
 
     Parameters
@@ -27,6 +31,8 @@ def table(title: str, headings: Sequence[str], rows: Sequence[Sequence[str]], *,
         Text of every cell; control characters are escaped.
     left
         Columns from the left that hold words; the others hold numbers and stand to the right.
+    wrap
+        Let the cells of the last column run over several lines.
     """
     from rich import box
     from rich.console import Console
@@ -34,15 +40,26 @@ def table(title: str, headings: Sequence[str], rows: Sequence[Sequence[str]], *,
     from rich.text import Text
 
     terminal = sys.stdout.isatty()
+    width = shutil.get_terminal_size().columns if terminal else PIPE_WIDTH
     plain = not (sys.stdout.encoding or "").lower().replace("-", "").startswith("utf")
-    out = Table(box=box.ASCII if plain else box.SIMPLE_HEAD, title=Text(title), title_justify="left")
+    out = Table(
+        box=box.ASCII if plain else box.SIMPLE_HEAD,
+        title=Text(title),
+        title_justify="left",
+        padding=(0, 1 if plain or width >= ROOMY else 0),
+        pad_edge=False,
+    )
+    safe = [[shown(cell, 300) for cell in row] for row in rows]
     for i, heading in enumerate(headings):
-        out.add_column(Text(heading), justify="left" if i < left else "right", overflow="fold")
-    for row in rows:
-        out.add_row(*(Text(shown(cell, 200)) for cell in row))
+        longest = max((len(row[i]) for row in safe), default=1)
+        least = 1 if wrap and i == len(headings) - 1 else min(longest, 60)
+        justify: Literal["left", "right"] = "left" if i < left else "right"
+        out.add_column(Text(heading), justify=justify, min_width=least, overflow="fold", vertical="bottom")
+    for row in safe:
+        out.add_row(*map(Text, row))
     console = Console(
         file=StringIO(),
-        width=shutil.get_terminal_size().columns if terminal else PIPE_WIDTH,
+        width=width,
         force_terminal=terminal,
         legacy_windows=False,
         markup=False,

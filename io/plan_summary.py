@@ -11,6 +11,7 @@ from panewright.io.plan_file import figures_json
 from panewright.nesting.figures import PlanFigures, figures_of, thickness_of
 from panewright.nesting.glass import mass_grams
 from panewright.nesting.plan import Plan
+from panewright.nesting.sequence import general_cautions
 from panewright.nesting.shop import Lifts
 from panewright.nesting.text import tr
 from panewright.nesting.units import show
@@ -44,7 +45,7 @@ def stock_taken(plan: Plan) -> list[StockTaken]:
 
 def cautions(plan: Plan, lifts: Lifts) -> list[str]:
     """What whoever cuts this plan has to mind, the same points at the end of every run."""
-    lines = [tr("Cut-resistant gloves and eye protection at every step, for everybody near the table.")]
+    lines = list(general_cautions())
     taken = stock_taken(plan)
     for least, most, how in (
         (lifts.two_grams, None, tr("suction lifter or crane")),

@@ -1,0 +1,51 @@
+"""All files of a plan, by name: plan file, cut sequence, waste figures, drawings."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from panewright.io.drawings import drawing_files
+from panewright.io.file_names import PLAN_FILE
+from panewright.io.plan_file import dumps
+from panewright.io.problems import shown
+from panewright.io.sequence_files import sequence_csv, sequence_text
+from panewright.io.waste_files import waste_files
+from panewright.nesting.figures import PlanFigures
+from panewright.nesting.plan import Plan
+from panewright.nesting.shop import Shop
+from panewright.nesting.text import tr
+
+
+def plan_files(
+    plan: Plan, figures: PlanFigures, shop: Shop, *, panel_drawings: bool = True
+) -> dict[str, str | bytes]:
+    """Everything that a plan leaves in its folder, by file name.
+
+    Parameters
+    ----------
+    plan, figures
+        A plan that the checker has passed, and its figures.
+    shop
+        Limits for lifting.
+    panel_drawings
+        Draw every panel besides every sheet.
+    """
+    return {
+        PLAN_FILE: dumps(plan),
+        f"sequence-{plan.id}.txt": sequence_text(plan, lifts=shop.lifts),
+        f"sequence-{plan.id}.csv": sequence_csv(plan, lifts=shop.lifts),
+        **waste_files(plan, figures),
+        **drawing_files(plan, panels=panel_drawings),
+    }
+
+
+def what_to_open(plan: Plan, folder: Path) -> list[str]:
+    """What to do next with the folder, one line each."""
+    if not plan.layouts:
+        return [tr("{name}: the panels that could not be placed", name=PLAN_FILE)]
+    return [
+        tr("sequence-{id}.txt: score by score, for the cutting table", id=plan.id),
+        tr("sheet drawings as SVG (any browser) and DXF (CAD)"),
+        tr("waste-glass-{id}.csv: yield, waste and cost", id=plan.id),
+        tr("panewright check {path}", path=shown(folder / PLAN_FILE, 300)),
+    ]
