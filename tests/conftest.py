@@ -306,3 +306,29 @@ def inch_plan(make_panel: Callable[..., Panel]) -> Plan:
     s.offcut(upper)
     s.cullet(left, low)
     return s.plan([side], stock="clear-12 48x36", unit="in")
+
+
+@pytest.fixture
+def octagon_plan(make_panel: Callable[..., Panel]) -> Plan:
+    """An offcut of 1000 x 700 mm, out of which an octagon comes by four scores at 45 degrees.
+
+    Its corners are 28.3 mm deep: less than the break-out distance, more than the least corner depth.
+    """
+    a, b, c = mm(40), mm(560), mm(600)
+    octagon = ((a, 0), (b, 0), (c, a), (c, b), (b, c), (a, c), (0, b), (0, a))
+    lid = make_panel(id="K-311/lid/1", outline=octagon, turn=Turn.QUARTER)
+    s = HandSheet(mm(1000), mm(700), (), Trim())
+    blank, keep = s.upright("s", c, CutKind.MAIN, 1)
+    rest, strip = s.level(blank, c, CutKind.MAIN, 2)
+    s.offcut(keep)
+    s.cullet(strip)
+    corners = ((c, 0), (c, c), (0, c), (0, 0))
+    shape = corners
+    for k, corner in enumerate(corners):
+        start, end = octagon[2 * k + 1], octagon[(2 * k + 2) % 8]
+        i = shape.index(corner)
+        shape = (*shape[:i], start, end, *shape[i + 1 :])
+        rest, waste = s.shape(rest, start, end, shape, (start, corner, end))
+        s.cullet(waste)
+    s.panel(rest, lid, turned=90)
+    return s.plan([lid], stock="7HRT-22KD.4.b", is_offcut=True)
