@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from .bounds import least_cost, least_sheets
+from .bounds_mixed import least_cost_mixed
 from .cut_tree import Waste, build_layout, waste_of
 from .feasible import impossible
 from .optimizer.instance import Instance, build
@@ -92,6 +93,14 @@ def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bo
             for p in [s.piece.cost] * (number if s.piece.buyable else min(number, s.piece.on_hand))
         )
         cost = max(cost, sum(prices[:number]))
+    mixed = least_cost_mixed(
+        [(w, h) for w, h, _, _ in rectangles],
+        [c for _, _, c, _ in rectangles],
+        [t for _, _, _, t in rectangles],
+        [(s.width, s.height, s.piece.cost, n) for s, (_, _, n) in zip(sheets, offers, strict=True)],
+    )
+    if mixed > cost:
+        cost, by = mixed, "dual feasible functions"
     return Bound(cost=cost, sheets=count, by=by, valid_for="any cutting")
 
 
