@@ -248,7 +248,7 @@ def _sample(limits: Limits, seed: int) -> Report:
     from panewright.cli.demo import sample_files
     from panewright.cli.planning import checked, read_all
     from panewright.cli.summary import glasses_table
-    from panewright.io.bench_run import run_planner
+    from panewright.io.bench_run import memory_peak, run_planner
     from panewright.io.plan_file import figures_json
     from panewright.io.problems import Problems
     from panewright.nesting.figures import figures_of
@@ -257,17 +257,23 @@ def _sample(limits: Limits, seed: int) -> Report:
         wanted = read_all(files.lists, files.stock, files.shop, Problems())
     if wanted is None:
         raise RuntimeError("the sample week has errors")
-    began = time.process_time()
-    plan, steps = run_planner(
-        wanted.panels, wanted.stock, wanted.shop, limits, clock=time.process_time, seed=seed
-    )
-    seconds = time.process_time() - began
-    checked(plan)
-    figures = figures_of(plan)
+    done = run_planner(wanted.panels, wanted.stock, wanted.shop, limits, clock=time.process_time, seed=seed)
+    checked(done.plan)
+    figures = figures_of(done.plan)
+    peak = memory_peak()
     text = tr(
-        "{table}\n{steps} steps, {seconds} CPU s; the checker passed the plan.",
-        table=glasses_table(plan, figures),
-        steps=f"{steps:,}",
-        seconds=f"{seconds:.1f}",
+        "{table}\n{steps} steps, {seconds} CPU s, the first whole plan after {first} CPU s; most memory held:"
+        " {memory}; the checker passed the plan.",
+        table=glasses_table(done.plan, figures),
+        steps=f"{done.steps:,}",
+        seconds=f"{done.seconds:.1f}",
+        first=f"{done.first:.2f}",
+        memory=tr("not known here") if peak is None else tr("{mib} MiB", mib=peak >> 20),
     )
-    return text, {"steps": steps, "cpu_s": _seconds(seconds), "figures": figures_json(plan, figures)}
+    return text, {
+        "steps": done.steps,
+        "first_plan_cpu_s": _seconds(done.first),
+        "cpu_s": _seconds(done.seconds),
+        "memory_peak_bytes": peak,
+        "figures": figures_json(done.plan, figures),
+    }

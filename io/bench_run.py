@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -53,6 +54,31 @@ class Result:
     steps: int
     seconds: float
     unplaced: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """A plan, its steps, the seconds to the first whole plan of all glasses, and all seconds."""
+
+    plan: Plan
+    steps: int
+    first: float
+    seconds: float
+
+
+def memory_peak() -> int | None:
+    """Most memory that this process has held, or None where the system does not say. [bytes]
+
+    Notes
+    -----
+    getrusage counts in kilobytes on Linux and in bytes on macOS (their manual pages).
+    """
+    try:
+        import resource
+    except ImportError:
+        return None
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return peak if sys.platform == "darwin" else peak * 1024
 
 
 def pack(problem: Problem, limits: Limits, *, turn: bool, clock: Clock, seed: int = 0) -> Result:
@@ -141,8 +167,9 @@ def glass_list(problem: Problem, limits: Limits, *, clock: Clock, seed: int = 0)
         for outline in [rectangle(mm(w), mm(h))]
     ]
     began = clock()
-    plan, steps = run_planner(panels, stock, shop, limits, clock=clock, seed=seed)
+    planned = run_planner(panels, stock, shop, limits, clock=clock, seed=seed)
     seconds = clock() - began
+    plan = planned.plan
     violations = check(plan)
     if violations:
         raise PlanFault(tuple(f"{problem.name}: {v}" for v in violations))
@@ -152,7 +179,7 @@ def glass_list(problem: Problem, limits: Limits, *, clock: Clock, seed: int = 0)
         panels=len(panels),
         sheets=len(plan.layouts),
         bound=plan.outcomes[GLASS].bound.sheets if plan.outcomes else 0,
-        steps=steps,
+        steps=planned.steps,
         seconds=seconds,
         unplaced=len(plan.unplaced),
     )
@@ -166,16 +193,19 @@ def run_planner(
     *,
     clock: Clock,
     seed: int = 0,
-) -> tuple[Plan, int]:
-    """A plan of all panels that some stock can yield, and the steps that it took."""
+) -> Planned:
+    """A plan of all panels that some stock can yield, and what it took."""
+    began = clock()
     stop = limits.stop(clock)
     cannot = impossible(panels, stock, shop)
     planner = Planner(panels, stock, shop, seed=seed, effort=limits.effort, unplaced=cannot)
     planner.start()
+    first = clock() - began
     steps = 0
     while not stop(steps) and planner.advance():
         steps = sum(glass.steps for glass in planner.progress())
-    return planner.finish("time"), steps
+    plan = planner.finish("time" if limits.effort is None else "effort")
+    return Planned(plan, steps, first, clock() - began)
 
 
 def prepare() -> None:
