@@ -17,7 +17,8 @@ from panewright.io.panel_edges import (
     parse_edge,
     side_of_edges,
 )
-from panewright.io.problems import Problems
+from panewright.io.list_limits import MAX_CELL
+from panewright.io.problems import Problems, shown
 from panewright.io.row_cells import Cells
 from panewright.io.table_reader import Column, Row, Table, read_table
 from panewright.nesting.edgework import Edge
@@ -197,7 +198,7 @@ def _panel(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Pane
         narrow=narrow,
         turn=turn,
         mirror=mirror,
-        note=cells.text("note"),
+        note=shown(" ".join(cells.text("note").split()), MAX_CELL),
     )
     return panel, quantity
 
