@@ -287,8 +287,7 @@ def parse_length(
     word = found["unit"] or unit
     if word not in UNITS:
         raise BadValue(tr("the unit {unit} is not known", unit=word[:20]), tr("use mm, cm, m, in or ft"))
-    metric = word in ("mm", "cm", "m")
-    return to_tick(_amount(found["amount"], "mm" if metric else "in", decimal) * UNITS[word])
+    return to_tick(_amount(found["amount"], word, decimal) * UNITS[word])
 
 
 def _no_length(plain: str) -> BadValue:
@@ -298,15 +297,15 @@ def _no_length(plain: str) -> BadValue:
     return error
 
 
-def _amount(text: str, unit: LengthUnit, decimal: DecimalSign) -> Fraction:
-    """The number in front of a unit."""
+def _amount(text: str, unit: str, decimal: DecimalSign) -> Fraction:
+    """The number in front of a unit word."""
     fraction = parse_fraction(text)
     if fraction is None:
-        # an inch size never runs into thousands: 23.625 can only be 23 5/8
-        return parse_decimal(text, decimal, points_are_decimal=unit == "in")
-    if unit == "mm":
+        # only millimetres run into thousands: 23.625 in can only be 23 5/8 in
+        return parse_decimal(text, decimal, points_are_decimal=unit != "mm")
+    if unit in ("mm", "cm", "m"):
         raise BadValue(
-            tr("a fraction of a millimetre"),
+            tr("a fraction of a metric unit"),
             tr('write a decimal number, or name the inch: 23 5/8 in or 23-5/8"'),
         )
     return fraction

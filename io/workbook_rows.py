@@ -62,11 +62,12 @@ def workbook_rows(
     _check_zip(path, file, problems)
     books: list[Any] = []
     try:
-        with warnings.catch_warnings():
+        # opened here, for openpyxl leaves a file open when it stumbles
+        with warnings.catch_warnings(), path.open("rb") as first, path.open("rb") as second:
             # openpyxl warns of styles and validations that a list does not need
             warnings.simplefilter("ignore")
-            for data_only in (True, False):
-                books.append(openpyxl.load_workbook(path, read_only=True, data_only=data_only))
+            for stream, data_only in ((first, True), (second, False)):
+                books.append(openpyxl.load_workbook(stream, read_only=True, data_only=data_only))
             names = [s.title for s in books[0].worksheets]
             if not names or (sheet is not None and sheet not in names):
                 problems.add(
