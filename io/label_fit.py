@@ -1,0 +1,113 @@
+"""Labels that stay within the outline they name: as large as they fit, or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from panewright.io.palette import Layer
+from panewright.io.scene_model import Text, text_width
+from panewright.nesting.outlines import Outline, Point, area2, cross
+
+PITCH = 1.6
+"""From line to line, in text heights."""
+MARGIN = 0.6
+"""Kept free around a label, in text heights."""
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """A label of one or more lines that fits.
+
+    Parameters
+    ----------
+    texts
+        Its lines.
+    box
+        The rectangle around them, with sides along the axes. [nm]
+    height
+        Of its capitals. [nm]
+    """
+
+    texts: tuple[Text, ...]
+    box: tuple[int, int, int, int]
+    height: int
+
+
+def middle_of(outline: Outline) -> Point:
+    """Centroid of the area, rounded to the nanometre."""
+    total = area2(outline)
+    x = y = 0
+    for i in range(len(outline)):
+        a, b = outline[i - 1], outline[i]
+        weight = a[0] * b[1] - b[0] * a[1]
+        x += (a[0] + b[0]) * weight
+        y += (a[1] + b[1]) * weight
+    return round(x / (3 * total)), round(y / (3 * total))
+
+
+def holds(outline: Outline, points: Sequence[Point]) -> bool:
+    """Whether all points lie within a convex, counter-clockwise outline."""
+    n = len(outline)
+    return all(cross(outline[i], outline[(i + 1) % n], p) >= 0 for i in range(n) for p in points)
+
+
+def fitted(
+    outline: Outline,
+    arrangements: Sequence[Sequence[str]],
+    heights: Sequence[int],
+    layer: Layer,
+) -> Label | None:
+    """The largest label that fits a convex outline, about its middle; None where none does.
+
+    Parameters
+    ----------
+    outline
+        Convex. [nm]
+    arrangements
+        Lines of text, the most readable arrangement first.
+    heights
+        Text heights, the largest first. [nm]
+    layer
+        Of the texts.
+
+    Notes
+    -----
+    A level label is taken unless an upright one may be half as large again.
+    """
+    centre = middle_of(outline)
+    level = _largest(outline, centre, arrangements, heights, layer, upright=False)
+    if level is not None and level.height == heights[0]:
+        return level
+    upright = _largest(outline, centre, arrangements, heights, layer, upright=True)
+    if level is None or upright is None:
+        return level or upright
+    return upright if 2 * upright.height >= 3 * level.height else level
+
+
+def _largest(
+    outline: Outline,
+    centre: Point,
+    arrangements: Sequence[Sequence[str]],
+    heights: Sequence[int],
+    layer: Layer,
+    *,
+    upright: bool,
+) -> Label | None:
+    for height in heights:
+        for lines in arrangements:
+            long = max(text_width(line, height) for line in lines) / 2 + MARGIN * height
+            deep = (len(lines) - 1) * PITCH * height / 2 + (0.5 + MARGIN) * height
+            dx, dy = (round(deep), round(long)) if upright else (round(long), round(deep))
+            x, y = centre
+            if not holds(outline, [(x - dx, y - dy), (x + dx, y - dy), (x + dx, y + dy), (x - dx, y + dy)]):
+                continue
+            texts = []
+            for i, line in enumerate(lines):
+                off = round(((len(lines) - 1) / 2 - i) * PITCH * height)
+                at = (x - off, y) if upright else (x, y + off)
+                texts.append(Text(layer, line, at, height, "centre", "middle", 90_000 if upright else 0))
+            free = round(MARGIN * height)
+            dx, dy = dx - free, dy - free
+            return Label(tuple(texts), (x - dx, y - dy, x + dx, y + dy), height)
+    return None
