@@ -71,7 +71,11 @@ def check(ctx: click.Context, path: Path, as_json: bool) -> None:
     problems = Problems()
     shop = read_shop(path, problems)
     if as_json:
-        report = {"file": str(path), **problems.to_json(), "glasses": shop.keys() if not problems else []}
+        report = {
+            "file": str(path),
+            **problems.to_json(),
+            "glasses": shop.glass_keys() if not problems else [],
+        }
         out(json.dumps(report, ensure_ascii=False, indent=1))
     else:
         for line in problems.lines():
@@ -81,7 +85,7 @@ def check(ctx: click.Context, path: Path, as_json: bool) -> None:
                 tr(
                     "{path}: {glasses} glasses, {sizes} stock sizes, all settings in range",
                     path=path,
-                    glasses=len(shop.keys()),
+                    glasses=len(shop.glass_keys()),
                     sizes=len(shop.stock_sizes),
                 )
             )

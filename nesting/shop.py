@@ -381,7 +381,7 @@ class Shop:
         """The stock sizes of a glass, in the order of the shop file."""
         return tuple(size for size in self.stock_sizes if size.glass == key)
 
-    def keys(self) -> list[str]:
+    def glass_keys(self) -> list[str]:
         """The glass keys that the shop cuts, sorted by kind and thickness."""
         return [
             glass_key(kind.kind, thickness)
