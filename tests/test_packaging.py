@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import importlib.util
 import json
 import os
@@ -110,33 +111,32 @@ def test_the_wheel_holds_every_module_and_the_samples(wheel: Path, settings: dic
 
 
 @pytest.fixture(scope="session")
-def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The wheel, unpacked into a folder of its own."""
-    target = tmp_path_factory.mktemp("installed")
-    done = run(
-        [
-            sys.executable,
-            "-m",
-            "pip",
-            "install",
-            "-q",
-            "--no-deps",
-            "--no-index",
-            "-t",
-            str(target),
-            str(wheel),
-        ],
-        cwd=target,
-        env=os.environ,
-    )
-    assert done.returncode == 0, done.stderr
+def installed(wheel: Path, pytestconfig: pytest.Config, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The wheel, unpacked into a folder of its own.
+
+    The folder stays from one run of pytest to the next as long as the sources are the same, since
+    compiled kernels belong to the path of their source.
+    """
+    cache = getattr(pytestconfig, "cache", None)
+    base = cache.mkdir("panewright-wheel") if cache else tmp_path_factory.mktemp("installed")
+    digest = hashlib.sha256()
+    with zipfile.ZipFile(wheel) as archive:
+        for name in sorted(archive.namelist()):
+            digest.update(name.encode() + hashlib.sha256(archive.read(name)).digest())
+    target = Path(base) / digest.hexdigest()[:16]
+    if not (target / "whole").exists():
+        for old in Path(base).iterdir():
+            shutil.rmtree(old, ignore_errors=True)
+        command = ["install", "-q", "--no-deps", "--no-index", "-t", str(target), str(wheel)]
+        done = run([sys.executable, "-m", "pip", *command], cwd=Path(base), env=os.environ)
+        assert done.returncode == 0, done.stderr
+        (target / "whole").touch()
     return target
 
 
 def start(installed: Path, where: Path, code: str, *args: str) -> subprocess.CompletedProcess[str]:
     """Run code with the unpacked wheel and the dependencies alone: without `site`, no editable install."""
     libraries = [str(installed), sysconfig.get_path("purelib"), sysconfig.get_path("platlib")]
-    # every run compiles for itself: numba's cache goes by the path of the source
     env = {
         **os.environ,
         "PYTHONPATH": os.pathsep.join(libraries),
