@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from panewright.io.lengths import BadValue
+from panewright.io.list_limits import MAX_CELL
 from panewright.io.panel_edges import (
     SIDES,
     edges_in_order,
@@ -17,7 +18,6 @@ from panewright.io.panel_edges import (
     parse_edge,
     side_of_edges,
 )
-from panewright.io.list_limits import MAX_CELL
 from panewright.io.problems import Problems, shown
 from panewright.io.row_cells import Cells
 from panewright.io.table_reader import Column, Row, Table, read_table

@@ -24,7 +24,7 @@ from panewright.nesting.edgework import Work
 from panewright.nesting.glass import INCH_NAMES
 from panewright.nesting.outlines import area2, box, is_convex, rectangle
 from panewright.nesting.panels import Panel, Turn
-from panewright.nesting.shop import Shop
+from panewright.nesting.shop import DateOrder, GlassKind, Shop
 from panewright.nesting.units import INCH, inch, mm, show
 
 SHOP = default_shop()
@@ -149,7 +149,20 @@ def test_a_mitre_has_its_angle_from_square(lists: Lists) -> None:
     left, right = panel.edges[3], panel.edges[1]
     assert (left.work, left.mitre, left.small_face) == (Work.MITRE, 22_500, None)
     assert (right.mitre, right.small_face) == (22_500, "up")
-    for word in ("mitre", "mitre 0", "mitre 80", "mitre 90", "mitre -5", "mitre x", "polished 45", "nan"):
+    assert lists.one(edges="mitre 22,5").edges[0].mitre == 22_500
+    for word in (
+        "mitre",
+        "mitre 0",
+        "mitre 1e1",
+        "mitre 22.51234",
+        "mitre up",
+        "mitre 80",
+        "mitre 90",
+        "mitre -5",
+        "mitre x",
+        "polished 45",
+        "nan",
+    ):
         assert lists.fault(edges=word).column == "edges"
 
 
@@ -281,11 +294,29 @@ def test_days_by_the_order_of_the_shop(lists: Lists, text: str, order: str) -> N
     assert lists.one(shop=shop, due="2027-03-09").due == datetime.date(2027, 3, 9)
 
 
-@pytest.mark.parametrize("text", ["2027-02-30", "2027-13-01", "9.3.27", "0001-01-01", "tomorrow", "46090"])
-def test_odd_days_are_refused(text: str) -> None:
-    for order in ("year first", "day first", "month first"):
+@pytest.mark.parametrize(
+    ("text", "order", "expected"),
+    [
+        ("2027-03-09 00:00:00", "year first", datetime.date(2027, 3, 9)),
+        ("9/3/2027", "day first", datetime.date(2027, 3, 9)),
+        ("2028-02-29", "year first", datetime.date(2028, 2, 29)),
+        ("2027-02-29", "year first", None),
+        ("2027-13-01", "year first", None),
+        ("9.3.2027", "year first", None),
+        ("25.3.2027", "month first", None),
+        ("9.3.27", "day first", None),
+        ("9.3/2027", "day first", None),
+        ("1970-01-01", "year first", None),
+        ("46090", "day first", None),
+        ("tomorrow", "day first", None),
+    ],
+)
+def test_days_are_read_or_refused(text: str, order: DateOrder, expected: datetime.date | None) -> None:
+    if expected is None:
         with pytest.raises(BadValue):
-            parse_day(text, order)  # type: ignore[arg-type]
+            parse_day(text, order)
+    else:
+        assert parse_day(text, order) == expected
 
 
 @pytest.mark.parametrize(
@@ -441,6 +472,37 @@ def test_notes_come_on_one_line_without_control_characters(lists: Lists) -> None
 def test_composed_and_decomposed_letters_are_one_name(lists: Lists) -> None:
     panels = lists.read({"panel": "Tür"}, {"panel": "Tu\u0308r"})
     assert [p.id for p in panels] == ["A/Tür/1", "A/Tür/2"]
+
+
+def test_a_unit_in_the_header_is_that_of_its_column(lists: Lists) -> None:
+    path = lists.folder / "units.csv"
+    path.write_text(
+        "order,panel,glass,width (in),height [mm]\nA,p,clear-10,36,450\nA,q,clear-10,450 mm,1 in\n",
+        encoding="utf-8",
+    )
+    panels = read_panel_lists([path], SHOP, lists.problems)
+    assert not lists.problems
+    assert [box(p.finished)[2:] for p in panels] == [(inch(36), mm(450)), (mm(450), inch(1))]
+
+
+def test_a_rectangle_by_corners_knows_its_sides(lists: Lists) -> None:
+    panel = lists.one(
+        width="",
+        height="",
+        corners="600 400 | 0 400 | 0 0 | 600 0",
+        edges="cut",
+        top="polished",
+        left="ground",
+    )
+    i, j = (next(i for i, e in enumerate(panel.edges) if e.work is w) for w in (Work.POLISHED, Work.GROUND))
+    ends = [(panel.finished[k], panel.finished[(k + 1) % 4]) for k in (i, j)]
+    assert {y for _, y in ends[0]} == {mm(400)} and {x for x, _ in ends[1]} == {0}
+    assert box(panel.cut) == (-mm(1), 0, mm(600), mm("401.5"))
+
+
+def test_a_kind_of_the_shops_own(lists: Lists) -> None:
+    shop = replace(SHOP, kinds={"sea-green": GlassKind(kind="sea-green", thicknesses=(mm(8),))})
+    assert lists.one(shop=shop, glass="Sea Green 8").glass == "sea-green-8"
 
 
 def test_corners_in_inches_are_set_apart_by_semicolons() -> None:
