@@ -84,7 +84,8 @@ def dxf_bytes(scene: Scene, unit: LengthUnit) -> bytes:
         When the audit finds an error, or something that it had to mend.
     """
     insunits, measurement, nm = _UNITS[unit]
-    doc = new(VERSION, setup=False, units=insunits)
+    with _fixed_meta_data():  # a time is noted here too
+        doc = new(VERSION, setup=False, units=insunits)
     doc.header["$MEASUREMENT"] = measurement
     doc.header["$LTSCALE"] = scene.grain / nm
     doc.header["$LWDISPLAY"] = 1

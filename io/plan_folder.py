@@ -35,7 +35,7 @@ def plan_files(
         f"sequence-{plan.id}.txt": sequence_text(plan, lifts=shop.lifts),
         f"sequence-{plan.id}.csv": sequence_csv(plan, lifts=shop.lifts),
         **waste_files(plan, figures),
-        **drawing_files(plan, panels=panel_drawings),
+        **dict(drawing_files(plan, panels=panel_drawings)),
     }
 
 
@@ -45,7 +45,7 @@ def what_to_open(plan: Plan, folder: Path) -> list[str]:
         return [tr("{name}: the panels that could not be placed", name=PLAN_FILE)]
     return [
         tr("sequence-{id}.txt: score by score, for the cutting table", id=plan.id),
-        tr("sheet drawings as SVG (any browser) and DXF (CAD)"),
+        tr("{id}-sheet-...: every sheet as SVG (any browser) and DXF (CAD)", id=plan.id),
         tr("waste-glass-{id}.csv: yield, waste and cost", id=plan.id),
         tr("panewright check {path}", path=shown(folder / PLAN_FILE, 300)),
     ]

@@ -50,11 +50,24 @@ def test_names_from_outside_cannot_draw_on_the_terminal(tmp_path: Path) -> None:
 
 
 def test_equal_effort_gives_equal_bytes_in_any_process(tmp_path: Path) -> None:
+    rows = PANELS + "K-2,lid,2,500,350,clear-10\nK-3,side,2,700,300,low-iron-12\nK-4,brace,3,600,90,clear-6\n"
+    (tmp_path / "panels.csv").write_text(rows, encoding="utf-8")
     folders = []
     for seed in ("1", "2"):
         folder = tmp_path / seed
         done = subprocess.run(
-            [sys.executable, "-m", "panewright.cli.main", "demo", "--effort", "50", "--out", str(folder)],
+            [
+                sys.executable,
+                "-m",
+                "panewright.cli.main",
+                "plan",
+                "panels.csv",
+                "--effort",
+                "50",
+                "--out",
+                seed,
+            ],
+            cwd=tmp_path,
             check=False,
             capture_output=True,
             text=True,
