@@ -279,6 +279,16 @@ def _allowances(part: Section, base: Shop) -> dict[Work, tuple[AllowanceStep, ..
                         allowance=off, thickness_from=start or 0, angle_from=int((angle or 0) * 1000)
                     )
                 )
-        out[work] = tuple(sorted(steps, key=lambda s: (s.thickness_from, s.angle_from)))
+        steps.sort(key=lambda s: (s.thickness_from, s.angle_from))
+        starts = [(s.thickness_from, s.angle_from) for s in steps]
+        if len(steps) == len(value) and (not starts or starts[0] != (0, 0)):
+            part.bad(
+                work.value,
+                tr("no step says what holds from the thinnest glass on"),
+                tr("add one without from and from_angle, as in { off = 1.5 }"),
+            )
+        elif len(set(starts)) < len(starts):
+            part.bad(work.value, tr("two steps begin at the same thickness and angle"), tr("delete one"))
+        out[work] = tuple(steps)
     part.close()
     return out

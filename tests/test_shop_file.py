@@ -224,6 +224,13 @@ clear-6 = [{ size = [3210, 2250], price = 66.4512, trim = 25, lead_days = 4 }]
         ("[allowances]\npolished = -1", "allowances.polished"),
         ("[allowances]\npolished = [{ from = 12 }]", "allowances.polished.off"),
         ("[allowances]\npolished = [3]", "allowances.polished"),
+        ("[allowances]\npolished = []", "allowances.polished"),
+        ("[allowances]\npolished = [{ from = 12, off = 2.0 }]", "allowances.polished"),
+        ("[allowances]\nmitre = [{ from_angle = 30, off = 2.0 }]", "allowances.mitre"),
+        (
+            "[allowances]\npolished = [{ off = 1 }, { from = 8, off = 2 }, { from = 8, off = 3 }]",
+            "allowances.polished",
+        ),
         ("[offcuts]\nworth = 2", "offcuts.worth"),
         ("[offcuts]\na_plan = 1.5", "offcuts.a_plan"),
         ("[lifts]\none_person_kg = 80\ntwo_persons_kg = 50", "lifts.two_persons_kg"),
