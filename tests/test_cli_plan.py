@@ -8,7 +8,6 @@ import json
 import signal
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
@@ -361,22 +360,16 @@ def test_errors_of_the_shop_file_are_said_with_the_others(desk: Desk) -> None:
 SHOP = 'currency = "CHF"\n'
 
 
-def sample_run(folder: Path, *more: str) -> tuple[Result, dict[str, bytes]]:
-    args = ["demo", "--out", str(folder), "--effort", "2", *more]
-    result = contextvars.copy_context().run(CliRunner().invoke, main.app, args)
-    return result, {path.name: path.read_bytes() for path in folder.iterdir()}
-
-
-def test_the_demo_writes_the_same_bytes_twice_and_says_what_to_open(
+def test_the_demo_plans_the_sample_week_and_says_what_to_open(
     tmp_path: Path, outsider: Callable[..., None], tmp_path_factory: pytest.TempPathFactory
 ) -> None:
-    first, files = sample_run(tmp_path / "a")
-    _, again = sample_run(tmp_path / "b")
-    assert first.exit_code in (Exit.DONE, Exit.LEFT_OVER), first.output
-    assert files == again
-    saved: dict[str, Any] = json.loads(files[PLAN_FILE])
-    plan = loads(files[PLAN_FILE].decode("utf-8"), source=PLAN_FILE)
+    args = ["demo", "--out", str(tmp_path / "demo"), "--effort", "2"]
+    result = contextvars.copy_context().run(CliRunner().invoke, main.app, args)
+    assert result.exit_code == Exit.DONE, result.output
+    plan = loads((tmp_path / "demo" / PLAN_FILE).read_text(encoding="utf-8"), source=PLAN_FILE)
     assert check(plan) == []
+    assert not plan.unplaced
+    assert plan.effort == 2
     outsider(plan, tmp_path_factory.mktemp("outsider"))
-    assert f"sequence-{saved['plan']}.txt" in first.stdout
-    assert "built-in" not in first.stderr
+    assert f"sequence-{plan.id}.txt" in result.stdout
+    assert "built-in" not in result.stderr

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextvars
 import hashlib
 import importlib.util
 import json
@@ -16,6 +17,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
+
+from panewright.cli.main import app
 
 ROOT = Path(__file__).resolve().parent.parent
 FOLDERS = ("nesting", "io", "cli", "samples")
@@ -149,7 +153,9 @@ def start(installed: Path, where: Path, code: str, *args: str) -> subprocess.Com
 MAIN = "from panewright.cli.main import main; main()"
 
 
-def test_the_demo_runs_from_the_wheel_in_an_empty_folder(installed: Path, tmp_path: Path) -> None:
+def test_the_demo_runs_from_the_wheel_in_an_empty_folder_and_gives_the_same_bytes(
+    installed: Path, tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
+) -> None:
     where = start(installed, tmp_path, "import panewright.cli.main as m; print(m.__file__)")
     assert where.stdout.startswith(str(installed)), where.stdout + where.stderr
     done = start(installed, tmp_path, MAIN, "demo", "--effort", "1")
@@ -162,6 +168,14 @@ def test_the_demo_runs_from_the_wheel_in_an_empty_folder(installed: Path, tmp_pa
     assert plan["plan"] in done.stdout
     for ending in ("csv", "txt", "json", "dxf", "svg"):
         assert any(path.suffix == f".{ending}" for path in out.iterdir()), ending
+    here = tmp_path_factory.mktemp("here") / "demo"
+    args = ["demo", "--out", str(here), "--effort", "1"]
+    # the shop's way to show lengths must not reach other tests
+    again = contextvars.copy_context().run(CliRunner().invoke, app, args)
+    assert again.exit_code == 0, again.output
+    assert {path.name: path.read_bytes() for path in here.iterdir()} == {
+        path.name: path.read_bytes() for path in out.iterdir()
+    }
 
 
 def test_the_console_script_names_a_function(wheel: Path) -> None:
