@@ -37,6 +37,8 @@ class Label:
 def middle_of(outline: Outline) -> Point:
     """Centroid of the area, rounded to the nanometre."""
     total = area2(outline)
+    if not total:
+        return outline[0]
     x = y = 0
     for i in range(len(outline)):
         a, b = outline[i - 1], outline[i]

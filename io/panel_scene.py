@@ -127,7 +127,7 @@ def _edges(sketch: Sketch, panel: Panel, style: LengthStyle | None) -> list[str]
     for i, edge in enumerate(panel.edges):
         a, b = panel.finished[i], panel.finished[(i + 1) % n]
         dx, dy = b[0] - a[0], b[1] - a[1]
-        far = hypot(dx, dy)
+        far = hypot(dx, dy) or 1.0
         words = edge_words(edge, style)
         if not plain:
             words = f"{show(length(dx, dy), style)}  {words}"

@@ -1,8 +1,10 @@
-"""Step numbers on the cuts of a sheet: in rings, where they hide neither labels nor each other."""
+"""Step numbers at the cuts of a sheet: in rings, where they hide neither labels nor each other."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import product
+from math import hypot
 
 from panewright.io import palette
 from panewright.io.scene_model import Circle, Line, Sketch, Text
@@ -22,7 +24,7 @@ def put_step_numbers(sketch: Sketch, layout: Layout, labels: Sequence[Obstacle])
     """Number all cuts.
 
     Trims and cuts of level 1 that reach the right or upper side of the sheet have their number beyond
-    it, all others have it on the line.
+    it, all others have it beside the line.
 
     Returns
     -------
@@ -68,11 +70,16 @@ def _row(sketch: Sketch, layout: Layout, cuts: Sequence[Cut], *, upright: bool) 
 
 
 def _radius(cut: Cut, height: int) -> int:
-    return height * (11 if cut.step < 100 else 14) // 10
+    return height * _per_ten(cut) // 10
+
+
+def _per_ten(cut: Cut) -> int:
+    """Radius of the ring around the number of a step, in tenths of its text height."""
+    return (11, 11, 14)[len(str(cut.step)) - 1] if cut.step < 1000 else 20
 
 
 def _ring(sketch: Sketch, cut: Cut, centre: Point, radius: int) -> None:
-    height = radius * 10 // (11 if cut.step < 100 else 14) * 9 // 10
+    height = radius * 9 // _per_ten(cut)
     sketch.add(
         Circle(palette.STEP_NUMBER, centre, radius),
         Text(palette.STEP_NUMBER, str(cut.step), centre, height, "centre", "middle"),
@@ -81,24 +88,30 @@ def _ring(sketch: Sketch, cut: Cut, centre: Point, radius: int) -> None:
 
 def _rings(sketch: Sketch, layout: Layout, cuts: Sequence[Cut], labels: Sequence[Obstacle]) -> None:
     taken = list(labels)
+    w, h = layout.width, layout.height
+    sides = [(0, 0, 0, h), (w, 0, w, h), (0, 0, w, 0), (0, h, w, h)]
     for cut in cuts:
         (x0, y0), (x1, y1) = cut.start, cut.end
-        lo_x, hi_x, lo_y, hi_y = min(x0, x1), max(x0, x1), min(y0, y1), max(y0, y1)
+        lo_x, lo_y, hi_x, hi_y = _span(cut.start, cut.end)
         reach = 2 * sketch.grain
-        near = [
-            o
-            for o in taken
-            if o[0] <= hi_x + reach and o[2] >= lo_x - reach and o[1] <= hi_y + reach and o[3] >= lo_y - reach
-        ]
-        others = [c for c in layout.cuts if c is not cut and _may_touch(c, lo_x, lo_y, hi_x, hi_y, reach)]
+        near = [o for o in taken if _close(o, lo_x, lo_y, hi_x, hi_y, reach)]
+        spans = [_span(c.start, c.end) for c in layout.cuts if c is not cut] + sides
+        others = [o for o in spans if _close(o, lo_x, lo_y, hi_x, hi_y, reach)]
+        long = hypot(x1 - x0, y1 - y0) or 1.0
         best: tuple[int, Point, int] | None = None
         for rank, size in enumerate(_SIZES):
             radius = _radius(cut, round(sketch.grain * 0.75)) * size // 100
-            for place, percent in enumerate(_PLACES):
-                centre = (x0 + (x1 - x0) * percent // 100, y0 + (y1 - y0) * percent // 100)
-                cost = place + 35 * rank
+            for place, (percent, side) in enumerate(product(_PLACES, (1, -1))):
+                # beside the line and touching it: no line runs through the figures
+                centre = (
+                    x0 + (x1 - x0) * percent // 100 - round(side * radius * (y1 - y0) / long),
+                    y0 + (y1 - y0) * percent // 100 + round(side * radius * (x1 - x0) / long),
+                )
+                cost = place // 2 + 35 * rank
                 cost += 1000 * sum(_covers(centre, radius, o) for o in near)
-                cost += 25 * sum(_meets(c, centre, radius) for c in others)
+                cost += 25 * sum(_covers(centre, radius, o) for o in others)
+                # a ring between two lines should be nearer to its own
+                cost += 10 * sum(_covers(centre, radius * 3 // 2, o) for o in others)
                 if best is None or cost < best[0]:
                     best = (cost, centre, radius)
             if best is not None and best[0] < 35 * (rank + 1):
@@ -109,13 +122,13 @@ def _rings(sketch: Sketch, layout: Layout, cuts: Sequence[Cut], labels: Sequence
         taken.append((centre[0] - radius, centre[1] - radius, centre[0] + radius, centre[1] + radius))
 
 
-def _may_touch(cut: Cut, lo_x: int, lo_y: int, hi_x: int, hi_y: int, reach: int) -> bool:
-    return (
-        min(cut.start[0], cut.end[0]) <= hi_x + reach
-        and max(cut.start[0], cut.end[0]) >= lo_x - reach
-        and min(cut.start[1], cut.end[1]) <= hi_y + reach
-        and max(cut.start[1], cut.end[1]) >= lo_y - reach
-    )
+def _span(a: Point, b: Point) -> Obstacle:
+    """The box of a line; near enough for a choice of places where the line is angled."""
+    return min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1])
+
+
+def _close(o: Obstacle, lo_x: int, lo_y: int, hi_x: int, hi_y: int, reach: int) -> bool:
+    return o[0] <= hi_x + reach and o[2] >= lo_x - reach and o[1] <= hi_y + reach and o[3] >= lo_y - reach
 
 
 def _covers(centre: Point, radius: int, o: Obstacle) -> bool:
@@ -124,18 +137,4 @@ def _covers(centre: Point, radius: int, o: Obstacle) -> bool:
         and o[2] > centre[0] - radius
         and o[1] < centre[1] + radius
         and o[3] > centre[1] - radius
-    )
-
-
-def _meets(cut: Cut, centre: Point, radius: int) -> bool:
-    """Whether another cut runs through a ring (by its box; near enough for a choice of places)."""
-    return _covers(
-        centre,
-        radius,
-        (
-            min(cut.start[0], cut.end[0]) - 1,
-            min(cut.start[1], cut.end[1]) - 1,
-            max(cut.start[0], cut.end[0]) + 1,
-            max(cut.start[1], cut.end[1]) + 1,
-        ),
     )

@@ -332,3 +332,9 @@ def octagon_plan(make_panel: Callable[..., Panel]) -> Plan:
         s.cullet(waste)
     s.panel(rest, lid, turned=90)
     return s.plan([lid], stock="7HRT-22KD.4.b", is_offcut=True)
+
+
+@pytest.fixture
+def hand_sheet() -> type[HandSheet]:
+    """The sheet that is cut up by hand, for plans of one's own."""
+    return HandSheet

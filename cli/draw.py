@@ -1,0 +1,156 @@
+"""`panewright draw`: the drawings of a plan file again, from that file alone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from panewright.cli import options
+from panewright.cli.failures import Exit, Failure
+from panewright.cli.output import err, out
+from panewright.nesting.text import tr
+
+if TYPE_CHECKING:
+    from panewright.nesting.plan import Plan
+
+
+def _numbers(ctx: click.Context, parameter: click.Parameter, value: str | None) -> tuple[int, ...] | None:
+    """``3,5`` as numbers of sheets."""
+    if value is None:
+        return None
+    words = [word.strip() for word in value.split(",")]
+    if not all(word.isascii() and word.isdigit() and len(word) <= 9 for word in words):
+        raise click.BadParameter(
+            tr("expected numbers of sheets such as 3,5, got {value!r}", value=value[:60])
+        )
+    return tuple(int(word) for word in words)
+
+
+@click.command("draw")
+@click.argument("plan_path", metavar="PLAN", type=options.file_path)
+@options.out_option()
+@click.option(
+    "--as",
+    "formats",
+    multiple=True,
+    type=click.Choice(["dxf", "svg"]),
+    help="Format; may be given twice.  [default: both]",
+)
+@click.option("--sheets", callback=_numbers, metavar="N,N", help="Only these sheets and their panels.")
+@click.option("--no-panels", is_flag=True, help="Draw the sheets alone, not every panel.")
+@click.option(
+    "--unit", type=click.Choice(["mm", "in"]), help="Unit of the drawings.  [default: that of the plan]"
+)
+@options.replace_option
+@click.pass_context
+def command(
+    ctx: click.Context,
+    plan_path: Path,
+    out_path: Path,
+    formats: tuple[str, ...],
+    sheets: tuple[int, ...] | None,
+    no_panels: bool,
+    unit: str | None,
+    replace: bool,
+) -> None:
+    """Draw PLAN, a plan file or a folder with a plan.json: one drawing a sheet and one a panel.
+
+    A copy of the plan file goes with the drawings. In the folder of the same plan its other files
+    stay. The exit code is 1 where the plan does not pass `panewright check`.
+
+    \b
+    Example:
+      panewright draw week-10/plan.json --out for-the-machine --as dxf --sheets 3,5
+    """
+    from panewright.io.drawings import FORMATS, drawing_files, plan_unit
+    from panewright.io.file_names import PLAN_FILE
+    from panewright.io.out_folder import OutFolder
+    from panewright.io.plan_reader import load
+    from panewright.io.problems import shown
+    from panewright.nesting.checker import check
+    from panewright.nesting.units import INCH, MM, use_style
+
+    plan, _ = load(plan_path)
+    source = plan_path / PLAN_FILE if plan_path.is_dir() else plan_path
+    original = source.read_bytes()
+    known = {layout.number for layout in plan.layouts}
+    missing = sorted(set(sheets or ()) - known)
+    if missing:
+        raise click.UsageError(
+            tr(
+                "the plan has no sheet {numbers}; it has {count} sheets",
+                numbers=", ".join(map(str, missing)),
+                count=len(known),
+            )
+        )
+    chosen = [wanted for wanted in FORMATS if wanted in (formats or FORMATS)]
+    in_unit = plan_unit(plan) if unit is None else ("in" if unit == "in" else "mm")
+    use_style(INCH if in_unit == "in" else MM)
+    violations = check(plan)
+    if violations:
+        err(
+            tr(
+                "the plan does not pass its check ({first}); it is drawn as it stands, do not cut after it",
+                first=shown(str(violations[0]), 200),
+            )
+        )
+    beside = _beside(out_path, plan, original, replace)
+    count = 0
+    with OutFolder(out_path, plan_id=plan.id, replace=replace) as folder:
+        folder.write(PLAN_FILE, original)
+        drawn = drawing_files(
+            plan,
+            formats=chosen,
+            sheets=True if sheets is None else sheets,
+            panels=not no_panels,
+            unit=in_unit,
+        )
+        for name, content in drawn:
+            folder.write(name, content)
+            beside.pop(name.lower(), None)
+            count += 1
+        for name, content in beside.values():
+            folder.write(name, content)
+    out(
+        tr(
+            "plan {plan}: {count} drawings ({formats}) in {folder}",
+            plan=plan.id,
+            count=count,
+            formats=", ".join(chosen),
+            folder=shown(out_path, 300),
+        )
+    )
+    ctx.exit(Exit.LEFT_OVER if violations else Exit.DONE)
+
+
+def _beside(folder: Path, plan: Plan, original: bytes, replace: bool) -> dict[str, tuple[str, bytes]]:
+    """Files of the same plan that are in the folder already and stay there, by lower-case name.
+
+    Raises
+    ------
+    Failure
+        When the folder holds this plan with other contents and may not be replaced.
+    """
+    from panewright.io.file_names import PLAN_FILE, contents_name
+    from panewright.io.held_plan import HeldPlan
+
+    if folder.is_symlink() or not folder.is_dir():
+        return {}
+    held = HeldPlan.look(folder)
+    if held.plan_id != plan.id:
+        return {}
+    if (folder / PLAN_FILE).read_bytes() != original:
+        if replace:
+            return {}
+        raise Failure(
+            tr(
+                "the folder holds plan {plan} with another order of cuts or other figures; "
+                "give --out another folder, or --replace to put this one in its place",
+                plan=plan.id,
+            ),
+            Exit.USAGE,
+        )
+    own = [name for name in held.own if name not in (PLAN_FILE, contents_name(plan.id)) and plan.id in name]
+    return {name.lower(): (name, (folder / name).read_bytes()) for name in own}
