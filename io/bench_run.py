@@ -201,11 +201,14 @@ def run_planner(
     planner = Planner(panels, stock, shop, seed=seed, effort=limits.effort, unplaced=cannot)
     planner.start()
     first = clock() - began
-    steps = 0
-    while not stop(steps) and planner.advance():
-        steps = sum(glass.steps for glass in planner.progress())
+
+    def steps() -> int:
+        return sum(glass.steps for glass in planner.progress())
+
+    while not stop(steps()) and planner.advance():
+        pass
     plan = planner.finish("time" if limits.effort is None else "effort")
-    return Planned(plan, steps, first, clock() - began)
+    return Planned(plan, steps(), first, clock() - began)
 
 
 def prepare() -> None:

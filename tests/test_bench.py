@@ -94,6 +94,7 @@ def test_glass_lists_go_through_the_whole_planner(folder: Path) -> None:
 def test_the_sample_is_measured(folder: Path) -> None:
     told = json.loads(bench(folder, "sample", "--json").stdout)
     assert told["figures"]["total"]["sheets"] > 0
+    assert told["steps"] > 0
 
 
 @pytest.mark.parametrize(
