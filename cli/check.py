@@ -19,8 +19,9 @@ if TYPE_CHECKING:
 @click.command("check")
 @click.argument("plan_path", metavar="PLAN", type=options.file_path)
 @options.json_option
+@options.steps_option
 @click.pass_context
-def command(ctx: click.Context, plan_path: Path, as_json: bool) -> None:
+def command(ctx: click.Context, plan_path: Path, as_json: bool, show_steps: bool) -> None:
     """Replay PLAN, a plan file or a folder with a plan.json, cut by cut and check every rule.
 
     Rules come from the file itself. One line of figures and OK, or one line for each violation; the
@@ -29,12 +30,25 @@ def command(ctx: click.Context, plan_path: Path, as_json: bool) -> None:
     \b
     Example:
       panewright check week-10/plan.json
+      panewright check week-10 --steps
     """
     from panewright.io.plan_check import check_file
 
     checked = check_file(plan_path)
+    if show_steps and not as_json and not checked.violations:
+        _show_steps(checked)
     out(_json(checked) if as_json else _text(checked))
     ctx.exit(Exit.LEFT_OVER if checked.violations else Exit.DONE)
+
+
+def _show_steps(checked: Checked) -> None:
+    from panewright.cli.tables import as_text
+    from panewright.io.drawings import plan_unit, style_for
+    from panewright.io.sequence_files import screen_tables
+    from panewright.nesting.units import use_style
+
+    use_style(style_for(plan_unit(checked.plan)))
+    out(as_text(screen_tables(checked.plan)))
 
 
 def _text(checked: Checked) -> str:

@@ -40,6 +40,7 @@ def sample_files() -> Iterator[Sample]:
 @options.effort_option
 @options.replace_option
 @options.json_option
+@options.steps_option
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -48,6 +49,7 @@ def command(
     effort: int | None,
     replace: bool,
     as_json: bool,
+    show_steps: bool,
 ) -> None:
     """Plan the sample week of an invented shop, to see what comes out.
 
@@ -79,6 +81,7 @@ def command(
                 limit=Limit(seconds, effort),
                 replace=replace,
                 as_json=as_json,
+                show_steps=show_steps,
             )
         )
     ctx.exit(code)

@@ -44,6 +44,9 @@ json_option = click.option("--json", "as_json", is_flag=True, help="One JSON obj
 seed_option = click.option(
     "--seed", type=click.IntRange(0, 2**31 - 1), default=0, show_default=True, help="Seed of the search."
 )
+steps_option = click.option(
+    "--steps", "show_steps", is_flag=True, help="Show the cut sequence on the screen too, sheet by sheet."
+)
 seconds_option = click.option(
     "--seconds",
     type=click.FloatRange(0, 7 * 86_400),

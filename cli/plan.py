@@ -20,6 +20,7 @@ from panewright.cli import options
 @click.option("--rest", is_flag=True, help="Plan the rest where no stock can yield a panel.")
 @options.replace_option
 @options.json_option
+@options.steps_option
 @click.option("--no-panel-drawings", is_flag=True, help="Draw the sheets alone, not every panel.")
 @click.pass_context
 def command(
@@ -34,6 +35,7 @@ def command(
     rest: bool,
     replace: bool,
     as_json: bool,
+    show_steps: bool,
     no_panel_drawings: bool,
 ) -> None:
     """Plan panel LISTs on stock: layouts, cut sequence, waste figures and drawings.
@@ -68,6 +70,7 @@ def command(
             rest=rest,
             replace=replace,
             as_json=as_json,
+            show_steps=show_steps,
             panel_drawings=not no_panel_drawings,
         )
     )

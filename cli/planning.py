@@ -11,12 +11,14 @@ from panewright.cli.options import choose_shop
 from panewright.cli.output import err, out, out_json
 from panewright.cli.searching import CompileNotice, Limit, search
 from panewright.cli.summary import summary_text
+from panewright.cli.tables import as_text
 from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
 from panewright.io.panel_list import read_panel_lists
 from panewright.io.plan_file import dumps, loads
 from panewright.io.plan_folder import plan_files, what_to_open
 from panewright.io.plan_summary import summary_json
 from panewright.io.problems import Problems, shown
+from panewright.io.sequence_files import screen_tables
 from panewright.io.stock_list import read_stock_list, shop_stock
 from panewright.nesting.checker import check
 from panewright.nesting.errors import PlanFault
@@ -52,6 +54,8 @@ class Run:
         Replace another plan in the folder.
     as_json
         One JSON object on stdout instead of tables.
+    show_steps
+        The cut sequence on stdout too.
     panel_drawings
         Draw every panel besides every sheet.
     """
@@ -65,6 +69,7 @@ class Run:
     rest: bool = False
     replace: bool = False
     as_json: bool = False
+    show_steps: bool = False
     panel_drawings: bool = True
 
 
@@ -206,5 +211,7 @@ def _write(run: Run, plan: Plan, shop: Shop, notes: Sequence[str]) -> Exit:
         )
     else:
         steps = what_to_open(plan, run.out)
+        if run.show_steps:
+            out(as_text(screen_tables(plan, lifts=shop.lifts)))
         out(summary_text(plan, figures, lifts=shop.lifts, folder=run.out, next_steps=steps))
     return code

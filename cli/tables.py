@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import shutil
 import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from io import StringIO
-from typing import Final, Literal
+from typing import TYPE_CHECKING, Final, Literal
 
 from panewright.io.problems import shown
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
 
 ROOMY: Final = 100
 """Width from which columns stand further apart. [characters]"""
@@ -35,7 +38,6 @@ def table(
         Let the cells of the last column run over several lines.
     """
     from rich import box
-    from rich.console import Console
     from rich.table import Table
     from rich.text import Text
 
@@ -57,6 +59,24 @@ def table(
         out.add_column(Text(heading), justify=justify, min_width=least, overflow="fold", vertical="bottom")
     for row in safe:
         out.add_row(*map(Text, row))
+    return as_text([out], width)
+
+
+def as_text(parts: Iterable[RenderableType], width: int | None = None) -> str:
+    """What rich makes of these parts, as plain lines for stdout.
+
+    Parameters
+    ----------
+    parts
+        Tables and texts.
+    width
+        Default: that of the terminal, or `PIPE_WIDTH`. [characters]
+    """
+    from rich.console import Console
+
+    terminal = sys.stdout.isatty()
+    if width is None:
+        width = shutil.get_terminal_size().columns if terminal else PIPE_WIDTH
     console = Console(
         file=StringIO(),
         width=width,
@@ -67,5 +87,6 @@ def table(
         emoji=False,
     )
     with console.capture() as capture:
-        console.print(out)
+        for part in parts:
+            console.print(part)
     return "\n".join(line.rstrip() for line in capture.get().splitlines())

@@ -207,3 +207,19 @@ def test_interrupt_asks_first_and_stops_second() -> None:
         with pytest.raises(KeyboardInterrupt):
             signal.raise_signal(signal.SIGINT)
     assert signal.getsignal(signal.SIGINT) is before
+
+
+def test_the_cut_sequence_shows_on_the_screen(tmp_path):
+    """`--steps`, at the end of a run and from a plan file alone, gives the same tables."""
+    from click.testing import CliRunner
+
+    from panewright.cli.check import command as check_command
+    from panewright.cli.demo import command as demo_command
+
+    run = CliRunner().invoke(demo_command, ["--out", str(tmp_path / "d"), "--effort", "1", "--steps"])
+    assert run.exit_code == 0, run.output
+    again = CliRunner().invoke(check_command, [str(tmp_path / "d"), "--steps"])
+    assert again.exit_code == 0, again.output
+    tables = [line for line in again.stdout.splitlines()[:-1] if line.strip()]
+    assert len(tables) > 100
+    assert set(tables) <= set(run.stdout.splitlines())
