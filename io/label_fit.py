@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from panewright.io.palette import Layer
 from panewright.io.scene_model import Text, text_width
-from panewright.nesting.outlines import Outline, Point, area2, cross
+from panewright.nesting.outlines import Outline, Point, area2, box, cross
 
 PITCH = 1.6
 """From line to line, in text heights."""
@@ -59,6 +59,8 @@ def fitted(
     arrangements: Sequence[Sequence[str]],
     heights: Sequence[int],
     layer: Layer,
+    *,
+    aside: int = 0,
 ) -> Label | None:
     """The largest label that fits a convex outline, about its middle; None where none does.
 
@@ -72,16 +74,18 @@ def fitted(
         Text heights, the largest first. [nm]
     layer
         Of the texts.
+    aside
+        Kept free behind the lines, for a ring; the lines move half as far forward. [nm]
 
     Notes
     -----
     A level label is taken unless an upright one may be half as large again.
     """
     centre = middle_of(outline)
-    level = _largest(outline, centre, arrangements, heights, layer, upright=False)
+    level = _largest(outline, centre, arrangements, heights, layer, aside, upright=False)
     if level is not None and level.height == heights[0]:
         return level
-    upright = _largest(outline, centre, arrangements, heights, layer, upright=True)
+    upright = _largest(outline, centre, arrangements, heights, layer, aside, upright=True)
     if level is None or upright is None:
         return level or upright
     return upright if 2 * upright.height >= 3 * level.height else level
@@ -93,12 +97,13 @@ def _largest(
     arrangements: Sequence[Sequence[str]],
     heights: Sequence[int],
     layer: Layer,
+    aside: int,
     *,
     upright: bool,
 ) -> Label | None:
     for height in heights:
         for lines in arrangements:
-            long = max(text_width(line, height) for line in lines) / 2 + MARGIN * height
+            long = max(text_width(line, height) for line in lines) / 2 + MARGIN * height + aside / 2
             deep = (len(lines) - 1) * PITCH * height / 2 + (0.5 + MARGIN) * height
             dx, dy = (round(deep), round(long)) if upright else (round(long), round(deep))
             x, y = centre
@@ -107,9 +112,7 @@ def _largest(
             texts = []
             for i, line in enumerate(lines):
                 off = round(((len(lines) - 1) / 2 - i) * PITCH * height)
-                at = (x - off, y) if upright else (x, y + off)
+                at = (x - off, y - aside // 2) if upright else (x - aside // 2, y + off)
                 texts.append(Text(layer, line, at, height, "centre", "middle", 90_000 if upright else 0))
-            free = round(MARGIN * height)
-            dx, dy = dx - free, dy - free
-            return Label(tuple(texts), (x - dx, y - dy, x + dx, y + dy), height)
+            return Label(tuple(texts), box([p for text in texts for p in text.box()]), height)
     return None

@@ -73,7 +73,7 @@ def panel_scene(plan: Plan, panel: Panel, *, style: LengthStyle | None = None) -
         sketch.add(*label.texts)
     edges = _edges(sketch, panel, style)
     _sizes(sketch, panel, style)
-    title = f"{tr('plan {plan}', plan=shown(plan.id, 20))}   {order} {name}"
+    title = f"{tr('plan {plan}', plan=shown(plan.id, 20))} | {order} {name}"
     x0, y0, _, y1 = box(panel.cut)
     top = y1 + 4 * g
     width = max(box(panel.cut)[2] - x0, 46 * g)

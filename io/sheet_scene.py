@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from panewright.io import palette
-from panewright.io.label_fit import fitted
+from panewright.io.label_fit import Label, fitted
 from panewright.io.placing import placed
 from panewright.io.problems import shown
 from panewright.io.scene_model import Circle, Line, Polyline, Scene, Sketch, Text, Tint, text_width, wrapped
-from panewright.io.step_marks import Obstacle, put_step_numbers
+from panewright.io.step_marks import put_step_numbers
 from panewright.io.step_words import sheet_mass, show_mass, stock_words
 from panewright.nesting.outlines import Outline, box, is_rectangle, narrower_than, rectangle
 from panewright.nesting.panels import Panel
@@ -31,6 +31,25 @@ def sheet_grain(width: int, height: int) -> int:
     return min(max(max(width, height) // 100, mm(8)), mm(45))
 
 
+ASIDE = 1.4
+"""Left free behind a label that is in the way of a step number, in text heights of the sheet."""
+ASIDE_LADDER = (*LADDER, 0.5, 0.45)
+ASIDE_NUMBER = 0.6
+"""The same behind a number that stands for a label."""
+PASSES = 5
+"""Labels and step numbers are fitted to each other this often at most; two or three do on common sheets."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """A label to be written into an outline: its lines, the best arrangement first, or all in one line."""
+
+    outline: Outline
+    arrangements: tuple[tuple[str, ...], ...]
+    words: str
+    layer: palette.Layer
+
+
 @dataclass(slots=True)
 class _Drawing:
     plan: Plan
@@ -38,7 +57,7 @@ class _Drawing:
     style: LengthStyle | None
     sketch: Sketch
     legend: list[str] = field(default_factory=list)
-    labels: list[Obstacle] = field(default_factory=list)
+    labels: list[_Wanted] = field(default_factory=list)
     edge: list[int] = field(default_factory=lambda: [0, 0, 0, 0])
     """How far the drawing reaches beyond the sheet by now: left, right, bottom, top. [nm]"""
 
@@ -70,8 +89,7 @@ def sheet_scene(plan: Plan, layout: Layout, *, style: LengthStyle | None = None)
             _leftover(d, leaf)
     for cut in layout.cuts:
         d.sketch.add(Line(palette.score_layer(cut), cut.start, cut.end))
-    reach = put_step_numbers(d.sketch, layout, d.labels)
-    d.edge[1], d.edge[3] = reach
+    _labels_and_numbers(d)
     _measures(d)
     title = _title(d)
     _notes(d)
@@ -124,8 +142,8 @@ def _panel(d: _Drawing, leaf: Leaf, panel: Panel) -> None:
     order, name, size = shown(panel.order, 48), shown(panel.name, 48), panel_size(panel, d.style)
     if leaf.mirrored:
         size = tr("{size}, turn over", size=size)
-    arrangements = [(order, name, size), (f"{order} {name}", size), (f"{order} {name}  {size}",)]
-    _label(d, leaf.outline, arrangements, f"{order} {name}  {size}", palette.PANEL_TEXT)
+    arrangements = ((order, name, size), (f"{order} {name}", size), (f"{order} {name}  {size}",))
+    d.labels.append(_Wanted(leaf.outline, arrangements, f"{order} {name}  {size}", palette.PANEL_TEXT))
 
 
 def _leftover(d: _Drawing, leaf: Leaf) -> None:
@@ -134,8 +152,8 @@ def _leftover(d: _Drawing, leaf: Leaf) -> None:
         x0, y0, x1, y1 = box(leaf.outline)
         keep, size = tr("keep"), show_size(x1 - x0, y1 - y0, d.style)
         number = shown(leaf.offcut or "", 40)
-        arrangements = [(keep, number, size), (f"{keep} {number}", size), (f"{keep} {number}  {size}",)]
-        _label(d, leaf.outline, arrangements, f"{keep} {number}  {size}", palette.OFFCUT_TEXT)
+        arrangements = ((keep, number, size), (f"{keep} {number}", size), (f"{keep} {number}  {size}",))
+        d.labels.append(_Wanted(leaf.outline, arrangements, f"{keep} {number}  {size}", palette.OFFCUT_TEXT))
         return
     corners = leaf.outline
     d.sketch.add(Polyline(palette.CULLET, corners))
@@ -146,18 +164,54 @@ def _leftover(d: _Drawing, leaf: Leaf) -> None:
     d.sketch.add(Line(palette.CULLET, a, tip))
 
 
-def _label(
-    d: _Drawing, outline: Outline, arrangements: Sequence[Sequence[str]], words: str, layer: palette.Layer
-) -> None:
-    """Write a label into an outline, or a number that the legend explains."""
-    label = fitted(outline, arrangements, [round(k * d.grain) for k in LADDER], layer)
-    if label is None:
-        number = f"({len(d.legend) + 1})"
-        label = fitted(outline, [(number,)], [round(k * d.grain) for k in NUMBER_LADDER], layer)
-        d.legend.append(f"{number} {words}")
-    if label is not None:
-        d.sketch.add(*label.texts)
-        d.labels.append(label.box)
+def _labels_and_numbers(d: _Drawing) -> None:
+    """Labels of panels and offcuts, and the step numbers beside them.
+
+    A label in the way of a step number is written again, smaller and to one side; where it does not
+    fit so, it stays if the step number can do with a small ring beside it, else it goes to the legend.
+    """
+    hidden: set[int] = set()
+    near: set[int] = set()
+    for _ in range(PASSES):
+        labels, legend = _fit_labels(d, hidden, near)
+        at = [i for i, label in enumerate(labels) if label is not None]
+        trial = Sketch(d.grain)
+        marks = put_step_numbers(trial, d.layout, [label.box for label in labels if label is not None])
+        more_hidden, more_near = {at[i] for i in marks.hidden} - hidden, {at[i] for i in marks.near} - near
+        if not more_hidden and not more_near:
+            break
+        hidden |= more_hidden
+        near |= more_near
+    for label in labels:
+        if label is not None:
+            d.sketch.add(*label.texts)
+    d.sketch.add(*trial.parts)
+    d.legend += legend
+    d.edge[1], d.edge[3] = marks.right, marks.top
+
+
+def _fit_labels(d: _Drawing, hidden: set[int], near: set[int]) -> tuple[list[Label | None], list[str]]:
+    """The labels, and the legend of the numbers that stand for those that do not fit."""
+    plain = [round(k * d.grain) for k in LADDER]
+    tight = [round(k * d.grain) for k in ASIDE_LADDER]
+    labels: list[Label | None] = []
+    legend: list[str] = []
+    for i, wanted in enumerate(d.labels):
+        label = None
+        if i in hidden or i in near:
+            room = round(ASIDE * d.grain)
+            label = fitted(wanted.outline, wanted.arrangements, tight, wanted.layer, aside=room)
+        if label is None and i not in hidden:
+            label = fitted(wanted.outline, wanted.arrangements, plain, wanted.layer)
+        if label is None:
+            number = f"({len(legend) + 1})"
+            heights = [round(k * d.grain) for k in NUMBER_LADDER]
+            room = round(ASIDE_NUMBER * d.grain) if i in hidden else 0
+            label = fitted(wanted.outline, [(number,)], heights, wanted.layer, aside=room)
+            label = label or fitted(wanted.outline, [(number,)], heights, wanted.layer)
+            legend.append(f"{number} {wanted.words}")
+        labels.append(label)
+    return labels, legend
 
 
 def _measures(d: _Drawing) -> None:
@@ -184,7 +238,7 @@ def _measures(d: _Drawing) -> None:
 def _title(d: _Drawing) -> str:
     layout, g = d.layout, d.grain
     number = tr("sheet {number} of {count}", number=layout.number, count=len(d.plan.layouts))
-    first = tr("plan {plan}", plan=shown(d.plan.id, 20)) + f"   {number}"
+    first = " | ".join((tr("plan {plan}", plan=shown(d.plan.id, 20)), number))
     facts = [
         shown(layout.stock, 60),
         stock_words(layout),

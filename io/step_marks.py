@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import product
 from math import hypot
 
@@ -16,20 +17,35 @@ Obstacle = tuple[int, int, int, int]
 
 _PLACES = (50, 42, 58, 34, 66, 27, 73, 21, 79, 16, 84, 12, 88, 8, 92, 5, 95, 3, 97, 100, 0)
 """Where along a cut a ring may sit, the best first. [per cent]"""
-_SIZES = (100, 80, 62)
+_SIZES = (100, 80, 62, 46, 34)
 """Sizes of a ring. [per cent]"""
 
 
-def put_step_numbers(sketch: Sketch, layout: Layout, labels: Sequence[Obstacle]) -> tuple[int, int]:
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """What the step numbers of a sheet take up.
+
+    Parameters
+    ----------
+    right, top
+        How far they reach beyond these sides of the sheet. [nm]
+    hidden
+        Indexes of the labels that a ring covers, for want of a free place.
+    near
+        Indexes of the labels beside which a ring is too small to be read well.
+    """
+
+    right: int
+    top: int
+    hidden: frozenset[int]
+    near: frozenset[int]
+
+
+def put_step_numbers(sketch: Sketch, layout: Layout, labels: Sequence[Obstacle]) -> Marks:
     """Number all cuts.
 
     Trims and cuts of level 1 that reach the right or upper side of the sheet have their number beyond
     it, all others have it beside the line.
-
-    Returns
-    -------
-    tuple
-        How far the numbers reach beyond the right and the upper side. [nm]
     """
     outside: tuple[list[Cut], list[Cut]] = ([], [])
     within: list[Cut] = []
@@ -43,9 +59,11 @@ def put_step_numbers(sketch: Sketch, layout: Layout, labels: Sequence[Obstacle])
             outside[1].append(cut)
         else:
             within.append(cut)
-    reach = (_row(sketch, layout, outside[0], upright=True), _row(sketch, layout, outside[1], upright=False))
-    _rings(sketch, layout, within, labels)
-    return reach
+    right, top = (
+        _row(sketch, layout, outside[0], upright=True),
+        _row(sketch, layout, outside[1], upright=False),
+    )
+    return Marks(right, top, *_rings(sketch, layout, within, labels))
 
 
 def _row(sketch: Sketch, layout: Layout, cuts: Sequence[Cut], *, upright: bool) -> int:
@@ -86,40 +104,85 @@ def _ring(sketch: Sketch, cut: Cut, centre: Point, radius: int) -> None:
     )
 
 
-def _rings(sketch: Sketch, layout: Layout, cuts: Sequence[Cut], labels: Sequence[Obstacle]) -> None:
-    taken = list(labels)
-    w, h = layout.width, layout.height
-    sides = [(0, 0, 0, h), (w, 0, w, h), (0, 0, w, 0), (0, h, w, h)]
-    for cut in cuts:
-        (x0, y0), (x1, y1) = cut.start, cut.end
-        lo_x, lo_y, hi_x, hi_y = _span(cut.start, cut.end)
-        reach = 2 * sketch.grain
-        near = [o for o in taken if _close(o, lo_x, lo_y, hi_x, hi_y, reach)]
-        spans = [_span(c.start, c.end) for c in layout.cuts if c is not cut] + sides
-        others = [o for o in spans if _close(o, lo_x, lo_y, hi_x, hi_y, reach)]
-        long = hypot(x1 - x0, y1 - y0) or 1.0
-        best: tuple[int, Point, int] | None = None
-        for rank, size in enumerate(_SIZES):
-            radius = _radius(cut, round(sketch.grain * 0.75)) * size // 100
-            for place, (percent, side) in enumerate(product(_PLACES, (1, -1))):
-                # beside the line and touching it: no line runs through the figures
-                centre = (
-                    x0 + (x1 - x0) * percent // 100 - round(side * radius * (y1 - y0) / long),
-                    y0 + (y1 - y0) * percent // 100 + round(side * radius * (x1 - x0) / long),
-                )
-                cost = place // 2 + 35 * rank
-                cost += 1000 * sum(_covers(centre, radius, o) for o in near)
-                cost += 25 * sum(_covers(centre, radius, o) for o in others)
-                # a ring between two lines should be nearer to its own
-                cost += 10 * sum(_covers(centre, radius * 3 // 2, o) for o in others)
-                if best is None or cost < best[0]:
-                    best = (cost, centre, radius)
-            if best is not None and best[0] < 35 * (rank + 1):
-                break
-        assert best is not None
-        _, centre, radius = best
+def _rings(
+    sketch: Sketch, layout: Layout, cuts: Sequence[Cut], labels: Sequence[Obstacle]
+) -> tuple[frozenset[int], frozenset[int]]:
+    """Draw the rings; which labels they cover, and which keep one of them small."""
+    grain = sketch.grain
+    least = [0] * len(cuts)
+    for _ in range(len(_SIZES)):
+        placed, clashing = _places(grain, layout, cuts, labels, least)
+        if not clashing:
+            break
+        for i in clashing:
+            least[i] = min(least[i] + 1, len(_SIZES) - 1)
+    hidden: set[int] = set()
+    beside: set[int] = set()
+    for cut, (centre, radius) in zip(cuts, placed, strict=True):
         _ring(sketch, cut, centre, radius)
+        hidden.update(i for i, label in enumerate(labels) if _distance(centre, label) * 10 < 9 * radius)
+        if radius < _full_radius(cut, grain) * _SIZES[1] // 100:
+            span = _span(cut.start, cut.end)
+            beside.update(i for i, label in enumerate(labels) if _close(label, span, 2 * grain))
+    return frozenset(hidden), frozenset(beside)
+
+
+_Ring = tuple[Point, int]
+"""Centre and radius. [nm]"""
+
+
+def _places(
+    grain: int, layout: Layout, cuts: Sequence[Cut], labels: Sequence[Obstacle], least: Sequence[int]
+) -> tuple[list[_Ring], set[int]]:
+    """Centre and radius of every ring, and the indexes of the rings that lie on each other."""
+    w, h = layout.width, layout.height
+    spans = {c.step: _span(c.start, c.end) for c in layout.cuts}
+    sides = [(0, 0, 0, h), (w, 0, w, h), (0, 0, w, 0), (0, h, w, h)]
+    taken = list(labels)
+    placed: list[_Ring] = []
+    clashing: set[int] = set()
+    for i, cut in enumerate(cuts):
+        span = _span(cut.start, cut.end)
+        near = [o for o in taken if _close(o, span, 2 * grain)]
+        lines = [o for step, o in spans.items() if step != cut.step] + sides
+        lines = [o for o in lines if _close(o, span, 2 * grain)]
+        centre, radius = _place(cut, grain, near, lines, least[i])
+        for j, (other, its_radius) in enumerate(placed):
+            if hypot(centre[0] - other[0], centre[1] - other[1]) < (radius + its_radius) * 0.98:
+                clashing |= {i, j}
+        placed.append((centre, radius))
         taken.append((centre[0] - radius, centre[1] - radius, centre[0] + radius, centre[1] + radius))
+    return placed, clashing
+
+
+def _place(cut: Cut, grain: int, near: Sequence[Obstacle], lines: Sequence[Obstacle], least: int) -> _Ring:
+    """The best place of one ring: beside its cut, off labels and rings, off other lines if it can be."""
+    (x0, y0), (x1, y1) = cut.start, cut.end
+    long = hypot(x1 - x0, y1 - y0) or 1.0
+    best: tuple[int, Point, int] | None = None
+    for rank, size in enumerate(_SIZES[least:]):
+        radius = _full_radius(cut, grain) * size // 100
+        for place, (percent, side) in enumerate(product(_PLACES, (1, -1))):
+            # beside the line and touching it: no line runs through the figures
+            centre = (
+                x0 + (x1 - x0) * percent // 100 - round(side * radius * (y1 - y0) / long),
+                y0 + (y1 - y0) * percent // 100 + round(side * radius * (x1 - x0) / long),
+            )
+            cost = place // 2 + 35 * rank
+            cost += 1000 * sum(_covers(centre, radius, o) for o in near)
+            cost += 25 * sum(_covers(centre, radius, o) for o in lines)
+            # a ring between two lines should be nearer to its own
+            cost += 10 * sum(_covers(centre, radius * 3 // 2, o) for o in lines)
+            if best is None or cost < best[0]:
+                best = (cost, centre, radius)
+        if best is not None and best[0] < 35 * (rank + 1):
+            break
+    assert best is not None
+    return best[1], best[2]
+
+
+def _full_radius(cut: Cut, grain: int) -> int:
+    return _radius(cut, round(grain * 0.75))
 
 
 def _span(a: Point, b: Point) -> Obstacle:
@@ -127,8 +190,14 @@ def _span(a: Point, b: Point) -> Obstacle:
     return min(a[0], b[0]), min(a[1], b[1]), max(a[0], b[0]), max(a[1], b[1])
 
 
-def _close(o: Obstacle, lo_x: int, lo_y: int, hi_x: int, hi_y: int, reach: int) -> bool:
+def _close(o: Obstacle, span: Obstacle, reach: int) -> bool:
+    lo_x, lo_y, hi_x, hi_y = span
     return o[0] <= hi_x + reach and o[2] >= lo_x - reach and o[1] <= hi_y + reach and o[3] >= lo_y - reach
+
+
+def _distance(centre: Point, o: Obstacle) -> float:
+    x, y = min(max(centre[0], o[0]), o[2]), min(max(centre[1], o[1]), o[3])
+    return hypot(centre[0] - x, centre[1] - y)
 
 
 def _covers(centre: Point, radius: int, o: Obstacle) -> bool:

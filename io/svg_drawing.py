@@ -45,7 +45,10 @@ def svg_text(scene: Scene) -> str:
     shape = ("297mm", "210mm") if x1 - x0 >= y1 - y0 else ("210mm", "297mm")
     lines = [
         '<?xml version="1.0" encoding="UTF-8"?>',
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{shape[0]}" height="{shape[1]}" viewBox="{box}">',
+        (
+            f'<svg xmlns="http://www.w3.org/2000/svg" xml:space="preserve" width="{shape[0]}" '
+            f'height="{shape[1]}" viewBox="{box}">'
+        ),
         f"<title>{escape(scene.title)}</title>",
         "<style>",
         "text{font-family:Arial,Helvetica,'Liberation Sans','DejaVu Sans',sans-serif}",

@@ -53,10 +53,11 @@ def areas(rows, layer: str) -> list[float]:
     return sorted(out)
 
 
-def test_outsider_reads_the_areas_of_the_plan(hand_plan, pentagon_plan, inch_plan, tmp_path):
+def test_outsider_reads_the_areas_of_the_plan(hand_plan, pentagon_plan, octagon_plan, inch_plan, tmp_path):
     for plan, unit, nm in (
         (hand_plan, "mm", NM_PER_MM),
         (pentagon_plan, "mm", NM_PER_MM),
+        (octagon_plan, "mm", NM_PER_MM),
         (inch_plan, "in", NM_PER_INCH),
     ):
         layout = plan.layouts[0]
@@ -98,8 +99,8 @@ def test_header_gives_the_unit(hand_plan: Plan, inch_plan: Plan):
     assert {tuple(p[:2]) for p in sheet.get_points()} == {(0, 0), (48, 0), (48, 36), (0, 36)}
 
 
-def test_audit_is_clean_and_outlines_are_closed(hand_plan, pentagon_plan, inch_plan):
-    for plan in (hand_plan, pentagon_plan, inch_plan):
+def test_audit_is_clean_and_outlines_are_closed(hand_plan, pentagon_plan, octagon_plan, inch_plan):
+    for plan in (hand_plan, pentagon_plan, octagon_plan, inch_plan):
         drawn = [sheet_scene(plan, plan.layouts[0]), *(panel_scene(plan, p) for p in plan.panels)]
         for scene in drawn:
             doc = reread(dxf_bytes(scene, "mm"))

@@ -65,6 +65,18 @@ def test_nothing_is_fetched_and_nothing_runs(hand_plan: Plan):
     assert evil[:30] in " ".join(t.text or "" for t in ET.fromstring(svg_text(scene)).iter(f"{NAME}text"))
 
 
+def test_blanks_of_names_are_not_swallowed(hand_plan: Plan):
+    root = ET.fromstring(svg_text(sheet_scene(hand_plan, hand_plan.layouts[0])))
+    assert root.get("{http://www.w3.org/XML/1998/namespace}space") == "preserve"
+
+
+def test_titles_keep_plan_and_order_apart(hand_plan: Plan):
+    panel = hand_plan.panels[0]
+    root = ET.fromstring(svg_text(panel_scene(hand_plan, panel)))
+    title = root.find(f"{NAME}title")
+    assert title is not None and title.text == f"plan {hand_plan.id} | {panel.order} {panel.name}"
+
+
 def test_every_class_has_a_style(hand_plan: Plan, pentagon_plan: Plan):
     for plan in (hand_plan, pentagon_plan):
         for scene in scenes(plan):
