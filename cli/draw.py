@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,16 +17,26 @@ if TYPE_CHECKING:
     from panewright.nesting.plan import Plan
 
 
-def _numbers(ctx: click.Context, parameter: click.Parameter, value: str | None) -> tuple[int, ...] | None:
-    """``3,5`` as numbers of sheets."""
+_RANGE = re.compile(r"\s*([0-9]{1,9})\s*(?:-\s*([0-9]{1,9})\s*)?")
+
+
+def _ranges(
+    ctx: click.Context, parameter: click.Parameter, value: str | None
+) -> tuple[tuple[int, int], ...] | None:
+    """``1,3-5`` as first and last numbers of sheets; a range is never written out, so it may be long."""
     if value is None:
         return None
-    words = [word.strip() for word in value.split(",")]
-    if not all(word.isascii() and word.isdigit() and len(word) <= 9 for word in words):
-        raise click.BadParameter(
-            tr("expected numbers of sheets such as 3,5, got {value!r}", value=value[:60])
-        )
-    return tuple(int(word) for word in words)
+    ranges = []
+    for word in value.split(","):
+        found = _RANGE.fullmatch(word)
+        first = int(found[1]) if found else 0
+        last = int(found[2] or found[1]) if found else -1
+        if last < first:
+            raise click.BadParameter(
+                tr("expected numbers of sheets such as 1,3-5, got {value!r}", value=value[:60])
+            )
+        ranges.append((first, last))
+    return tuple(ranges)
 
 
 @click.command("draw")
@@ -38,7 +49,7 @@ def _numbers(ctx: click.Context, parameter: click.Parameter, value: str | None) 
     type=click.Choice(["dxf", "svg"]),
     help="Format; may be given twice.  [default: both]",
 )
-@click.option("--sheets", callback=_numbers, metavar="N,N", help="Only these sheets and their panels.")
+@click.option("--sheets", callback=_ranges, metavar="N,N-N", help="Only these sheets and their panels.")
 @click.option("--no-panels", is_flag=True, help="Draw the sheets alone, not every panel.")
 @click.option(
     "--unit", type=click.Choice(["mm", "in"]), help="Unit of the drawings.  [default: that of the plan]"
@@ -50,7 +61,7 @@ def command(
     plan_path: Path,
     out_path: Path,
     formats: tuple[str, ...],
-    sheets: tuple[int, ...] | None,
+    sheets: tuple[tuple[int, int], ...] | None,
     no_panels: bool,
     unit: str | None,
     replace: bool,
@@ -62,7 +73,7 @@ def command(
 
     \b
     Example:
-      panewright draw week-10/plan.json --out for-the-machine --as dxf --sheets 3,5
+      panewright draw week-10/plan.json --out for-the-machine --as dxf --sheets 1,3-5
     """
     from panewright.io.drawings import FORMATS, drawing_files, plan_unit
     from panewright.io.file_names import PLAN_FILE
@@ -76,7 +87,8 @@ def command(
     source = plan_path / PLAN_FILE if plan_path.is_dir() else plan_path
     original = source.read_bytes()
     known = {layout.number for layout in plan.layouts}
-    missing = sorted(set(sheets or ()) - known)
+    missing = sorted({end for ends in sheets or () for end in ends} - known)
+    wanted_sheets = {number for number in known if any(a <= number <= b for a, b in sheets or ())}
     if missing:
         raise click.UsageError(
             tr(
@@ -103,7 +115,7 @@ def command(
         drawn = drawing_files(
             plan,
             formats=chosen,
-            sheets=True if sheets is None else sheets,
+            sheets=True if sheets is None else wanted_sheets,
             panels=not no_panels,
             unit=in_unit,
         )

@@ -75,6 +75,17 @@ def test_formats_sheets_and_panels_can_be_chosen(run, plan_path: Path, hand_plan
     assert code == 0 and names(tmp_path / "d") == {"plan.json", f"{hand_plan.id}-sheet-01.svg"}
 
 
+def test_a_range_of_sheets_can_be_chosen(run, hand_plan: Plan, tmp_path: Path):
+    first = hand_plan.layouts[0]
+    path = tmp_path / "many.json"
+    # sheet 4 was dropped: its number is not given again
+    layouts = tuple(replace(first, number=n) for n in (1, 2, 3, 5, 6))
+    path.write_text(dumps(replace(hand_plan, layouts=layouts)), encoding="utf-8")
+    code, _, err = run(path, "--out", tmp_path / "d", "--as", "svg", "--sheets", "1, 3 - 5", "--no-panels")
+    assert code == 1 and "does not pass its check" in err
+    assert {n[-6:-4] for n in names(tmp_path / "d") if n.endswith(".svg")} == {"01", "03", "05"}
+
+
 def test_unit_can_be_chosen(run, plan_path: Path, hand_plan: Plan, tmp_path: Path):
     assert run(plan_path, "--out", tmp_path / "d", "--unit", "in", "--no-panels")[0] == 0
     svg = (tmp_path / "d" / f"{hand_plan.id}-sheet-01.svg").read_text(encoding="utf-8")
@@ -123,7 +134,10 @@ def test_missing_file_and_wrong_calls(run, plan_path: Path, tmp_path: Path):
     assert run(tmp_path / "none.json", "--out", tmp_path / "d")[0] == 3
     code, _, err = run(plan_path, "--out", tmp_path / "d", "--sheets", "1,7")
     assert code == 2 and "no sheet 7" in err
-    assert run(plan_path, "--out", tmp_path / "d", "--sheets", "one")[0] == 2
+    for odd in ("one", "1 2", "1-", "-1", "2-1", "1,,1", "1-2-3", "1-9999999999", "\u0661"):
+        assert run(plan_path, "--out", tmp_path / "d", "--sheets", odd)[0] == 2, odd
+    code, _, err = run(plan_path, "--out", tmp_path / "d", "--sheets", "1-999999999")
+    assert code == 2 and "no sheet 999999999" in err
     assert run(plan_path, "--out", tmp_path / "d", "--as", "png")[0] == 2
     assert run(plan_path)[0] == 2
     assert not (tmp_path / "d").exists()
