@@ -118,7 +118,7 @@ def _part_line(result: Result) -> str:
 
 
 def sequence_csv(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
-    """The sequence of all sheets as CSV text, a row a step.
+    """The sequence of all sheets as CSV text, a row a step; the first one of a sheet bears the cautions too.
 
     Lengths are in the unit of the shop, which stands in the header; inches bear their mark, so that
     no spreadsheet takes a fraction for a date.
@@ -131,6 +131,9 @@ def sequence_csv(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
         "glass",
         "stock",
         "source",
+        f"sheet width [{unit}]",
+        f"sheet height [{unit}]",
+        "sheet mass [kg]",
         "step",
         "in hand",
         "piece",
@@ -150,14 +153,14 @@ def sequence_csv(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
         header += [part, f"{part} is", f"{part} id", f"{part} width [{unit}]", f"{part} height [{unit}]"]
     header += ["mind"]
     rows = [
-        _csv_row(plan, layout, step)
+        _csv_row(plan, layout, step, () if i else general_cautions())
         for layout in plan.layouts
-        for step in steps_of(plan, layout, lifts=lifts)
+        for i, step in enumerate(steps_of(plan, layout, lifts=lifts))
     ]
     return csv_text(header, rows)
 
 
-def _csv_row(plan: Plan, layout: Layout, step: Step) -> list[object]:
+def _csv_row(plan: Plan, layout: Layout, step: Step, general: Sequence[str]) -> list[object]:
     first, second = (words.mark_words(m) for m in step.marks) if step.marks else ("", "")
     row: list[object] = [
         plan.id,
@@ -166,6 +169,9 @@ def _csv_row(plan: Plan, layout: Layout, step: Step) -> list[object]:
         layout.glass,
         layout.stock,
         words.stock_words(layout),
+        _number(layout.width),
+        _number(layout.height),
+        decimal(words.sheet_mass(plan, layout), 3),
         step.number,
         words.piece_words(step.piece),
         step.piece.name,
@@ -189,7 +195,7 @@ def _csv_row(plan: Plan, layout: Layout, step: Step) -> list[object]:
             _number(result.width),
             _number(result.height),
         ]
-    return [*row, "; ".join(tr(caution.value) for caution in step.cautions)]
+    return [*row, "; ".join([*(tr(caution.value) for caution in step.cautions), *general])]
 
 
 def _number(length: int) -> str:

@@ -16,6 +16,7 @@ from panewright.io import step_words as words
 from panewright.io.sequence_files import LINE, screen_tables, sequence_csv, sequence_files, sequence_text
 from panewright.nesting.checker import check
 from panewright.nesting.glass import mass_grams
+from panewright.nesting.outlines import area2
 from panewright.nesting.panels import Panel
 from panewright.nesting.pieces import CutFault, Direction, Piece, split, whole_sheet
 from panewright.nesting.plan import Cut, CutKind, LeafKind, Plan
@@ -48,6 +49,39 @@ def test_both_parts_add_up_to_the_piece_in_hand(hand_plan: Plan):
             assert one.width == two.width == step.piece.width == step.score
             assert step.distance == one.height
         assert one.part is step.edge
+
+
+def test_the_leaves_below_a_piece_weigh_as_much_as_the_piece(
+    hand_plan: Plan, pentagon_plan: Plan, octagon_plan: Plan, inch_plan: Plan
+):
+    for plan in (hand_plan, pentagon_plan, octagon_plan, inch_plan):
+        layout = plan.layouts[0]
+        steps = steps_of(plan, layout)
+        # twice the area of every piece from the outlines of the leaves alone, upwards from the last cut
+        twice = {leaf.piece: area2(leaf.outline) for leaf in layout.leaves}
+        for step in reversed(steps):
+            twice[step.piece.name] = sum(twice[part.name] for part in step.makes)
+        assert twice["s"] == 2 * layout.width * layout.height
+        for step in steps:
+            assert step.piece.mass == mass_grams(twice[step.piece.name], plan.panels[0].thickness)
+            for part in step.makes:
+                assert part.width <= step.piece.width and part.height <= step.piece.height
+                assert part.is_rectangle == (2 * part.width * part.height == twice[part.name])
+
+
+def test_octagon_corners_are_marked_on_the_piece_as_it_is_by_then(octagon_plan: Plan):
+    shape = [s for s in steps_of(octagon_plan, octagon_plan.layouts[0]) if s.kind is CutKind.SHAPE]
+    assert [{(m.edge, m.end) for m in s.marks} for s in shape] == [
+        {(Direction.BOTTOM, End.RIGHT), (Direction.RIGHT, End.LOWER)},
+        {(Direction.RIGHT, End.UPPER), (Direction.TOP, End.RIGHT)},
+        {(Direction.TOP, End.LEFT), (Direction.LEFT, End.UPPER)},
+        {(Direction.LEFT, End.LOWER), (Direction.BOTTOM, End.LEFT)},
+    ]
+    assert {m.distance for s in shape for m in s.marks} == {mm(40)}
+    # the first score shortened the bottom and the right edge by 40 mm, and so on round
+    lengths = [{m.edge: m.edge_length for m in s.marks} for s in shape]
+    assert lengths[1] == {Direction.RIGHT: mm(560), Direction.TOP: mm(600)}
+    assert lengths[3] == {Direction.LEFT: mm(560), Direction.BOTTOM: mm(560)}
 
 
 def test_each_part_is_named_by_what_it_is(hand_plan: Plan):
@@ -219,6 +253,9 @@ def test_csv_has_a_row_a_step_and_runs_no_formula(hand_plan: Plan):
     for row in rows[1:]:
         assert not any(cell.startswith(("=", "+", "-", "@")) for cell in row)
     assert rows[3][rows[0].index("measure [mm]")] == "1500"
+    sheet = [rows[1][rows[0].index(f"sheet {what}")] for what in ("width [mm]", "height [mm]", "mass [kg]")]
+    assert sheet == ["2000", "1000", "50"]
+    assert ["gloves" in row[-1] for row in rows[1:]] == [True] + [False] * (len(layout.cuts) - 1)
 
 
 def test_inch_shops_read_inches_everywhere(inch_plan: Plan):
@@ -258,7 +295,9 @@ def test_sheet_used_whole_says_so(hand_plan: Plan):
     assert "no cuts: the whole sheet is used as it is" in text
 
 
-def test_plans_made_by_hand_pass_both_checkers(hand_plan, pentagon_plan, inch_plan, outsider, tmp_path):
-    for plan in (hand_plan, pentagon_plan, inch_plan):
+def test_plans_made_by_hand_pass_both_checkers(
+    hand_plan, pentagon_plan, octagon_plan, inch_plan, outsider, tmp_path
+):
+    for plan in (hand_plan, pentagon_plan, octagon_plan, inch_plan):
         assert check(plan) == []
         outsider(plan, tmp_path)
