@@ -97,7 +97,14 @@ def _json(checked: Checked) -> str:
         "plan": plan.id,
         "ok": not checked.violations,
         "violations": [
-            {"rule": v.rule, "text": v.text, "sheet": v.sheet, "step": v.step, "piece": v.piece}
+            {
+                "rule": v.rule,
+                "text": v.text,
+                "sheet": v.sheet,
+                "step": v.step,
+                "piece": v.piece,
+                "panel": v.panel,
+            }
             for v in checked.violations
         ],
         "figures": None if figures is None else figures_json(plan, figures),

@@ -123,4 +123,4 @@ def _differs(found: object, wanted: object) -> str:
 
 def _wrong(path: str, text: str, panel: str | None = None) -> Violation:
     where = path if panel is None else f"{shown(panel)}.{path}"
-    return Violation(rule="figures", text=tr("{where} {text}", where=where, text=text))
+    return Violation(rule="figures", text=tr("{where} {text}", where=where, text=text), panel=panel)

@@ -93,6 +93,13 @@ def near(p: Vertex, q: Vertex, slack: int) -> bool:
     return (p[0] - q[0]) ** 2 + (p[1] - q[1]) ** 2 <= slack * slack
 
 
+def flaw_box(flaw: tuple[int, int, int, int]) -> tuple[int, int, int, int]:
+    """The box of a flaw x, y, width, height; a scratch or a point counts as 2 nm wide."""
+    x, y, w, h = flaw
+    dx, dy = int(not w), int(not h)
+    return x - dx, y - dy, x + w + dx, y + h + dy
+
+
 def enters(a: Vertex, b: Vertex, box: tuple[int, int, int, int]) -> bool:
     """Whether the straight line from a to b passes through the inside of a box (Liang and Barsky 1984)."""
     first, last = Fraction(0), Fraction(1)
@@ -238,9 +245,15 @@ def sharper(at: Vertex, along: Vertex, other: Vertex, angle: int) -> bool:
     return dot * dot > limit * (u[0] ** 2 + u[1] ** 2) * (v[0] ** 2 + v[1] ** 2)
 
 
-def offset_within(a: Vertex, b: Vertex, p: Vertex, wanted: int, slack: int) -> tuple[bool, bool]:
-    """Distance of p to the right of the line a -> b: at least, and at most, `wanted` within `slack`."""
+def offsets_within(
+    a: Vertex, b: Vertex, points: Sequence[Vertex], wanted: int, slack: int
+) -> list[tuple[bool, bool]]:
+    """For each point, its distance to the right of the line a -> b: at least, and at most, `wanted`.
+
+    Both within `slack` [nm].
+    """
     scale = 10**6
     long = isqrt(int(((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2) * scale * scale))
-    out = -turn_of(a, b, p) * scale
-    return out >= (wanted - slack) * long, out <= (wanted + slack) * long
+    least, most = (wanted - slack) * long, (wanted + slack) * long
+    outs = [-turn_of(a, b, p) * scale for p in points]
+    return [(out >= least, out <= most) for out in outs]

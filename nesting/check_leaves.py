@@ -16,7 +16,7 @@ CONGRUENT = 1000
 ANGLED = 1000
 """An angled leaf may be this much narrower than the rule, since its corners are rounded. [nm]"""
 STATED = 1
-"""A stated outline is the replay rounded to the nanometre. [nm]"""
+"""A stated angled outline is the replay rounded to the nanometre, a rectangle is exact. [nm]"""
 
 _STEPS = {Turn.QUARTER: 90, Turn.HALF: 180, Turn.NONE: 360}
 
@@ -57,8 +57,11 @@ def check_leaves(
             report(rule, text, None, leaf.piece)
 
         total += g.double_area(leaf.outline)
-        if not g.same_shape(leaf.outline, g.rounded(hand.shape), STATED):
+        slack = 0 if g.box_sides(hand.shape) else STATED
+        if not g.same_shape(leaf.outline, g.rounded(hand.shape), slack):
             bad("leaf outline", tr("the stated outline is not that of the replay"))
+        if leaf.kind is not LeafKind.PANEL and leaf.panel is not None:
+            bad("leaves", tr("{kind} cannot be panel {panel}", kind=leaf.kind.value, panel=leaf.panel))
         narrow = False
         if leaf.kind is LeafKind.PANEL:
             panel = panels.get(leaf.panel or "")
@@ -77,8 +80,8 @@ def check_leaves(
                 "break-out distance",
                 tr("the piece is narrower than the break-out distance {least}", least=show(rules.break_out)),
             )
-    slack = 0 if all(g.box_sides(leaf.outline) for leaf in layout.leaves) else 2 * NM2_PER_MM2
-    if not -slack <= total - 2 * layout.width * layout.height <= slack:
+    area_slack = 0 if all(g.box_sides(leaf.outline) for leaf in layout.leaves) else 2 * NM2_PER_MM2
+    if not -area_slack <= total - 2 * layout.width * layout.height <= area_slack:
         report("areas", tr("the leaves do not add up to the sheet"), None, None)
     _blanks(layout, done, panels, report)
     _last_cuts(done, stated, report)
@@ -102,8 +105,9 @@ def _panel(layout: Layout, leaf: Leaf, hand: InHand, panel: Panel, report: Repor
     inner = _inner(layout)
     if x0 < inner[0] or y0 < inner[1] or x1 > inner[2] or y1 > inner[3]:
         bad("panel in the trim", tr("{panel} lies in the trim of a raw side", panel=panel.id))
-    for x, y, w, h in layout.flaws:
-        overlap: g.Shape = ((x, y), (x + w, y), (x + w, y + h), (x, y + h))
+    for flaw in layout.flaws:
+        fx0, fy0, fx1, fy1 = g.flaw_box(flaw)
+        overlap: g.Shape = ((fx0, fy0), (fx1, fy0), (fx1, fy1), (fx0, fy1))
         n = len(hand.shape)
         for i in range(n):
             if len(overlap) > 2:

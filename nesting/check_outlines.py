@@ -18,7 +18,8 @@ def cut_outline_fault(panel: Panel, *, tips: bool = False) -> str | None:
     panel
         Finished outline, cut outline and edges.
     tips
-        Whether sharp corners may be cut back: the cut outline then has corners more.
+        Whether sharp corners may be cut back: the cut outline then has corners more, but still holds the
+        finished one.
     """
     finished, cut = panel.finished, panel.cut
     n, m = len(finished), len(cut)
@@ -33,7 +34,7 @@ def cut_outline_fault(panel: Panel, *, tips: bool = False) -> str | None:
         return tr("the cut outline has other corners than the finished one")
     for i, edge in enumerate(panel.edges):
         a, b = finished[i], finished[(i + 1) % n]
-        beyond, within = zip(*(g.offset_within(a, b, p, edge.allowance, ALLOWED) for p in cut), strict=True)
+        beyond, within = zip(*g.offsets_within(a, b, cut, edge.allowance, ALLOWED), strict=True)
         if convex:
             # exactly one edge of the cut outline lies along this one, and nothing beyond it
             on = [k for k in range(m) if beyond[k] and within[k]]
@@ -42,9 +43,10 @@ def cut_outline_fault(panel: Panel, *, tips: bool = False) -> str | None:
                 return tr("edge {number} is not moved out by its allowance", number=i + 1)
         elif not any(beyond):
             return tr("the cut outline leaves no allowance at edge {number}", number=i + 1)
-    if not convex and not all(
-        g.offset_within(cut[k - 1], cut[k], p, 0, ALLOWED)[1] for p in finished for k in range(m)
-    ):
+    if convex and m == n:
+        return None
+    sides = (g.offsets_within(cut[k - 1], cut[k], finished, 0, ALLOWED) for k in range(m))
+    if not all(inside for side in sides for _, inside in side):
         return tr("the cut outline does not hold the finished one")
     return None
 

@@ -24,7 +24,10 @@ Report = Callable[[str, str, int | None, str | None], None]
 
 @dataclass(frozen=True, slots=True)
 class InHand:
-    """A piece: its shape, level and direction of the last main cut, and the blank it lies in."""
+    """A piece: its shape, level and direction of the last main cut, and the blank it lies in.
+
+    `score` is the exact line along which it came off.
+    """
 
     shape: g.Shape
     level: int = 0
@@ -32,7 +35,6 @@ class InHand:
     blank: str | None = None
     closed: bool = False
     score: tuple[g.Vertex, g.Vertex] | None = None
-    born: int = 0
 
 
 @dataclass(slots=True)
@@ -110,10 +112,11 @@ def replay(layout: Layout, rules: Rules, report: Report) -> Replayed:
             bad("cut line", tr("the cut leaves nothing on one side"))
             pieces[cut.piece] = hand
             continue
-        for end, crossing in zip((cut.start, cut.end), g.chord(left, right, cut.start, cut.end), strict=True):
+        score = g.chord(left, right, cut.start, cut.end)
+        for end, crossing in zip((cut.start, cut.end), score, strict=True):
             if not g.near(end, crossing, AT_END):
                 bad("cut line", tr("the cut does not run from edge to edge of the piece"))
-        if any(g.enters(cut.start, cut.end, (x, y, x + w, y + h)) for x, y, w, h in layout.flaws):
+        if any(g.enters(cut.start, cut.end, g.flaw_box(flaw)) for flaw in layout.flaws):
             bad("flaw", tr("the cut crosses a flaw"))
         if rules.longest_cut is not None:
             dx, dy = cut.end[0] - cut.start[0], cut.end[1] - cut.start[1]
@@ -163,7 +166,7 @@ def replay(layout: Layout, rules: Rules, report: Report) -> Replayed:
             if name in used:
                 bad("piece in hand", tr("the name {name} stands for two pieces", name=name))
             used.add(name)
-            pieces[name] = InHand(part, level, direction, blank, closed, (cut.start, cut.end), number)
+            pieces[name] = InHand(part, level, direction, blank, closed, score)
     _level1_gaps(level1, rules, report)
     return Replayed(pieces, blanks, last_cuts)
 

@@ -24,13 +24,14 @@ OFFCUT_NUMBER = re.compile(rf"[{CROCKFORD}]{{4}}-[{CROCKFORD}]{{4}}\.[0-9]+\.[a-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Violation:
-    """One rule broken: the rule's word, a text, and the place where there is one."""
+    """One rule broken: the rule's word, a text, and sheet, step, piece and panel where there is one."""
 
     rule: str
     text: str
     sheet: int | None = None
     step: int | None = None
     piece: str | None = None
+    panel: str | None = None
 
     def __str__(self) -> str:
         where = []
@@ -40,6 +41,8 @@ class Violation:
             where.append(tr("step {number}", number=self.step))
         if self.piece is not None:
             where.append(tr("piece {name}", name=self.piece))
+        if self.panel is not None and self.panel not in self.text:
+            where.append(tr("panel {name}", name=self.panel))
         return ": ".join([*([", ".join(where)] if where else []), f"{self.rule}: {self.text}"])
 
 
@@ -62,7 +65,8 @@ def check(plan: Plan) -> list[Violation]:
     for panel in panels.values():
         text = cut_outline_fault(panel, tips=_has_tips(plan, panel))
         if text:
-            out.append(Violation(rule="cut outline", text=f"{panel.id}: {text}"))
+            out.append(Violation(rule="cut outline", text=text, panel=panel.id))
+    _thickness(panels, out)
     placed: Counter[str] = Counter()
     for layout in plan.layouts:
         placed.update(_sheet(plan, layout, panels, out))
@@ -73,8 +77,11 @@ def check(plan: Plan) -> list[Violation]:
 
 
 def _sheet(plan: Plan, layout: Layout, panels: dict[str, Panel], out: list[Violation]) -> list[str]:
+    panel_of = {leaf.piece: leaf.panel for leaf in layout.leaves}
+
     def report(rule: str, text: str, step: int | None, piece: str | None) -> None:
-        out.append(Violation(rule=rule, text=text, sheet=layout.number, step=step, piece=piece))
+        panel = panel_of.get(piece) if piece is not None else None
+        out.append(Violation(rule=rule, text=text, sheet=layout.number, step=step, piece=piece, panel=panel))
 
     rules = plan.rules.get(layout.glass)
     if rules is None:
@@ -91,27 +98,37 @@ def _sheet(plan: Plan, layout: Layout, panels: dict[str, Panel], out: list[Viola
     return check_leaves(layout, replay(layout, rules, report), rules, panels, report)
 
 
-def _once(plan: Plan, panels: dict[str, Panel], placed: Counter[str], out: list[Violation]) -> None:
-    unplaced = Counter(u.panel for u in plan.unplaced)
+def _thickness(panels: dict[str, Panel], out: list[Violation]) -> None:
+    """Panels of one glass have one nominal thickness."""
+    first: dict[str, int] = {}
     for panel in panels.values():
-        n, m = placed[panel.id], unplaced[panel.id]
+        if first.setdefault(panel.glass, panel.thickness) != panel.thickness:
+            text = tr("{glass} has panels of two thicknesses", glass=panel.glass)
+            out.append(Violation(rule="glass", text=text, panel=panel.id))
+
+
+def _once(plan: Plan, panels: dict[str, Panel], placed: Counter[str], out: list[Violation]) -> None:
+    """Every ordered panel is on one sheet or unplaced with a reason, none on two."""
+
+    def bad(rule: str, text: str, panel: str) -> None:
+        out.append(Violation(rule=rule, text=text, panel=panel))
+
+    unplaced = Counter(u.panel for u in plan.unplaced)
+    for name, panel in panels.items():
+        n, m = placed[name], unplaced[name]
         if n > 1:
-            out.append(
-                Violation(
-                    rule="placed once", text=tr("{panel} is cut {count} times", panel=panel.id, count=n)
-                )
-            )
+            bad("placed once", tr("{panel} is cut {count} times", panel=name, count=n), name)
         if panel.purpose is Purpose.ORDER and n + m == 0:
-            out.append(
-                Violation(rule="placed once", text=tr("{panel} is neither cut nor unplaced", panel=panel.id))
-            )
-        if m > 1 or (n and m):
-            out.append(Violation(rule="placed once", text=tr("{panel} is cut and unplaced", panel=panel.id)))
+            bad("placed once", tr("{panel} is neither cut nor unplaced", panel=name), name)
+        if n and m:
+            bad("placed once", tr("{panel} is cut and unplaced", panel=name), name)
+        if m > 1:
+            bad("placed once", tr("{panel} is listed {count} times as unplaced", panel=name, count=m), name)
     for entry in plan.unplaced:
         if entry.panel not in panels:
-            out.append(Violation(rule="unplaced", text=tr("there is no panel {panel}", panel=entry.panel)))
+            bad("unplaced", tr("there is no panel {panel}", panel=entry.panel), entry.panel)
         if not entry.reason or not entry.rule:
-            out.append(Violation(rule="unplaced", text=tr("{panel} has no reason", panel=entry.panel)))
+            bad("unplaced", tr("{panel} has no reason", panel=entry.panel), entry.panel)
 
 
 def _sheets(plan: Plan, out: list[Violation]) -> None:

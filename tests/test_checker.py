@@ -194,6 +194,7 @@ GOOD: dict[str, tuple[str, Change]] = {
     ),
     "a flaw in an offcut": ("hand", flaw(1600, 100, 5, 5)),
     "a flaw beside a panel and on the line of cuts that end before it": ("hand", flaw(715, 520, 10, 5)),
+    "a scratch beside a panel": ("hand", flaw(100, 15, 50, 0)),
     "a flaw in a corner that is cut off": ("octagon", flaw(1, 1, 5, 5)),
     "a panel within a micrometre of its outline": ("hand", lambda p: wider(p, 1990)),
     "an offcut number kept from the plan it follows": (
@@ -233,9 +234,11 @@ def at_an_angle(plan: Plan, mirrored: bool) -> Plan:
     return leaf(plan, "s.1.2.1", turned=36_869_897_646, mirrored=mirrored)
 
 
-def with_tip(plan: Plan, *, said: bool) -> Plan:
-    """The finished panel is the whole square; its far corner is cut back."""
-    plan = panel(plan, 0, finished=rectangle(mm(600), mm(600)), edges=plain(plan, 4))
+def with_tip(plan: Plan, *, said: bool, allowance: int = 175) -> Plan:
+    """A square with allowances at its far sides; there the tip of the cut outline is cut back."""
+    near, far = plain(plan, 1), plain(plan, 2, str(allowance))
+    finished = rectangle(mm(600 - allowance), mm(600 - allowance))
+    plan = panel(plan, 0, finished=finished, edges=near + far + near)
     return replace(plan, extra={"panels": {"K-310/base/1": {"tips": [2]}}} if said else {})
 
 
@@ -356,10 +359,16 @@ BAD: dict[str, tuple[str, Change, set[str]]] = {
         {"cut outline"},
     ),
     "a tip cut back unsaid": ("pentagon", lambda p: with_tip(p, said=False), {"cut outline"}),
+    "a tip cut back into the finished panel": (
+        "pentagon",
+        lambda p: with_tip(p, said=True, allowance=174),
+        {"cut outline"},
+    ),
     "a notched panel beyond its cut outline": ("hand", lambda p: notched(p, mm(2)), {"cut outline"}),
     "a notched panel without its allowance": ("hand", lambda p: notched(p, 0, "1.6"), {"cut outline"}),
     "edges that do not match": ("hand", lambda p: panel(p, 0, edges=plain(p, 3, "1.5")), {"cut outline"}),
     "a panel of another glass": ("hand", lambda p: panel(p, 0, glass="clear-8"), {"glass"}),
+    "two thicknesses of one glass": ("hand", lambda p: panel(p, 1, thickness=mm(8)), {"glass"}),
     "no rules for the glass": ("hand", lambda p: replace(p, rules={}), {"glass", "placed once"}),
     "a panel turned where it may not": ("hand", lambda p: panel(p, 1, turn=Turn.HALF), {"turn"}),
     "a panel turned by half where it may not": ("hand", lambda p: panel(p, 2, turn=Turn.NONE), {"turn"}),
@@ -388,6 +397,10 @@ BAD: dict[str, tuple[str, Change, set[str]]] = {
     ),
     "a panel over a flaw": ("hand", flaw(100, 100, 5, 5), {"flaw"}),
     "an angled panel over a flaw": ("octagon", flaw(30, 30, 5, 5), {"flaw"}),
+    "a panel over a scratch without width": ("hand", flaw(100, 100, 0, 50), {"flaw"}),
+    "a panel over a scratch without height": ("hand", flaw(100, 100, 50, 0), {"flaw"}),
+    "a panel over a point": ("octagon", flaw(300, 300, 0, 0), {"flaw"}),
+    "a cut through a scratch": ("hand", flaw(1515, 700, 10, 0), {"flaw"}),
     # leaves
     "a leaf forgotten": (
         "hand",
@@ -408,6 +421,16 @@ BAD: dict[str, tuple[str, Change, set[str]]] = {
         "pentagon",
         lambda p: leaf(p, "s.1.1", outline=moved_point(p.layouts[0].leaves[0].outline, 0, x=2)),
         {"leaf outline"},
+    ),
+    "a rectangle one nanometre off": (
+        "hand",
+        lambda p: leaf(p, END, outline=rectangle(mm(100), mm(500), mm(1420), mm(20) + 1)),
+        {"leaf outline"},
+    ),
+    "cullet that claims to be a panel": (
+        "hand",
+        lambda p: leaf(p, END, panel="K-204/front/1"),
+        {"leaves"},
     ),
     "a clockwise outline": (
         "hand",
@@ -603,6 +626,38 @@ def test_angled_cullet_that_only_touches_a_raw_side_with_a_corner_is_not_excused
     }
     assert named == {x.piece for x in corners} - beside_a_raw_side
     assert len(named) == 1
+
+
+@pytest.mark.parametrize("inside", [0, 1, 2])
+def test_a_sharp_corner_is_seen_though_its_score_ends_short_of_the_border(
+    inside: int, hand_sheet: Callable, make_panel: Callable
+) -> None:
+    # the corner of 82 x 30 mm is 28.2 mm deep and meets its score at atan(30/82) = 20.1 degrees; the stated
+    # end lies up to 2 nm within the piece, so that line and border meet up to 5.8 nm further on
+    w, x, y = mm(600), mm(518), mm(30)
+    start = (x + (0, 3, 5)[inside], inside)
+    outline = ((0, 0), (x, 0), (w, y), (w, w), (0, w))
+    base = make_panel(id="K-312/base/1", outline=outline)
+    s = hand_sheet(mm(1000), w, (), Trim())
+    blank, keep = s.upright("s", w, CutKind.MAIN, 1)
+    part, waste = s.shape(blank, start, (w, y), outline, ((x, 0), (w, 0), (w, y)))
+    s.panel(part, base)
+    s.offcut(keep)
+    s.cullet(waste)
+    plan = s.plan([base], stock="7HRT-22KD.5.a", is_offcut=True)
+    assert [(v.rule, v.piece) for v in check(plan)] == [("break-out distance", waste)]
+    assert check(rules(plan, least_angle=20_000)) == []
+
+
+def test_violations_name_the_panel(hand_plan: Plan) -> None:
+    found = next(v for v in check(rules(hand_plan, break_out=mm("400.001"))) if v.piece == THREE)
+    assert found.panel == "K-205/left side/1"
+    assert str(found).startswith(f"sheet 1, piece {THREE}, panel K-205/left side/1: break-out distance: ")
+    (found,) = check(
+        replace(hand_plan, panels=(*hand_plan.panels, replace(hand_plan.panels[0], id="K-9/x/1")))
+    )
+    assert str(found) == "placed once: K-9/x/1 is neither cut nor unplaced"
+    assert found.panel == "K-9/x/1"
 
 
 def test_violations_say_where_they_are(hand_plan: Plan) -> None:
