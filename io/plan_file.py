@@ -23,10 +23,11 @@ from panewright.io.numbers_text import (
 )
 from panewright.io.plan_reader import loads
 from panewright.io.plan_values import PlanFileError
+from panewright.nesting.edgework import Edge
 from panewright.nesting.figures import Figures, PlanFigures, figures_of
 from panewright.nesting.outlines import Outline
 from panewright.nesting.panels import Panel
-from panewright.nesting.plan import SCHEMA, Layout, Leaf, LeafKind, Plan
+from panewright.nesting.plan import SCHEMA, Cut, Layout, Leaf, LeafKind, Plan
 from panewright.nesting.rules import Rules
 
 __all__ = ["PlanFileError", "dumps", "loads", "figures_json"]
@@ -38,6 +39,17 @@ def _point(p: tuple[int, int]) -> list[Raw]:
 
 def _outline(outline: Outline) -> list[list[Raw]]:
     return [_point(p) for p in outline]
+
+
+def _with(known: dict[str, Any], more: Mapping[str, Any]) -> dict[str, Any]:
+    """The keys of an entry, then those that a reader kept; objects within likewise."""
+    out = dict(known)
+    for key, value in more.items():
+        if key not in out:
+            out[key] = value
+        elif isinstance(out[key], dict) and isinstance(value, Mapping):
+            out[key] = _with(out[key], value)
+    return out
 
 
 def _rules(rules: Rules) -> dict[str, Any]:
@@ -68,13 +80,7 @@ def _panel(panel: Panel, beside: Mapping[str, Any]) -> dict[str, Any]:
         "finished": _outline(panel.finished),
         "cut": _outline(panel.cut),
         "edges": [
-            {
-                "work": e.work.value,
-                "allowance": length(e.allowance),
-                "mitre": decimal(e.mitre, 3),
-                "small_face": e.small_face,
-            }
-            for e in panel.edges
+            _with(_edge(e), beside.get("edges", {}).get(str(i), {})) for i, e in enumerate(panel.edges)
         ],
         "openings": beside.get("openings", []),
         "narrow": panel.narrow,
@@ -83,7 +89,28 @@ def _panel(panel: Panel, beside: Mapping[str, Any]) -> dict[str, Any]:
     }
     if panel.note:
         out["note"] = panel.note
-    return out | {key: value for key, value in beside.items() if key not in out}
+    return _with(out, beside)
+
+
+def _edge(edge: Edge) -> dict[str, Any]:
+    return {
+        "work": edge.work.value,
+        "allowance": length(edge.allowance),
+        "mitre": decimal(edge.mitre, 3),
+        "small_face": edge.small_face,
+    }
+
+
+def _cut(cut: Cut) -> dict[str, Any]:
+    return {
+        "step": cut.step,
+        "piece": cut.piece,
+        "from": _point(cut.start),
+        "to": _point(cut.end),
+        "makes": list(cut.makes),
+        "kind": cut.kind.value,
+        "level": cut.level,
+    }
 
 
 def _leaf(leaf: Leaf) -> dict[str, Any]:
@@ -115,21 +142,10 @@ def _layout(layout: Layout, beside: Mapping[str, Any]) -> dict[str, Any]:
             "top": length(trim.top),
         },
         "flaws": [[length(v) for v in flaw] for flaw in layout.flaws],
-        "cuts": [
-            {
-                "step": c.step,
-                "piece": c.piece,
-                "from": _point(c.start),
-                "to": _point(c.end),
-                "makes": list(c.makes),
-                "kind": c.kind.value,
-                "level": c.level,
-            }
-            for c in layout.cuts
-        ],
-        "leaves": [_leaf(leaf) for leaf in layout.leaves],
+        "cuts": [_with(_cut(c), beside.get("cuts", {}).get(c.piece, {})) for c in layout.cuts],
+        "leaves": [_with(_leaf(x), beside.get("leaves", {}).get(x.piece, {})) for x in layout.leaves],
     }
-    return out | {key: value for key, value in beside.items() if key not in out}
+    return _with(out, beside)
 
 
 def _figures(f: Figures) -> dict[str, Any]:
@@ -185,7 +201,7 @@ def figures_json(plan: Plan, figures: PlanFigures) -> dict[str, Any]:
 
 
 def _beside(plan: Plan, part: str) -> Mapping[str, Mapping[str, Any]]:
-    """The unknown keys of panels or sheets that a reader kept."""
+    """The unknown keys of a part of the plan that a reader kept."""
     kept = plan.extra.get(part)
     return kept if isinstance(kept, Mapping) else {}
 
@@ -195,7 +211,7 @@ def dumps(plan: Plan) -> str:
 
     Whatever `Plan.extra` holds is written as well (see `loads`).
     """
-    panels, sheets = _beside(plan, "panels"), _beside(plan, "sheets")
+    panels, sheets, unplaced = (_beside(plan, part) for part in ("panels", "sheets", "unplaced"))
     data: dict[str, Any] = {
         "schema": SCHEMA,
         "plan": plan.id,
@@ -205,11 +221,14 @@ def dumps(plan: Plan) -> str:
         "habit": plan.habit,
         "length_unit": plan.length_unit,
         "currency": plan.currency,
-        "rules": {glass: _rules(rules) for glass, rules in plan.rules.items()},
+        "rules": _with({glass: _rules(r) for glass, r in plan.rules.items()}, _beside(plan, "rules")),
         "panels": [_panel(p, panels.get(p.id, {})) for p in plan.panels],
         "sheets": [_layout(x, sheets.get(str(x.number), {})) for x in plan.layouts],
-        "unplaced": [{"panel": u.panel, "rule": u.rule, "reason": u.reason} for u in plan.unplaced],
-        "figures": figures_json(plan, figures_of(plan)),
+        "unplaced": [
+            _with({"panel": u.panel, "rule": u.rule, "reason": u.reason}, unplaced.get(u.panel, {}))
+            for u in plan.unplaced
+        ],
+        "figures": _with(figures_json(plan, figures_of(plan)), _beside(plan, "figures")),
     }
     data |= {key: value for key, value in plan.extra.items() if key not in data}
     parts = []

@@ -19,6 +19,8 @@ MOST_BYTES: Final = 200 * 2**20
 MOST_DEPTH: Final = 40
 MOST_MM: Final = 100_000
 """No length in a plan is longer; a 6 m sheet is 6,000. [mm]"""
+MOST_MONEY: Final = 10**9
+"""[units of the currency]"""
 MOST_FAULTS: Final = 50
 
 _HALF_CHARACTER = re.compile("[\ud800-\udfff]")
@@ -108,6 +110,13 @@ class Values:
     def width(self, value: Any, path: str) -> int:
         """A length in mm that is not negative. [nm]"""
         found = self.number(value, 6, path)
+        if found < 0:
+            self.fail(path, value, tr("negative"))
+        return found
+
+    def money(self, value: Any, path: str) -> int:
+        """An amount that is not negative. [1/10,000 of the currency]"""
+        found = self.number(value, 4, path, MOST_MONEY)
         if found < 0:
             self.fail(path, value, tr("negative"))
         return found

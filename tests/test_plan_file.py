@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -13,6 +14,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from panewright.io import plan_keys
 from panewright.io.plan_check import check_figures
 from panewright.io.plan_file import PlanFileError, dumps, loads
 from panewright.io.plan_reader import load, read
@@ -155,11 +157,36 @@ def plans(draw: st.DrawFn) -> Plan:
         optimal=st.booleans(),
         stopped_by=texts,
     )
-    extra = draw(others)
-    for part, keys in (("panels", ids), ("sheets", [str(x.number) for x in sheets])):
-        beside = {key: more for key in keys if (more := draw(others))}
-        if beside:
-            extra[part] = beside
+    unplaced = draw(st.lists(st.builds(Unplaced, panel=texts, rule=texts, reason=texts), max_size=2))
+
+    def named(names: Iterable[str]) -> dict[str, object]:
+        return {name: more for name in names if (more := draw(others))}
+
+    def filled(**parts: dict[str, object]) -> dict[str, object]:
+        return {key: part for key, part in parts.items() if part}
+
+    extra = draw(others) | filled(
+        panels={
+            p.id: more
+            for p in found
+            if (more := draw(others) | filled(edges=named(map(str, range(len(p.edges))))))
+        },
+        sheets={
+            str(x.number): more
+            for x in sheets
+            if (
+                more := draw(others)
+                | filled(
+                    trim=draw(others),
+                    cuts=named(c.piece for c in x.cuts),
+                    leaves=named(leaf.piece for leaf in x.leaves),
+                )
+            )
+        },
+        rules=named(GLASSES),
+        unplaced=named(u.panel for u in unplaced),
+        figures=draw(others) | filled(total=draw(others), by_glass=named(GLASSES)),
+    )
     return Plan(
         id=draw(texts),
         program=draw(texts),
@@ -170,9 +197,7 @@ def plans(draw: st.DrawFn) -> Plan:
         rules={glass: draw(rules) for glass in GLASSES},
         panels=tuple(found),
         layouts=tuple(sheets),
-        unplaced=tuple(
-            draw(st.lists(st.builds(Unplaced, panel=texts, rule=texts, reason=texts), max_size=2))
-        ),
+        unplaced=tuple(unplaced),
         outcomes=draw(st.dictionaries(st.sampled_from(GLASSES), outcomes)),
         habit=draw(texts),
         extra=extra,
@@ -254,6 +279,57 @@ def test_unknown_keys_and_openings_are_kept(hand_plan: Plan) -> None:
     assert list(again)[: len(data)] == list(data)
 
 
+def test_unknown_keys_are_kept_in_every_object(hand_plan: Plan) -> None:
+    unplaced = Unplaced(panel="K-204/front/1", rule="x", reason="x")
+    hole = {"kind": "hole", "center": [100, 200], "diameter": 35}
+    data = json.loads(dumps(replace(hand_plan, unplaced=(unplaced,))))
+    data["panels"][0]["openings"] = [hole]
+    count = 0
+
+    def mark(node: object, named: bool = False) -> None:
+        """Put a key of its own into every object whose keys are words of the contract."""
+        nonlocal count
+        if isinstance(node, list):
+            for entry in node:
+                mark(entry)
+        elif isinstance(node, dict):
+            for key, entry in node.items():
+                mark(entry, key in ("rules", "by_glass", "by_order"))
+            if not named:
+                node["shelf"] = f"B{count}"
+                count += 1
+
+    mark(data)
+    assert count > 40
+    text = dumps(loads(json.dumps(data)))
+    assert json.loads(text) == data
+    assert list(json.loads(text)["sheets"][0]["cuts"][0])[-1] == "shelf"
+    assert check_figures(*read(text)) == []
+
+
+def test_known_keys_are_those_that_are_written(hand_plan: Plan) -> None:
+    panel = replace(hand_plan.panels[0], note="x")
+    unplaced = Unplaced(panel=panel.id, rule="x", reason="x")
+    plan = replace(hand_plan, panels=(panel, *hand_plan.panels[1:]), unplaced=(unplaced,))
+    data = json.loads(dumps(plan))
+    sheet, figures = data["sheets"][0], data["figures"]
+    glass = figures["by_glass"]["clear-10"]
+    assert set(data) == plan_keys.PLAN_KEYS
+    assert set(data["rules"]["clear-10"]) == plan_keys.RULE_KEYS
+    assert set(data["panels"][0]) == plan_keys.PANEL_KEYS
+    assert set(data["panels"][0]["edges"][0]) == plan_keys.EDGE_KEYS
+    assert set(sheet) == plan_keys.SHEET_KEYS
+    assert set(sheet["trim"]) == plan_keys.TRIM_KEYS
+    assert set(sheet["cuts"][0]) == plan_keys.CUT_KEYS
+    assert set().union(*sheet["leaves"]) == plan_keys.LEAF_KEYS
+    assert set(data["unplaced"][0]) == plan_keys.UNPLACED_KEYS
+    assert set(figures) == plan_keys.FIGURES_KEYS
+    assert set(figures["total"]) == plan_keys.TOTAL_KEYS
+    assert set(glass) == plan_keys.GLASS_KEYS
+    assert set(glass["lower_bound"]) == plan_keys.BOUND_KEYS
+    assert set(figures["by_order"]["K-204"]) == plan_keys.ORDER_KEYS
+
+
 # ---------------------------------------------------------------- faults
 
 
@@ -294,6 +370,7 @@ EDITS = {
     "no date": ('"due": null', '"due": "9 March"', "panels[0].due: 9 March: no date"),
     "a text for a flag": ('"narrow": false', '"narrow": "no"', "panels[0].narrow: no: expected true or false"),
     "a point of three": ('"from": [20, 0]', '"from": [20, 0, 0]', "sheets[0].cuts[0].from: [20, 0, 0]: expected two"),
+    "a negative cost": ('"cost": 60,', '"cost": -60,', "sheets[0].cost: -60: negative"),
     "five levels": ('"levels": 3', '"levels": 5', "rules.clear-10: : levels is 5, expected 2, 3, 4 or free"),
     "another status": ('"status": "optimal"', '"status": "best"', "figures.by_glass.clear-10.status: best: expected"),
     "glass without rules": ('"rules": {', '"rules": {}, "rulez": {', "sheets[0].glass: clear-10: there are no rules"),

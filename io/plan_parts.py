@@ -1,0 +1,225 @@
+"""Reads the entries of a plan file into the domain: rules, panels, sheets with cuts and leaves, bounds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any, Final
+
+from panewright.io import plan_keys as keys
+from panewright.io.plan_values import Values
+from panewright.nesting.edgework import Edge, Work
+from panewright.nesting.errors import InvalidRule
+from panewright.nesting.panels import Panel, Purpose, Turn
+from panewright.nesting.plan import Bound, Cut, CutKind, GlassOutcome, Layout, Leaf, LeafKind, Unplaced
+from panewright.nesting.rules import Rules
+from panewright.nesting.stock import Side, Trim
+from panewright.nesting.text import tr
+
+LONGEST_NAME: Final = 2000
+"""Piece names grow with the depth of the cut tree. [characters]"""
+
+
+class Parts(Values):
+    """Reads the entries of a plan file; what they hold besides is kept by its path."""
+
+    def __init__(self, source: str) -> None:
+        super().__init__(source)
+        self.kept: dict[str, dict[str, Any]] = {}
+
+    def keep(self, data: dict[str, Any], known: frozenset[str], path: str) -> None:
+        """Keep the keys that this version does not know."""
+        if more := self.others(data, known, path):
+            self.kept[path] = more
+
+    def beside(self, path: str, names: Iterable[str]) -> dict[str, Any]:
+        """What the entries of a list hold besides, by the name of each."""
+        found = ((name, self.kept.get(f"{path}[{i}]")) for i, name in enumerate(names))
+        return {name: more for name, more in found if more}
+
+    def rules(self, data: Any, path: str) -> Rules:
+        """The rules of one glass."""
+        self.keep(self.object(data, path), keys.RULE_KEYS, path)
+        gap = self.get(data, "level1_gap", path)
+        if not isinstance(gap, list) or len(gap) != 2:
+            self.fail(f"{path}.level1_gap", gap, tr("expected two numbers"))
+        largest, longest = data.get("largest_piece"), data.get("longest_cut")
+        levels = self.get(data, "levels", path)
+        break_out = self.width(self.get(data, "break_out", path), f"{path}.break_out")
+        deep = data.get("corner_depth")
+        try:
+            return Rules(
+                break_out=break_out,
+                levels=None if levels is None else self.whole(levels, f"{path}.levels", 1, 9),
+                last_cut=self.flag(self.get(data, "last_cut", path), f"{path}.last_cut"),
+                longest_cut=None if longest is None else self.width(longest, f"{path}.longest_cut"),
+                largest_piece=None if largest is None else self.point(largest, f"{path}.largest_piece"),
+                level1_gap=(
+                    self.width(gap[0], f"{path}.level1_gap[0]"),
+                    None if gap[1] is None else self.width(gap[1], f"{path}.level1_gap[1]"),
+                ),
+                least_offcut=self.point(self.get(data, "least_offcut", path), f"{path}.least_offcut"),
+                corner_depth=break_out if deep is None else self.width(deep, f"{path}.corner_depth"),
+                least_angle=self.number(data.get("least_angle", 30), 3, f"{path}.least_angle", 90),
+            )
+        except InvalidRule as error:
+            self.fail(path, "", str(error))
+
+    def edge(self, data: Any, path: str) -> Edge:
+        """The edgework of one edge."""
+        self.keep(self.object(data, path), keys.EDGE_KEYS, path)
+        small = data.get("small_face")
+        return Edge(
+            work=self.choice(Work, self.get(data, "work", path), f"{path}.work"),
+            allowance=self.width(self.get(data, "allowance", path), f"{path}.allowance"),
+            mitre=self.number(data.get("mitre", 0), 3, f"{path}.mitre", 90),
+            small_face=None if small is None else self.word(["up", "down"], small, f"{path}.small_face"),
+        )
+
+    def panel(self, data: Any, path: str) -> tuple[Panel, dict[str, Any], Any]:
+        """One panel, what its entry holds besides, and its mass as stated."""
+        finished = self.outline(self.get(data, "finished", path), f"{path}.finished")
+        edges = self.each(self.get(data, "edges", path), f"{path}.edges", self.edge)
+        if len(edges) != len(finished):
+            self.fail(
+                f"{path}.edges",
+                len(edges),
+                tr("the finished outline has {count} edges", count=len(finished)),
+                tr("give one entry for each edge"),
+            )
+        panel = Panel(
+            id=self.text(self.get(data, "id", path), f"{path}.id"),
+            order=self.text(self.get(data, "order", path), f"{path}.order"),
+            name=self.text(self.get(data, "name", path), f"{path}.name"),
+            due=self.day(data.get("due"), f"{path}.due"),
+            purpose=self.choice(Purpose, self.get(data, "purpose", path), f"{path}.purpose"),
+            glass=self.text(self.get(data, "glass", path), f"{path}.glass"),
+            thickness=self.width(self.get(data, "thickness", path), f"{path}.thickness"),
+            finished=finished,
+            cut=self.outline(self.get(data, "cut", path), f"{path}.cut"),
+            edges=edges,
+            narrow=self.flag(data.get("narrow", False), f"{path}.narrow"),
+            turn=self.choice(Turn, self.get(data, "turn", path), f"{path}.turn"),
+            mirror=self.flag(self.get(data, "mirror", path), f"{path}.mirror"),
+            note=self.text(data.get("note", ""), f"{path}.note", 2000),
+        )
+        known = keys.PANEL_KEYS - {"openings"} if data.get("openings") else keys.PANEL_KEYS
+        beside = self.others(data, known, path)
+        if more := self.beside(f"{path}.edges", map(str, range(len(edges)))):
+            beside["edges"] = more
+        return panel, beside, data.get("mass_kg")
+
+    def cut(self, data: Any, path: str) -> Cut:
+        """One cut."""
+        makes = self.get(data, "makes", path)
+        if not isinstance(makes, list) or len(makes) != 2:
+            self.fail(f"{path}.makes", makes, tr("expected two piece names"))
+        level = data.get("level")
+        self.keep(data, keys.CUT_KEYS, path)
+        return Cut(
+            step=self.whole(self.get(data, "step", path), f"{path}.step", 1),
+            piece=self.text(self.get(data, "piece", path), f"{path}.piece", LONGEST_NAME),
+            start=self.point(self.get(data, "from", path), f"{path}.from"),
+            end=self.point(self.get(data, "to", path), f"{path}.to"),
+            makes=(
+                self.text(makes[0], f"{path}.makes[0]", LONGEST_NAME),
+                self.text(makes[1], f"{path}.makes[1]", LONGEST_NAME),
+            ),
+            kind=self.choice(CutKind, self.get(data, "kind", path), f"{path}.kind"),
+            level=None if level is None else self.whole(level, f"{path}.level", 0, 1000),
+        )
+
+    def sides(self, value: Any, path: str) -> tuple[Side, ...]:
+        """Names of sides, in the order of `Side`."""
+        found = set(self.each(value, path, lambda v, p: self.choice(Side, v, p)))
+        return tuple(s for s in Side if s in found)
+
+    def leaf(self, data: Any, path: str, known: frozenset[str]) -> Leaf:
+        """One leaf; `known` are the ids of the panels."""
+        kind = self.choice(LeafKind, self.get(data, "is", path), f"{path}.is")
+        panel = offcut = None
+        turned = 0
+        if kind is LeafKind.PANEL:
+            panel = self.text(self.get(data, "panel", path), f"{path}.panel")
+            if panel not in known:
+                self.fail(f"{path}.panel", panel, tr("there is no such panel in this plan"))
+            turned = self.number(self.get(data, "turned", path), 9, f"{path}.turned", 360)
+        if kind is LeafKind.OFFCUT:
+            offcut = self.text(self.get(data, "offcut", path), f"{path}.offcut")
+        self.keep(data, keys.LEAF_KEYS, path)
+        mirrored, raw = data.get("mirrored", False), data.get("raw", [])
+        return Leaf(
+            piece=self.text(self.get(data, "piece", path), f"{path}.piece", LONGEST_NAME),
+            outline=self.outline(self.get(data, "outline", path), f"{path}.outline"),
+            kind=kind,
+            panel=panel,
+            turned=turned,
+            mirrored=self.flag(mirrored, f"{path}.mirrored") and kind is LeafKind.PANEL,
+            offcut=offcut,
+            raw=self.sides(raw, f"{path}.raw") if kind is LeafKind.OFFCUT else (),
+        )
+
+    def flaw(self, value: Any, path: str) -> tuple[int, int, int, int]:
+        """A rectangle x, y, width, height. [nm]"""
+        if not isinstance(value, list) or len(value) != 4:
+            self.fail(path, value, tr("expected four numbers"))
+        x, y = self.length(value[0], f"{path}[0]"), self.length(value[1], f"{path}[1]")
+        return x, y, self.width(value[2], f"{path}[2]"), self.width(value[3], f"{path}[3]")
+
+    def layout(self, data: Any, path: str, known: frozenset[str]) -> tuple[Layout, dict[str, Any]]:
+        """One sheet, and what its entry holds besides."""
+        trim, at = self.get(data, "trim", path), f"{path}.trim"
+        width, height = (self.width(self.get(data, k, path), f"{path}.{k}") for k in ("width", "height"))
+        if not width or not height:
+            self.fail(path, "", tr("a sheet needs a width and a height"))
+        layout = Layout(
+            number=self.whole(self.get(data, "number", path), f"{path}.number", 1),
+            glass=self.text(self.get(data, "glass", path), f"{path}.glass"),
+            stock=self.text(self.get(data, "stock", path), f"{path}.stock"),
+            is_offcut=self.flag(self.get(data, "is_offcut", path), f"{path}.is_offcut"),
+            cost=self.money(self.get(data, "cost", path), f"{path}.cost"),
+            width=width,
+            height=height,
+            raw=self.sides(self.get(data, "raw", path), f"{path}.raw"),
+            trim=Trim(*(self.width(self.get(trim, s.value, at), f"{at}.{s.value}") for s in Side)),
+            flaws=self.each(data.get("flaws", []), f"{path}.flaws", self.flaw),
+            cuts=self.each(self.get(data, "cuts", path), f"{path}.cuts", self.cut),
+            leaves=self.each(
+                self.get(data, "leaves", path), f"{path}.leaves", lambda v, p: self.leaf(v, p, known)
+            ),
+            day=self.day(data.get("day"), f"{path}.day"),
+            buy=self.word(["rack", "buy"], data.get("source", "rack"), f"{path}.source") == "buy",
+        )
+        beside = self.others(data, keys.SHEET_KEYS, path)
+        if more := self.others(trim, keys.TRIM_KEYS, at):
+            beside["trim"] = more
+        if more := self.beside(f"{path}.cuts", (cut.piece for cut in layout.cuts)):
+            beside["cuts"] = more
+        if more := self.beside(f"{path}.leaves", (leaf.piece for leaf in layout.leaves)):
+            beside["leaves"] = more
+        return layout, beside
+
+    def unplaced(self, data: Any, path: str) -> Unplaced:
+        """One panel that is on no sheet."""
+        self.keep(self.object(data, path), keys.UNPLACED_KEYS, path)
+        return Unplaced(
+            panel=self.text(self.get(data, "panel", path), f"{path}.panel"),
+            rule=self.text(data.get("rule", ""), f"{path}.rule"),
+            reason=self.text(data.get("reason", ""), f"{path}.reason", 2000),
+        )
+
+    def outcome(self, data: Any, path: str) -> GlassOutcome | None:
+        """Bound and status of one glass, where the figures state them."""
+        if "lower_bound" not in self.object(data, path):
+            return None
+        low, at = data["lower_bound"], f"{path}.lower_bound"
+        status = self.word(["optimal", "feasible"], data.get("status"), f"{path}.status")
+        return GlassOutcome(
+            bound=Bound(
+                cost=self.money(self.get(low, "cost", at), f"{at}.cost"),
+                sheets=self.whole(self.get(low, "sheets", at), f"{at}.sheets"),
+                by=self.text(low.get("by", ""), f"{at}.by"),
+                valid_for=self.text(low.get("class", ""), f"{at}.class"),
+            ),
+            optimal=status == "optimal",
+            stopped_by=self.text(data.get("stopped_by", ""), f"{path}.stopped_by"),
+        )
