@@ -12,6 +12,7 @@ from typing import Any, Final
 
 import numpy as np
 
+from .beam_parts import enough, keep_best, mix
 from .moves import (
     COLUMN,
     EMPTY,
@@ -46,39 +47,6 @@ BUFFER: Final = 4
 I64 = np.int64
 
 
-@jit
-def _enough(counts: Any, uptr: Any, utype: Any, ucount: Any, rect: int) -> bool:
-    for k in range(uptr[rect], uptr[rect + 1]):
-        if counts[utype[k]] < ucount[k]:
-            return False
-    return True
-
-
-@jit
-def _mix(h: int, s: Any) -> int:
-    for k in range(STATE):
-        h = (h ^ s[k]) * I64(-7046029254386353131)
-        h ^= h >> 29
-    return h
-
-
-@jit
-def _keep_best(keys: Any, count: int, keep: int, rows: Any, meta: Any, hashes: Any, sums: Any) -> float:
-    """Move the `keep` best candidates to the front; the key of the worst kept is returned."""
-    order = np.argsort(keys[:count], kind="mergesort")[:keep]
-    worst = keys[order[keep - 1]]
-    order = np.sort(order)
-    for i in range(keep):
-        j = order[i]
-        if i != j:
-            keys[i] = keys[j]
-            rows[i] = rows[j]
-            meta[i] = meta[j]
-            hashes[i] = hashes[j]
-            sums[i] = sums[j]
-    return float(worst)
-
-
 def _make(broken: bool) -> Any:
     """The kernel with the break-out distance compiled in, or left out."""
 
@@ -92,7 +60,7 @@ def _make(broken: bool) -> Any:
         ucount: Any,
         area: Any,  # (R,) int64
         value: Any,  # (R,) float64
-        demand: Any,  # (T,) int16
+        demand: Any,  # (T,) int32
         codes: Any,  # (T,) int64: random code of a type, for the hash of what is placed
         distance: int,
         levels: int,
@@ -116,15 +84,18 @@ def _make(broken: bool) -> Any:
         rows = np.empty((cap, STATE), np.int64)
         meta = np.empty((cap, 3), np.int64)  # parent, variant, kind
         hashes = np.empty(cap, np.int64)
-        sums = np.empty((cap, 2), np.float64)  # value; area (exact below 2**53)
+        values = np.empty(cap, np.float64)
+        areas = np.empty(cap, np.int64)
         state = np.empty((width, STATE), np.int64)
         nxt_state = np.empty((width, STATE), np.int64)
-        counts = np.empty((width, n_types), np.int16)
-        nxt_counts = np.empty((width, n_types), np.int16)
+        counts = np.empty((width, n_types), np.int32)
+        nxt_counts = np.empty((width, n_types), np.int32)
         node_hash = np.empty(width, np.int64)
         nxt_hash = np.empty(width, np.int64)
-        node_sum = np.empty((width, 2), np.float64)
-        nxt_sum = np.empty((width, 2), np.float64)
+        node_value = np.empty(width, np.float64)
+        nxt_value = np.empty(width, np.float64)
+        node_area = np.empty(width, np.int64)
+        nxt_area = np.empty(width, np.int64)
         node_left = np.empty(width, np.int64)
         nxt_left = np.empty(width, np.int64)
         hist = np.empty((total + 1, width, 3), np.int32)
@@ -135,9 +106,9 @@ def _make(broken: bool) -> Any:
         table = np.empty(seen_size, np.int32)
         chain = np.empty(width, np.int32)
 
-        prefix = np.zeros(n_seq + 1, np.float64)
+        prefix = np.zeros(n_seq + 1, np.int64)
         for k in range(n_seq):
-            prefix[k + 1] = prefix[k] + float(seq[k, 0] * seq[k, 1])
+            prefix[k + 1] = prefix[k] + seq[k, 0] * seq[k, 1]
         least = np.empty((2, 2), np.int64)
         for f in range(2):
             least[f, 0] = vw[f].min()
@@ -145,8 +116,8 @@ def _make(broken: bool) -> Any:
 
         state[0] = EMPTY
         node_hash[0] = 0
-        node_sum[0, 0] = 0.0
-        node_sum[0, 1] = 0.0
+        node_value[0] = 0.0
+        node_area[0] = 0
         node_left[0] = total
         counts[0] = demand
         n_nodes = 1
@@ -154,7 +125,8 @@ def _make(broken: bool) -> Any:
         expanded = 0
         best_level = -1
         best_node = -1
-        best_key = np.inf
+        best_end = I64(2**62)
+        best_value = -1.0
         out = np.empty(STATE, np.int64)
         stacked = levels >= 4
 
@@ -219,7 +191,7 @@ def _make(broken: bool) -> Any:
                         if w > room_w or vh[f, v] > room_h:
                             continue
                         rect = vrect[f, v]
-                        if not _enough(counts[p], uptr, utype, ucount, rect):
+                        if not enough(counts[p], uptr, utype, ucount, rect):
                             continue
                         if not place(
                             s,
@@ -258,29 +230,29 @@ def _make(broken: bool) -> Any:
                                 closed = STRIP
                             elif kind == SHEET_V:
                                 closed = SHEET_V
-                        new_area = node_sum[p, 1] + float(area[rect])
-                        new_value = node_sum[p, 0] + value[rect]
-                        used = float(swept(out, length, depth, least[f, 0], least[f, 1]))
+                        new_area = node_area[p] + area[rect]
+                        new_value = node_value[p] + value[rect]
+                        used = swept(out, length, depth, least[f, 0], least[f, 1])
                         if fill:
-                            key = (lean * float(length) * float(depth) + used) / new_value
+                            key = (lean * float(length) * float(depth) + float(used)) / new_value
                         else:
                             used += prefix[to]
                             waste = used - new_area
                             if waste >= limit:
                                 continue
-                            key = (lean + waste / used) / new_value
+                            key = (lean + float(waste) / float(used)) / new_value
                         if key >= bar:
                             continue
                         code = node_hash[p]
                         for k in range(uptr[rect], uptr[rect + 1]):
                             code += codes[utype[k]] * ucount[k]
-                        mark = _mix(code, out) | 1
+                        mark = mix(code, out) | 1
                         slot = (mark >> 7) & (seen_size - 1)
                         if seen[slot] == mark:
                             continue
                         seen[slot] = mark
                         if n_cand == cap:
-                            bar = _keep_best(keys, n_cand, cap // 2, rows, meta, hashes, sums)
+                            bar = keep_best(keys, n_cand, cap // 2, rows, meta, hashes, values, areas)
                             n_cand = cap // 2
                             if key >= bar:
                                 continue
@@ -290,8 +262,8 @@ def _make(broken: bool) -> Any:
                         meta[n_cand, 1] = v
                         meta[n_cand, 2] = kind
                         hashes[n_cand] = code
-                        sums[n_cand, 0] = new_value
-                        sums[n_cand, 1] = new_area
+                        values[n_cand] = new_value
+                        areas[n_cand] = new_area
                         n_cand += 1
             if n_cand == 0:
                 break
@@ -323,7 +295,8 @@ def _make(broken: bool) -> Any:
                 v = meta[c, 1]
                 nxt_state[kept] = rows[c]
                 nxt_hash[kept] = code
-                nxt_sum[kept] = sums[c]
+                nxt_value[kept] = values[c]
+                nxt_area[kept] = areas[c]
                 nxt_counts[kept] = counts[parent]
                 left = node_left[parent]
                 rect = vrect[rows[c, FRAME], v]
@@ -345,26 +318,30 @@ def _make(broken: bool) -> Any:
                     far_x = seq[at, 2 + f]
                     if can_close(s, length, far_x, break_out):
                         if fill:
-                            final = -nxt_sum[kept, 0]
+                            better = nxt_value[kept] > best_value
                         else:
                             _, x1c, _ = close_row(s[X1C], s[X3C], s[SFLAG], length, far_x, break_out)
-                            final = prefix[at] + float(x1c) * float(depth)
-                        if final < best_key:
-                            best_key = final
+                            end = prefix[at] + x1c * depth
+                            better = end < best_end
+                            if better:
+                                best_end = end
+                        if better:
+                            best_value = nxt_value[kept]
                             best_level = level
                             best_node = kept
                 kept += 1
             state, nxt_state = nxt_state, state
             counts, nxt_counts = nxt_counts, counts
             node_hash, nxt_hash = nxt_hash, node_hash
-            node_sum, nxt_sum = nxt_sum, node_sum
+            node_value, nxt_value = nxt_value, node_value
+            node_area, nxt_area = nxt_area, node_area
             node_left, nxt_left = nxt_left, node_left
             n_nodes = kept
             if expanded >= max_nodes and not fill:
                 break
 
         if best_level < 0:
-            return np.empty((0, 3 + STATE), np.int64), best_key, expanded
+            return np.empty((0, 3 + STATE), np.int64), expanded
         # walk back for the moves, then forward again for the state after each
         moves = np.empty((best_level, 3 + STATE), np.int64)
         node = best_node
@@ -388,7 +365,7 @@ def _make(broken: bool) -> Any:
             cur[:] = out
             moves[k, 1] = vrect[f, v]
             moves[k, 3:] = cur
-        return moves, best_key, expanded
+        return moves, expanded
 
     return jit(beam)
 

@@ -78,7 +78,7 @@ class Runner:
             vh=np.stack([arrays.vh[f][frames[f]] for f in (0, 1)]),
             vrect=np.stack([arrays.vrect[f][frames[f]] for f in (0, 1)]),
             utype=utype,
-            demand=full[present].astype(np.int16),
+            demand=full[present].astype(np.int32),
             codes=arrays.codes[present],
             area=sum(self.type_area[t] * int(full[t]) for t in present),
         )
@@ -124,7 +124,7 @@ class Runner:
         seq = inst.sequence(sequence)
         room = sum(inst.sheets[k].area for k in sequence)
         limit = room - part.area + 1 if not fill else 2**62
-        moves, _, nodes = self._kernel(
+        moves, nodes = self._kernel(
             seq,
             part.vw,
             part.vh,
