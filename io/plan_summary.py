@@ -67,7 +67,7 @@ def cautions(plan: Plan, lifts: Lifts) -> list[str]:
     if panels:
         lines.append(
             tr(
-                "{count} panels weigh more than {limit} kg, the heaviest {grams} kg.",
+                "Panels of more than {limit} kg: {count}, the heaviest {grams} kg.",
                 count=len(panels),
                 limit=kilograms(lifts.one_grams),
                 grams=-(-max(p.mass_grams for p in panels) // 1000),
