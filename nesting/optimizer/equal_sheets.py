@@ -6,12 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from ..bounds import least_sheets
-from ..outlines import rectangle
-from ..panels import Panel, Turn
-from ..rules import Rules
-from ..stock import StockPiece
 from .instance import Instance, build
 from .pattern import Pattern
+from .plain import plain_panel, plain_rules, plain_sheet
 from .search import Search
 
 
@@ -53,23 +50,9 @@ def sheets_needed(
     levels
         2, 3, 4 or None for free.
     """
-    turns = Turn.ANY if turn else Turn.NONE
-    panels = [
-        Panel(
-            id=f"{i:06d}",
-            order="",
-            name="",
-            glass="plain",
-            thickness=1,
-            finished=rectangle(w, h),
-            cut=rectangle(w, h),
-            edges=(),
-            turn=turns,
-        )
-        for i, (w, h) in enumerate(items)
-    ]
-    rules = Rules(break_out=0, levels=levels, corner_depth=0, least_offcut=(width, height))
-    stock = [StockPiece(name="sheet", glass="plain", width=width, height=height, cost=1, buyable=True)]
+    panels = [plain_panel(w, h, f"{i:06d}", turn=turn) for i, (w, h) in enumerate(items)]
+    rules = plain_rules(width, height, levels)
+    stock = [plain_sheet(width, height)]
     instance = build(panels, stock, rules)
     bound = least_sheets(
         instance.sheets[0].width,

@@ -6,11 +6,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ..outlines import rectangle
-from ..panels import Panel, Turn
-from ..rules import Rules
-from ..stock import StockPiece
+from ..panels import Panel
 from .instance import build
+from .plain import plain_panel, plain_rules, plain_sheet
 from .runner import Counter, Runner
 
 Offer = tuple[int, int, int, int]
@@ -50,7 +48,6 @@ def most_value(
         A value that a real pattern reaches: a lower bound on the optimum (Christofides and
         Whitlock 1977 state the problem and three examples).
     """
-    turns = Turn.ANY if turn else Turn.NONE
     fits = [
         o for o in offers if (o[0] <= width and o[1] <= height) or (turn and o[1] <= width and o[0] <= height)
     ]
@@ -58,28 +55,13 @@ def most_value(
     worth: dict[tuple[int, int], int] = {}
     for i, (w, h, value, copies) in enumerate(fits):
         for k in range(min(copies, (width * height) // (w * h))):
-            panel = Panel(
-                id=f"{i:05d}/{k:05d}",
-                order="",
-                name="",
-                glass="plain",
-                thickness=1,
-                finished=rectangle(w, h),
-                cut=rectangle(w, h),
-                edges=(),
-                turn=turns,
-                note=str(i),
-            )
-            panels.append(panel)
+            panels.append(plain_panel(w, h, f"{i:05d}/{k:05d}", turn=turn))
         key = (max(w, h), min(w, h)) if turn else (w, h)
         # equal sizes are one type; cutting the dearer first is left to the caller's data
         worth[key] = max(value, worth.get(key, 0))
     if not panels:
         return 0
-    stock = StockPiece(name="sheet", glass="plain", width=width, height=height, cost=1, buyable=True)
-    instance = build(
-        panels, [stock], Rules(break_out=0, levels=levels, corner_depth=0, least_offcut=(width, height))
-    )
+    instance = build(panels, [plain_sheet(width, height)], plain_rules(width, height, levels))
     runner = Runner(instance, Counter())
     values = np.array(
         [float(worth[(r.width * instance.unit, r.height * instance.unit)]) for r in instance.rects]
