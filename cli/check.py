@@ -20,8 +20,9 @@ if TYPE_CHECKING:
 @click.argument("plan_path", metavar="PLAN", type=options.file_path)
 @options.json_option
 @options.steps_option
+@options.waste_option
 @click.pass_context
-def command(ctx: click.Context, plan_path: Path, as_json: bool, show_steps: bool) -> None:
+def command(ctx: click.Context, plan_path: Path, as_json: bool, show_steps: bool, show_waste: bool) -> None:
     """Replay PLAN, a plan file or a folder with a plan.json, cut by cut and check every rule.
 
     Rules come from the file itself. One line of figures and OK, or one line for each violation; the
@@ -30,13 +31,18 @@ def command(ctx: click.Context, plan_path: Path, as_json: bool, show_steps: bool
     \b
     Example:
       panewright check week-10/plan.json
-      panewright check week-10 --steps
+      panewright check week-10 --steps --waste
     """
     from panewright.io.plan_check import check_file
 
     checked = check_file(plan_path)
-    if show_steps and not as_json and not checked.violations:
-        _show_steps(checked)
+    if not as_json and not checked.violations:
+        if show_steps:
+            _show_steps(checked)
+        if show_waste and checked.figures is not None:
+            from panewright.cli.waste_tables import waste_tables
+
+            out(waste_tables(checked.plan, checked.figures) + "\n")
     out(_json(checked) if as_json else _text(checked))
     ctx.exit(Exit.LEFT_OVER if checked.violations else Exit.DONE)
 

@@ -41,6 +41,7 @@ def sample_files() -> Iterator[Sample]:
 @options.replace_option
 @options.json_option
 @options.steps_option
+@options.waste_option
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -50,6 +51,7 @@ def command(
     replace: bool,
     as_json: bool,
     show_steps: bool,
+    show_waste: bool,
 ) -> None:
     """Plan the sample week of an invented shop, to see what comes out.
 
@@ -82,6 +84,7 @@ def command(
                 replace=replace,
                 as_json=as_json,
                 show_steps=show_steps,
+                show_waste=show_waste,
             )
         )
     ctx.exit(code)

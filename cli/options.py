@@ -44,6 +44,9 @@ json_option = click.option("--json", "as_json", is_flag=True, help="One JSON obj
 seed_option = click.option(
     "--seed", type=click.IntRange(0, 2**31 - 1), default=0, show_default=True, help="Seed of the search."
 )
+waste_option = click.option(
+    "--waste", "show_waste", is_flag=True, help="Show the waste figures by sheet, glass and order too."
+)
 steps_option = click.option(
     "--steps", "show_steps", is_flag=True, help="Show the cut sequence on the screen too, sheet by sheet."
 )

@@ -21,6 +21,7 @@ from panewright.cli import options
 @options.replace_option
 @options.json_option
 @options.steps_option
+@options.waste_option
 @click.option("--no-panel-drawings", is_flag=True, help="Draw the sheets alone, not every panel.")
 @click.pass_context
 def command(
@@ -36,6 +37,7 @@ def command(
     replace: bool,
     as_json: bool,
     show_steps: bool,
+    show_waste: bool,
     no_panel_drawings: bool,
 ) -> None:
     """Plan panel LISTs on stock: layouts, cut sequence, waste figures and drawings.
@@ -71,6 +73,7 @@ def command(
             replace=replace,
             as_json=as_json,
             show_steps=show_steps,
+            show_waste=show_waste,
             panel_drawings=not no_panel_drawings,
         )
     )

@@ -12,6 +12,7 @@ from panewright.cli.output import err, out, out_json
 from panewright.cli.searching import CompileNotice, Limit, search
 from panewright.cli.summary import summary_text
 from panewright.cli.tables import as_text
+from panewright.cli.waste_tables import waste_tables
 from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
 from panewright.io.panel_list import read_panel_lists
 from panewright.io.plan_file import dumps, loads
@@ -54,8 +55,8 @@ class Run:
         Replace another plan in the folder.
     as_json
         One JSON object on stdout instead of tables.
-    show_steps
-        The cut sequence on stdout too.
+    show_steps, show_waste
+        The cut sequence, and all waste figures, on stdout too.
     panel_drawings
         Draw every panel besides every sheet.
     """
@@ -70,6 +71,7 @@ class Run:
     replace: bool = False
     as_json: bool = False
     show_steps: bool = False
+    show_waste: bool = False
     panel_drawings: bool = True
 
 
@@ -213,5 +215,7 @@ def _write(run: Run, plan: Plan, shop: Shop, notes: Sequence[str]) -> Exit:
         steps = what_to_open(plan, run.out)
         if run.show_steps:
             out(as_text(screen_tables(plan, lifts=shop.lifts)))
+        if run.show_waste:
+            out(waste_tables(plan, figures) + "\n")
         out(summary_text(plan, figures, lifts=shop.lifts, folder=run.out, next_steps=steps))
     return code

@@ -223,3 +223,22 @@ def test_the_cut_sequence_shows_on_the_screen(tmp_path):
     tables = [line for line in again.stdout.splitlines()[:-1] if line.strip()]
     assert len(tables) > 100
     assert set(tables) <= set(run.stdout.splitlines())
+
+
+def test_waste_by_sheet_and_order_shows_on_the_screen(tmp_path):
+    from click.testing import CliRunner
+
+    from panewright.cli.check import command as check_command
+    from panewright.cli.demo import command as demo_command
+    from panewright.io.plan_file import loads
+    from panewright.nesting.figures import figures_of
+
+    run = CliRunner().invoke(demo_command, ["--out", str(tmp_path / "d"), "--effort", "1", "--waste"])
+    assert run.exit_code == 0, run.output
+    plan = loads((tmp_path / "d" / "plan.json").read_text(encoding="utf-8"))
+    again = CliRunner().invoke(check_command, [str(tmp_path / "d"), "--waste"])
+    tables = again.stdout.split("Waste by ")
+    assert len(tables) == 4
+    for text, rows in zip(tables[1:], (plan.layouts, plan.rules, figures_of(plan).by_order), strict=True):
+        assert text in run.stdout or text.rsplit("\n\n", 1)[0] in run.stdout
+        assert sum(1 for line in text.splitlines() if line.strip()) >= len(rows) + 3
