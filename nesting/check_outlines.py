@@ -52,10 +52,13 @@ def cut_outline_fault(panel: Panel, *, tips: bool = False) -> str | None:
 
 
 def _convex(shape: g.Shape) -> bool:
+    """Whether every corner turns left, once round in all: a star does so twice."""
     n = len(shape)
-    return g.double_area(shape) > 0 and all(
-        g.turn_of(shape[i - 2], shape[i - 1], shape[i]) > 0 for i in range(n)
-    )
+    if not all(g.turn_of(shape[i - 2], shape[i - 1], shape[i]) > 0 for i in range(n)):
+        return False
+    # a side that runs down is followed by one that runs up (or level to the right) once a round
+    rises = [(shape[i][1] - shape[i - 1][1], shape[i][0] - shape[i - 1][0]) > (0, 0) for i in range(n)]
+    return sum(rises[i] and not rises[i - 1] for i in range(n)) == 1
 
 
 def _same_way(a: g.Vertex, b: g.Vertex, p: g.Vertex, q: g.Vertex) -> bool:

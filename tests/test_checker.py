@@ -306,6 +306,11 @@ BAD: dict[str, tuple[str, Change, set[str]]] = {
         {"unplaced"},
     ),
     "a panel listed without a reason": ("hand", lambda p: left_out(p, ""), {"unplaced"}),
+    "a panel listed without a rule": (
+        "hand",
+        lambda p: replace(left_out(p, "x"), unplaced=(replace(left_out(p, "x").unplaced[0], rule=""),)),
+        {"unplaced"},
+    ),
     "two sheets of one number": (
         "pentagon",
         lambda p: twice(p, number=1),
@@ -628,19 +633,25 @@ def test_angled_cullet_that_only_touches_a_raw_side_with_a_corner_is_not_excused
     assert len(named) == 1
 
 
+@pytest.mark.parametrize("way", ["lower right", "upper left", "turned by half"])
 @pytest.mark.parametrize("inside", [0, 1, 2])
 def test_a_sharp_corner_is_seen_though_its_score_ends_short_of_the_border(
-    inside: int, hand_sheet: Callable, make_panel: Callable
+    inside: int, way: str, hand_sheet: Callable, make_panel: Callable
 ) -> None:
     # the corner of 82 x 30 mm is 28.2 mm deep and meets its score at atan(30/82) = 20.1 degrees; the stated
     # end lies up to 2 nm within the piece, so that line and border meet up to 5.8 nm further on
     w, x, y = mm(600), mm(518), mm(30)
     start = (x + (0, 3, 5)[inside], inside)
     outline = ((0, 0), (x, 0), (w, y), (w, w), (0, w))
+    corner, ends = ((x, 0), (w, 0), (w, y)), (start, (w, y))
+    if way == "upper left":
+        outline, corner, ends = (tuple((q, p) for p, q in reversed(o)) for o in (outline, corner, ends))
+    elif way == "turned by half":
+        outline, corner, ends = (tuple((w - p, w - q) for p, q in o) for o in (outline, corner, ends))
     base = make_panel(id="K-312/base/1", outline=outline)
     s = hand_sheet(mm(1000), w, (), Trim())
     blank, keep = s.upright("s", w, CutKind.MAIN, 1)
-    part, waste = s.shape(blank, start, (w, y), outline, ((x, 0), (w, 0), (w, y)))
+    part, waste = s.shape(blank, *ends, outline, corner)
     s.panel(part, base)
     s.offcut(keep)
     s.cullet(waste)
