@@ -148,7 +148,7 @@ class Planner:
         for glass in sorted({p.glass for p in placed}):
             mine = [p for p in placed if p.glass == glass]
             rules = shop.rules(glass)
-            offers = with_phantoms([s for s in stock if s.glass == glass])
+            offers = with_phantoms([s for s in stock if s.glass == glass], mine, shop)
             instance = build(mine, offers, rules)
             bound = bound_of(instance, instance.demand, phantoms=True)
             search = Search(instance, bound=bound.cost, seed=seed, params=params)
@@ -271,17 +271,19 @@ def _phantom(instance: Instance, pattern: Pattern) -> bool:
     return instance.sheets[pattern.sheet].piece.name.startswith(PHANTOM)
 
 
-def with_phantoms(stock: Sequence[StockPiece]) -> list[StockPiece]:
-    """The stock of one glass; where nothing can be bought, also stock that is not there.
+def with_phantoms(stock: Sequence[StockPiece], panels: Sequence[Panel], shop: Shop) -> list[StockPiece]:
+    """The stock of one glass, and where it may run out, stock that is not there.
 
-    The search takes it only when the real stock runs out, since it costs a fortune: the panels on it
-    are those that cannot be placed, and its number is the shortage in sheets.
+    The search takes a phantom only when the real stock runs out, since it costs a fortune: the panels
+    on it are those that cannot be placed, and its number is the shortage.
     """
-    out = sorted(stock, key=lambda s: (s.is_offcut, s.name))
-    if any(s.buyable for s in stock):
-        return [s for s in out if s.buyable or s.on_hand > 0]
-    models = [s for s in out if not s.is_offcut] or out[:1]
-    phantoms = [
+    out = sorted((s for s in stock if s.buyable or s.on_hand > 0), key=lambda s: (s.is_offcut, s.name))
+    limited = [s for s in out if not s.buyable]
+    models = [] if len(limited) < len(out) else [s for s in limited if not s.is_offcut]
+    endless = [s for s in out if s.buyable] + models
+    if limited and impossible(panels, endless, shop):
+        models = limited  # some panel fits nothing but stock of which there is only so much
+    return out + [
         replace(
             s,
             name=PHANTOM + s.name,
@@ -292,13 +294,13 @@ def with_phantoms(stock: Sequence[StockPiece]) -> list[StockPiece]:
         )
         for s in models
     ]
-    return [s for s in out if s.on_hand > 0] + phantoms
 
 
 def _shortage(short: dict[str, int]) -> str:
     rows = [tr("{count} of {stock}", count=n, stock=s) for s, n in sorted(short.items())]
     return tr(
-        "the stock runs out and nothing more can be bought; short of about {sheets}", sheets=", ".join(rows)
+        "the stock that holds it runs out and no more can be bought; short of about {sheets}",
+        sheets=", ".join(rows),
     )
 
 

@@ -208,3 +208,26 @@ def test_deeper_levels_are_kept_to(levels, make_panel, make_stock):
     deepest = max(c.level or 0 for s in plan.layouts for c in s.cuts)
     assert deepest <= (levels + 1 if levels else 5)
     assert check(plan) == []
+
+
+def test_panels_that_only_scarce_sheets_hold_are_short_not_lost(make_panel, make_stock):
+    # one large sheet in the rack, small ones to buy: two of three long panels cannot be had
+    panels = [make_panel(4000, 2000, id=f"L/p/{k}") for k in range(1, 4)]
+    panels += [make_panel(600, 500, id=f"S/p/{k}") for k in range(1, 9)]
+    stock = [make_stock(6000, 3210, on_hand=1, buyable=False), make_stock(3210, 2250)]
+    plan = make_plan(panels, stock, Shop(), effort=200)
+    assert check(plan) == []
+    assert sorted(u.panel[0] for u in plan.unplaced) == ["L", "L"]
+    assert "of clear-10 6000x3210" in plan.unplaced[0].reason
+
+
+def test_a_panel_that_only_an_offcut_holds_is_short_when_two_are_wanted(make_panel, make_stock):
+    panels = [make_panel(2600, 300, id=f"L/p/{k}") for k in (1, 2)]
+    stock = [
+        make_stock(2000, 2000),
+        make_stock(2800, 400, raw=(), on_hand=1, buyable=False, offcut=True, name="R1"),
+    ]
+    plan = make_plan(panels, stock, Shop(), effort=200)
+    assert check(plan) == []
+    assert [layout.stock for layout in plan.layouts] == ["R1"]
+    assert len(plan.unplaced) == 1

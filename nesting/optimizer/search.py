@@ -223,6 +223,7 @@ class Search:
         target = len(self.best) - 1 if price == 0 else (self.cost - 1) // price
         if target < least:
             return True
+        target = min(target, sum(self.instance.demand), 2 * least + 8)
         patterns = self.runner.run(
             part,
             [sheet] * target,
