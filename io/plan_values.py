@@ -19,6 +19,8 @@ MOST_BYTES: Final = 200 * 2**20
 MOST_DEPTH: Final = 40
 MOST_MM: Final = 100_000
 """No length in a plan is longer; a 6 m sheet is 6,000. [mm]"""
+MOST_POINTS: Final = 2_000
+"""Of an outline: every edge of a panel is a score of its own, and the checker compares all with all."""
 MOST_MONEY: Final = 10**9
 """[units of the currency]"""
 MOST_FAULTS: Final = 50
@@ -173,8 +175,8 @@ class Values:
 
     def outline(self, value: Any, path: str) -> Outline:
         """At least three points. [nm]"""
-        if not isinstance(value, list) or not 3 <= len(value) <= 10_000:
-            self.fail(path, "", tr("expected from 3 to 10,000 points"))
+        if not isinstance(value, list) or not 3 <= len(value) <= MOST_POINTS:
+            self.fail(path, "", tr("expected from 3 to {most} points", most=MOST_POINTS))
         return tuple(self.point(p, f"{path}[{i}]") for i, p in enumerate(value))
 
     def each(self, value: Any, path: str, read: Callable[[Any, str], Any]) -> tuple[Any, ...]:

@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from panewright.nesting.figures import Figures, figures_of, gap, shares
+from panewright.nesting.edgework import Work
+from panewright.nesting.figures import Figures, figures_of, gap, shares, thickness_of
 from panewright.nesting.outlines import area2, rectangle
 from panewright.nesting.panels import Panel, Purpose
 from panewright.nesting.plan import LeafKind, Plan
@@ -67,14 +68,22 @@ def test_scores_count_by_level_and_edgework_by_finish(hand_plan: Plan, pentagon_
 def test_spares_and_fillers_stand_beside_the_yield(hand_plan: Plan) -> None:
     panels = list(hand_plan.panels)
     panels[0] = replace(panels[0], purpose=Purpose.SPARE)
-    panels[1] = replace(panels[1], purpose=Purpose.FILLER)
+    panels[2] = replace(panels[2], purpose=Purpose.FILLER)
     found = figures_of(replace(hand_plan, panels=tuple(panels)))
     f = found.total
-    assert (f.spare, f.filler, f.cut) == (350_000 * MM2, 350_000 * MM2, 240_000 * MM2)
-    assert f.gross_yield == Fraction(240_000, 2_000_000)
+    assert (f.spare, f.filler, f.cut) == (350_000 * MM2, 240_000 * MM2, 350_000 * MM2)
+    assert f.gross_yield == Fraction(350_000, 2_000_000)
     assert parts(f) == f.sheet
-    assert list(found.by_order) == ["K-205"]
-    assert found.by_order["K-205"].cost_share == f.cost
+    assert list(found.by_order) == ["K-204"]
+    assert found.by_order["K-204"].cost_share == f.cost
+    assert found.by_order["K-204"].waste_share == f.trim + f.cullet
+
+
+def test_a_sheet_without_orders_costs_no_order(hand_plan: Plan) -> None:
+    spares = tuple(replace(p, purpose=Purpose.SPARE) for p in hand_plan.panels)
+    found = figures_of(replace(hand_plan, panels=spares))
+    assert found.by_order == {}
+    assert found.total.cost == 60 * MONEY
 
 
 @pytest.mark.parametrize("which", ["hand_plan", "pentagon_plan", "octagon_plan", "inch_plan"])
@@ -106,6 +115,43 @@ def test_trims_of_angled_cullet_are_cut_out_exactly(pentagon_plan: Plan) -> None
     # the corner triangle (600,250) (600,600) (250,600) right of x = 500: 100 x (250 + 350) / 2
     assert cut.trim == (100 * 300 + 100 * 40) * MM2
     assert parts(cut) == cut.sheet
+
+
+@pytest.mark.parametrize(
+    ("side", "depth", "expected"),
+    [
+        # the corner triangle (600,250) (600,600) (250,600) of the offcut of 1240 x 640, and of the two
+        # cullet rectangles what lies in the same strip
+        ("left", 500, 250 * 250 / 2 + 500 * 40),
+        ("right", 1240 - 300, 350 * 350 / 2 - 50 * 50 / 2 + 300 * 40),
+        ("bottom", 400, 150 * 150 / 2),
+        ("top", 640 - 500, 100 * (250 + 350) / 2 + 600 * 40),
+    ],
+)
+def test_angled_cullet_is_cut_at_the_trim_of_each_side(
+    side: str, depth: int, expected: float, pentagon_plan: Plan
+) -> None:
+    layout = pentagon_plan.layouts[0]
+    trim = replace(layout.trim, **{side: mm(depth)})
+    f = figures_of(replace(pentagon_plan, layouts=(replace(layout, trim=trim),))).total
+    assert f.trim == int(expected) * MM2
+    assert parts(f) == f.sheet
+
+
+def test_edgework_counts_the_edge_that_it_belongs_to(pentagon_plan: Plan) -> None:
+    # edges of the pentagon in order: 600, 250, 350 times the square root of 2, 250, 600
+    for i, expected in enumerate([mm(600), mm(250), 494_974_746, mm(250), mm(600)]):
+        edges = list(pentagon_plan.panels[0].edges)
+        edges[i] = replace(edges[i], work=Work.BEVEL)
+        panel = replace(pentagon_plan.panels[0], edges=tuple(edges))
+        assert figures_of(replace(pentagon_plan, panels=(panel,))).total.edgework_nm["bevel"] == expected
+
+
+def test_the_thickness_of_a_glass_comes_from_its_key_or_its_panels(hand_plan: Plan) -> None:
+    assert thickness_of(hand_plan, "clear-10") == mm(10)
+    other = replace(hand_plan.panels[0], glass="odd", thickness=mm(7))
+    assert thickness_of(replace(hand_plan, panels=(*hand_plan.panels, other)), "odd") == mm(7)
+    assert thickness_of(hand_plan, "odd") == 0
 
 
 def test_excess_of_a_blank_stays_in_the_sum(hand_plan: Plan) -> None:

@@ -374,7 +374,7 @@ EDITS = {
     "five levels": ('"levels": 3', '"levels": 5', "rules.clear-10: : levels is 5, expected 2, 3, 4 or free"),
     "another status": ('"status": "optimal"', '"status": "best"', "figures.by_glass.clear-10.status: best: expected"),
     "glass without rules": ('"rules": {', '"rules": {}, "rulez": {', "sheets[0].glass: clear-10: there are no rules"),
-    "an outline of two points": ('"cut": [[-1.5, -1.5], ', '"cut": [[0, 0]], "c": [', "expected from 3 to 10,000"),
+    "an outline of two points": ('"cut": [[-1.5, -1.5], ', '"cut": [[0, 0]], "c": [', "expected from 3 to 2000 points"),
     "no list": ('"unplaced": []', '"unplaced": {}', "unplaced: {}: expected a list"),
     "cut short": ('"figures"', "", "no readable JSON"),
 }  # fmt: skip
