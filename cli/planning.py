@@ -133,6 +133,10 @@ def read_all(
     use_style(shop.length_style)
     panels = read_panel_lists(lists, shop, problems)
     pieces = shop_stock(shop) if stock is None else read_stock_list(stock, shop, problems)
+    if not panels and not problems:
+        problems.add(
+            ", ".join(map(str, lists)), tr("there is no panel to plan"), tr("fill in a row for each panel")
+        )
     return None if problems else Wanted(panels, pieces, shop)
 
 

@@ -373,3 +373,16 @@ def test_the_demo_plans_the_sample_week_and_says_what_to_open(
     outsider(plan, tmp_path_factory.mktemp("outsider"))
     assert f"sequence-{plan.id}.txt" in result.stdout
     assert "built-in" not in result.stderr
+
+
+def test_lists_without_a_panel_are_an_error(tmp_path):
+    from click.testing import CliRunner
+
+    from panewright.cli.plan import command as plan_command
+
+    empty = tmp_path / "empty.csv"
+    empty.write_text("order,panel,quantity,width,height,glass\n", encoding="utf-8")
+    run = CliRunner().invoke(plan_command, [str(empty), "--out", str(tmp_path / "out")])
+    assert run.exit_code == 3
+    assert "no panel to plan" in run.stderr
+    assert not (tmp_path / "out").exists()

@@ -1,0 +1,52 @@
+"""What the README and the contributor's guide say of columns, options, commands and exit codes is so."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import click
+
+from panewright.cli.failures import Exit
+from panewright.cli.main import COMMANDS, app
+from panewright.io.panel_list import COLUMNS as PANEL_COLUMNS
+from panewright.io.stock_list import COLUMNS as STOCK_COLUMNS
+
+ROOT = Path(__file__).resolve().parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def _rows(heading: str) -> list[str]:
+    """First cells of the table that follows a heading."""
+    part = README.split(heading, 1)[1].split("| --- | --- |\n", 1)[1]
+    return [line.split("|")[1].strip() for line in part.split("\n\n", 1)[0].splitlines()]
+
+
+def test_readme_lists_every_column_of_the_lists():
+    assert _rows("**Panel lists**") == [c.name for c in PANEL_COLUMNS]
+    assert _rows("**Stock lists**") == [c.name for c in STOCK_COLUMNS]
+
+
+def test_options_that_the_guides_mention_exist():
+    known = {"--version", "--debug", "--help"}
+    for name in COMMANDS:
+        command = app.get_command(click.Context(app), name)
+        for one in (command, *getattr(command, "commands", {}).values()):
+            known |= {o for p in one.params for o in p.opts}
+    ours = re.findall(r"panewright[^\n`]*", README) + re.findall(r"`(--[a-z-]+)`", README + DEVELOPERS)
+    used = {o for text in ours for o in re.findall(r"(?<![\w-])--[a-z-]+", text)}
+    assert used
+    assert used <= known
+
+
+def test_every_command_is_in_the_guides():
+    for name in COMMANDS:
+        assert f"panewright {name}" in README + DEVELOPERS
+
+
+def test_exit_codes_are_the_same_everywhere():
+    codes = sorted(int(e) for e in Exit)
+    for text in (README.split("Exit codes:", 1)[1], DEVELOPERS.split("## Exit codes", 1)[1]):
+        part = text.split("no plan.", 1)[0]
+        assert sorted(int(n) for n in re.findall(r"(?:^|[;:\n ])\s*(\d+) ", part)) == codes
