@@ -76,14 +76,24 @@ def command(
       panewright draw week-10/plan.json --out for-the-machine --as dxf --sheets 1,3-5
     """
     from panewright.io.drawings import FORMATS, drawing_files, plan_unit
-    from panewright.io.file_names import PLAN_FILE
+    from panewright.io.file_names import PLAN_FILE, is_plan_id
     from panewright.io.out_folder import OutFolder
-    from panewright.io.plan_reader import load
+    from panewright.io.plan_check import check_file
     from panewright.io.problems import shown
-    from panewright.nesting.checker import check
     from panewright.nesting.units import INCH, MM, use_style
 
-    plan, _ = load(plan_path)
+    checked = check_file(plan_path)
+    plan, violations = checked.plan, checked.violations
+    if not is_plan_id(plan.id):
+        raise Failure(
+            tr(
+                "{file}: {id} is no plan id, and drawings are named by it; write the plan again, or undo what "
+                "was changed in the file",
+                file=shown(plan_path, 300),
+                id=shown(plan.id, 60),
+            ),
+            Exit.INPUT,
+        )
     source = plan_path / PLAN_FILE if plan_path.is_dir() else plan_path
     original = source.read_bytes()
     known = {layout.number for layout in plan.layouts}
@@ -100,7 +110,6 @@ def command(
     chosen = [wanted for wanted in FORMATS if wanted in (formats or FORMATS)]
     in_unit = plan_unit(plan) if unit is None else ("in" if unit == "in" else "mm")
     use_style(INCH if in_unit == "in" else MM)
-    violations = check(plan)
     if violations:
         err(
             tr(

@@ -9,9 +9,10 @@ from pathlib import Path
 from panewright.cli.failures import Exit, program
 from panewright.cli.options import choose_shop
 from panewright.cli.output import err, out, out_json
-from panewright.cli.searching import CompileNotice, Limit, search
+from panewright.cli.searching import CompileNotice, Interrupt, Limit, search
 from panewright.cli.summary import summary_text
 from panewright.cli.tables import as_text
+from panewright.cli.unplaced import UnplacedRow, unplaced_rows
 from panewright.cli.waste_tables import waste_tables
 from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
 from panewright.io.panel_list import read_panel_lists
@@ -115,8 +116,11 @@ def plan_and_write(run: Run) -> Exit:
         return Exit.INPUT
     check_folder(run.out, plan_id=None, replace=run.replace)
     notice = CompileNotice()
-    with notice.watch():
+    # a KeyboardInterrupt inside the compiler's own callbacks would be lost: take Ctrl-C, then obey
+    with Interrupt() as interrupt, notice.watch():
         cannot = impossible(wanted.panels, wanted.stock, wanted.shop)
+    if interrupt.asked:
+        raise KeyboardInterrupt
     if cannot and not run.rest:
         return _refuse(cannot, run)
     plan = _search(run, wanted, cannot, notice)
@@ -141,8 +145,8 @@ def read_all(
 
 
 def _refuse(cannot: Sequence[Unplaced], run: Run) -> Exit:
-    for one in cannot:
-        err(_why(one))
+    for row in unplaced_rows(cannot):
+        err(_why(row))
     err(
         tr(
             "panels that no stock can yield: {count}; nothing was written. `--rest` plans the others.",
@@ -159,18 +163,26 @@ def _refuse(cannot: Sequence[Unplaced], run: Run) -> Exit:
     return Exit.INPUT
 
 
-def _why(one: Unplaced) -> str:
+def _why(row: UnplacedRow) -> str:
+    if row.pieces == 1:
+        return tr(
+            "panel {panel} cannot be placed: {rule}: {reason}",
+            panel=shown(row.label, 160),
+            rule=row.rule,
+            reason=row.reason,
+        )
     return tr(
-        "panel {panel} cannot be placed: {rule}: {reason}",
-        panel=shown(one.panel, 120),
-        rule=one.rule,
-        reason=one.reason,
+        "panel {panel} ({count} pieces) cannot be placed: {rule}: {reason}",
+        panel=shown(row.label, 160),
+        count=row.pieces,
+        rule=row.rule,
+        reason=row.reason,
     )
 
 
 def _search(run: Run, wanted: Wanted, cannot: Sequence[Unplaced], notice: CompileNotice) -> Plan:
-    for one in cannot:
-        err(_why(one))
+    for row in unplaced_rows(cannot):
+        err(_why(row))
     planner = Planner(
         wanted.panels,
         wanted.stock,

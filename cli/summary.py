@@ -7,6 +7,7 @@ from fractions import Fraction
 from pathlib import Path
 
 from panewright.cli.tables import table
+from panewright.cli.unplaced import unplaced_rows
 from panewright.io.numbers_text import kilograms, square_metres
 from panewright.io.plan_summary import StockTaken, cautions, stock_taken
 from panewright.io.problems import shown
@@ -96,9 +97,9 @@ def _waste(figures: PlanFigures) -> str:
 def _unplaced(plan: Plan) -> str:
     return table(
         tr("Unplaced"),
-        [tr("panel"), tr("rule"), tr("reason")],
-        [[u.panel, u.rule, u.reason] for u in plan.unplaced],
-        left=3,
+        [tr("panel"), tr("pieces"), tr("rule"), tr("reason")],
+        [[row.label, str(row.pieces), row.rule, row.reason] for row in unplaced_rows(plan.unplaced)],
+        left=4,
         wrap=True,
     )
 

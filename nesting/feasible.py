@@ -89,6 +89,13 @@ def _forbidden(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> tuple
                     instance.levels, int(instance.exact),
                 ) and m.can_close(out, length, int(far_x), instance.break_out):  # fmt: skip
                     return None
+    if fits and panel.narrow and narrower_than(panel.cut, rules.break_out):
+        return "break-out distance", tr(
+            "cut size {size} is narrower than the break-out distance {least}; such a panel is planned only "
+            "with 3 levels and a last cut, or more, and beside no strip narrower than {least}",
+            size=size,
+            least=show(rules.break_out),
+        )
     if fits:
         return "break-out distance", tr(
             "cut size {size} would leave a strip narrower than {least} on every sheet that holds it",

@@ -23,6 +23,7 @@ from .plan_id import offcut_number, plan_id
 from .shop import Shop
 from .stock import StockPiece
 from .text import tr
+from .units import show_size
 
 __all__ = ["GlassProgress", "Planner", "bound_of", "impossible", "with_phantoms"]
 
@@ -209,7 +210,7 @@ class Planner:
             for i, pattern in enumerate(sorted(patterns, key=lambda p: _phantom(job.instance, p))):
                 piece = job.instance.sheets[pattern.sheet].piece
                 if _phantom(job.instance, pattern):
-                    name = piece.name.removeprefix(PHANTOM)
+                    name = _model(piece, job.instance)
                     short[name] = short.get(name, 0) + 1
                     for kind, count in sorted(pattern.uses(job.instance).items()):
                         missing += [next(queues[kind]) for _ in range(count)]
@@ -294,6 +295,14 @@ def with_phantoms(stock: Sequence[StockPiece], panels: Sequence[Panel], shop: Sh
         )
         for s in models
     ]
+
+
+def _model(phantom: StockPiece, instance: Instance) -> str:
+    """What the stock that is not there is like; of an offcut there is only one, so its size is said."""
+    name = phantom.name.removeprefix(PHANTOM)
+    if any(s.piece.is_offcut and s.piece.name == name for s in instance.sheets):
+        return tr("{size} (as offcut {number})", size=show_size(phantom.width, phantom.height), number=name)
+    return name
 
 
 def _shortage(short: dict[str, int]) -> str:
