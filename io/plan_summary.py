@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from panewright.io.numbers_text import kilograms
+from panewright.io.numbers_text import kilograms, square_metres
 from panewright.io.plan_file import figures_json
 from panewright.nesting.figures import PlanFigures, figures_of, thickness_of
 from panewright.nesting.glass import mass_grams
-from panewright.nesting.plan import Plan
+from panewright.nesting.outlines import box, is_rectangle
+from panewright.nesting.plan import LeafKind, Plan
 from panewright.nesting.sequence import general_cautions
 from panewright.nesting.shop import Lifts
 from panewright.nesting.text import tr
@@ -41,6 +42,18 @@ def stock_taken(plan: Plan) -> list[StockTaken]:
         StockTaken(glass=glass, stock=stock, is_offcut=is_offcut, buy=buy, count=count, grams=grams)
         for (glass, is_offcut, stock, buy, grams), count in sorted(counts.items())
     ]
+
+
+def large_cullet(plan: Plan) -> tuple[int, int]:
+    """How many rectangles the plan throws away that the rules call worth keeping, and twice their area. [nm2]"""
+    sizes = []
+    for layout in plan.layouts:
+        for leaf in layout.leaves:
+            if leaf.kind is LeafKind.CULLET and is_rectangle(leaf.outline):
+                x0, y0, x1, y1 = box(leaf.outline)
+                if plan.rules[layout.glass].keeps(x1 - x0, y1 - y0):
+                    sizes.append((x1 - x0) * (y1 - y0))
+    return len(sizes), 2 * sum(sizes)
 
 
 def cautions(plan: Plan, lifts: Lifts) -> list[str]:
@@ -79,6 +92,16 @@ def cautions(plan: Plan, lifts: Lifts) -> list[str]:
             length=show(lifts.one_length),
         )
     )
+    count, twice = large_cullet(plan)
+    if count:
+        lines.append(
+            tr(
+                "Pieces of cullet as large as an offcut worth keeping: {count}, {area} m2. The shop file says "
+                "how many offcuts one plan may leave (a_plan).",
+                count=count,
+                area=square_metres(twice, 2),
+            )
+        )
     lines.append(
         tr("The thickness of the glass is not checked here: it must suit the tank, its water and its use.")
     )

@@ -252,7 +252,12 @@ def _offcut(cells: Cells, piece: StockPiece) -> StockPiece:
             cells.note(name, tr("an offcut has none of its own; it is left out"))
     if cells.yes_no("buy", False):
         cells.bad("buy", tr("an offcut cannot be bought"), tr("write no, or leave the cell empty"))
-    if cells.whole("on hand", 1, 1, default=1) is None:
+    if cells.text("on hand") not in ("", "1"):
+        cells.bad(
+            "on hand",
+            tr("an offcut is one piece"),
+            tr("write 1, and give every other piece a row and a number of its own"),
+        )
         return piece
     number = cells.line("number")
     raw = _raw_sides(cells)

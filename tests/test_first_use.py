@@ -7,6 +7,7 @@ import contextvars
 import json
 import signal
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -17,8 +18,9 @@ from panewright.cli import main, planning
 from panewright.cli.failures import Exit
 from panewright.cli.unplaced import unplaced_rows
 from panewright.io.plan_file import dumps
+from panewright.io.plan_summary import cautions
 from panewright.nesting.panels import Panel
-from panewright.nesting.plan import Plan, Unplaced
+from panewright.nesting.plan import LeafKind, Plan, Unplaced
 from panewright.nesting.planner import impossible
 from panewright.nesting.shop import CuttingChoice, Shop
 from panewright.nesting.stock import StockPiece
@@ -97,6 +99,31 @@ def test_ctrl_c_was_lost_while_the_optimizer_was_loaded(
     result = call("plan", tmp_path / "ribs.csv", "--out", tmp_path / "out", "--effort", 1)
     assert result.exit_code == Exit.INTERRUPTED
     assert not (tmp_path / "out").exists()
+
+
+def test_two_offcuts_in_one_row_were_to_be_a_number_from_1_to_1(tmp_path: Path) -> None:
+    (tmp_path / "ribs.csv").write_text(TWELVE_RIBS, encoding="utf-8")
+    (tmp_path / "rack.csv").write_text(
+        "kind,glass,width,height,on hand,number\noffcut,clear-10,700,650,2,R-3\n", encoding="utf-8"
+    )
+    result = call("plan", tmp_path / "ribs.csv", "--stock", tmp_path / "rack.csv", "--out", tmp_path / "out")
+    assert result.exit_code == Exit.INPUT
+    assert "a row and a number of its own" in result.stderr
+
+
+def test_leftovers_beyond_the_limit_went_to_cullet_unsaid(hand_plan: Plan) -> None:
+    lifts = Shop().lifts
+    said = "as large as an offcut worth keeping"
+    assert not any(said in line for line in cautions(hand_plan, lifts))
+    (layout,) = hand_plan.layouts
+    thrown = tuple(
+        replace(leaf, kind=LeafKind.CULLET, offcut=None) if leaf.kind is LeafKind.OFFCUT else leaf
+        for leaf in layout.leaves
+    )
+    plan = replace(hand_plan, layouts=(replace(layout, leaves=thrown),))
+    # 480 x 980 mm beside the panels and 900 x 480 mm above them: 0.9024 m2
+    (line,) = [line for line in cautions(plan, lifts) if said in line]
+    assert "2, 0.9 m2" in line
 
 
 def damaged(plan: Plan, folder: Path, change: Callable[[dict[str, Any]], None]) -> Path:
