@@ -17,6 +17,7 @@ from .optimizer.instance import Instance, build
 from .optimizer.params import Params
 from .optimizer.pattern import Pattern
 from .optimizer.search import Search
+from .optimizer.shortage import use_what_is_there
 from .panels import Panel
 from .plan import Bound, GlassOutcome, Layout, LeafKind, Plan, Unplaced
 from .plan_id import offcut_number, plan_id
@@ -195,7 +196,7 @@ class Planner:
         stopped_by
             Why the search ended, for the glasses that are not proven optimal.
         """
-        plans = [(job, job.search.patterns) for job in self._jobs]
+        plans = [(job, _with_all_stock(job)) for job in self._jobs]
         keep = self._offcuts_kept(plans)
         layouts: list[Layout] = []
         unplaced = list(self.unplaced)
@@ -266,6 +267,15 @@ class Planner:
         ]
         wastes.sort(key=lambda w: (-w.area, w.sheet, w.index))
         return wastes[: self.shop.offcuts_a_plan]
+
+
+def _with_all_stock(job: _Job) -> list[Pattern]:
+    """The best patterns of a glass; where stock ran out, with all that it can hold."""
+    instance, patterns = job.instance, job.search.patterns
+    phantoms = {k for k, s in enumerate(instance.sheets) if s.piece.name.startswith(PHANTOM)}
+    if not any(p.sheet in phantoms for p in patterns):
+        return patterns
+    return use_what_is_there(job.search.runner, patterns, phantoms)
 
 
 def _phantom(instance: Instance, pattern: Pattern) -> bool:

@@ -231,3 +231,17 @@ def test_a_panel_that_only_an_offcut_holds_is_short_when_two_are_wanted(make_pan
     assert check(plan) == []
     assert [layout.stock for layout in plan.layouts] == ["R1"]
     assert len(plan.unplaced) == 1
+
+
+def test_short_stock_is_used_up_before_panels_are_left_out(make_panel, make_stock):
+    panels = [make_panel(600, 500, id=f"S/p/{k}") for k in range(1, 31)]
+    offcuts = [
+        make_stock(1450, 900, raw=(), on_hand=1, buyable=False, offcut=True, name="R1"),
+        make_stock(700, 650, raw=(), on_hand=1, buyable=False, offcut=True, name="R2"),
+    ]
+    plan = make_plan(panels, [make_stock(3210, 2250, on_hand=1, buyable=False), *offcuts], Shop(), effort=200)
+    assert check(plan) == []
+    assert {layout.stock for layout in plan.layouts} >= {"R1", "R2"}
+    placed = 30 - len(plan.unplaced)
+    assert placed >= 22
+    assert impossible(panels[:1], offcuts, Shop()) == []
