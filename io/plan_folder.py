@@ -8,7 +8,7 @@ from panewright.io.drawings import drawing_files
 from panewright.io.file_names import PLAN_FILE
 from panewright.io.plan_file import dumps
 from panewright.io.problems import shown
-from panewright.io.sequence_files import sequence_csv, sequence_text
+from panewright.io.sequence_files import sequence_files
 from panewright.io.waste_files import waste_files
 from panewright.nesting.figures import PlanFigures
 from panewright.nesting.plan import Plan
@@ -32,8 +32,7 @@ def plan_files(
     """
     return {
         PLAN_FILE: dumps(plan),
-        f"sequence-{plan.id}.txt": sequence_text(plan, lifts=shop.lifts),
-        f"sequence-{plan.id}.csv": sequence_csv(plan, lifts=shop.lifts),
+        **sequence_files(plan, lifts=shop.lifts),
         **waste_files(plan, figures),
         **dict(drawing_files(plan, panels=panel_drawings)),
     }
