@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator, Sequence
 from typing import Final, Literal
 
 from panewright.io.dxf_drawing import dxf_bytes
-from panewright.io.safe_names import distinct_names, safe_name
+from panewright.io.file_names import distinct_names, safe_name
 from panewright.io.scene import Scene, panel_scene, sheet_scene
 from panewright.io.svg_drawing import svg_text
 from panewright.nesting.plan import Plan

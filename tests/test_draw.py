@@ -13,9 +13,8 @@ from hypothesis import strategies as st
 
 from panewright.cli.main import app
 from panewright.io.drawings import drawing_files
-from panewright.io.file_names import is_safe_name
+from panewright.io.file_names import distinct_names, is_safe_name, safe_name
 from panewright.io.plan_file import dumps
-from panewright.io.safe_names import distinct_names, safe_name
 from panewright.nesting.plan import Plan
 
 HOSTILE = [
