@@ -159,7 +159,7 @@ def _lifts(part: Section, base: Lifts) -> Lifts:
         two_grams=base.two_grams if two is None else int(two * 1000),
     )
     if lifts.two_grams < lifts.one_grams:
-        part.bad("two_persons_kg", tr("two people lift less than one"), tr("correct it"))
+        part.bad("two_persons_kg", tr("two persons lift less than one"), tr("correct it"))
     return lifts
 
 

@@ -13,7 +13,7 @@ class Lift(Enum):
     """Who or what lifts a piece."""
 
     ONE = "one person"
-    TWO = "two people"
+    TWO = "two persons"
     CRANE = "suction lifter or crane"
 
 
@@ -30,7 +30,7 @@ class Caution(Enum):
     """What to mind at a step; the value is the text, passed through `tr` when it is shown."""
 
     NARROW = "narrow strip: support its whole length, run the break with pliers"
-    TWO = "lift with two people"
+    TWO = "lift with two persons"
     CRANE = "too heavy for hands: suction lifter or crane"
     RAW = "raw edge: sharp, and perhaps out of square"
     CORNER = "sharp points: break from the wide end, bin the corner at once"
