@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Final
 
 from .units import NM2_PER_MM2, NM_PER_MM
@@ -45,27 +44,6 @@ def designation(thickness: int) -> str:
 def glass_key(kind: str, thickness: int) -> str:
     """The key by which panels and stock meet: ``clear-10``. Thickness in [nm]."""
     return f"{kind}-{designation(thickness)}"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Glass:
-    """One kind of glass in one nominal thickness.
-
-    Parameters
-    ----------
-    kind
-        Canonical kind, for example ``clear`` or ``low-iron``.
-    thickness
-        Nominal thickness. [nm]
-    """
-
-    kind: str
-    thickness: int
-
-    @property
-    def key(self) -> str:
-        """Kind and designation: ``clear-10``."""
-        return glass_key(self.kind, self.thickness)
 
 
 def mass_grams(area2: int, thickness: int) -> int:
