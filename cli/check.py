@@ -49,11 +49,10 @@ def command(ctx: click.Context, plan_path: Path, as_json: bool, show_steps: bool
 
 def _show_steps(checked: Checked) -> None:
     from panewright.cli.tables import as_text
-    from panewright.io.drawings import plan_unit, style_for
     from panewright.io.sequence_files import screen_tables
-    from panewright.nesting.units import use_style
+    from panewright.nesting.units import style_for, use_style
 
-    use_style(style_for(plan_unit(checked.plan)))
+    use_style(style_for(checked.plan.length_unit))
     out(as_text(screen_tables(checked.plan)))
 
 

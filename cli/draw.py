@@ -15,6 +15,7 @@ from panewright.nesting.text import tr
 
 if TYPE_CHECKING:
     from panewright.nesting.plan import Plan
+    from panewright.nesting.units import LengthUnit
 
 
 _RANGE = re.compile(r"\s*([0-9]{1,9})\s*(?:-\s*([0-9]{1,9})\s*)?")
@@ -63,7 +64,7 @@ def command(
     formats: tuple[str, ...],
     sheets: tuple[tuple[int, int], ...] | None,
     no_panels: bool,
-    unit: str | None,
+    unit: LengthUnit | None,
     replace: bool,
 ) -> None:
     """Draw PLAN, a plan file or a folder with a plan.json: one drawing a sheet and one a panel.
@@ -75,7 +76,7 @@ def command(
     Example:
       panewright draw week-10/plan.json --out for-the-machine --as dxf --sheets 1,3-5
     """
-    from panewright.io.drawings import FORMATS, drawing_files, plan_unit
+    from panewright.io.drawings import FORMATS, drawing_files
     from panewright.io.file_names import PLAN_FILE, is_plan_id
     from panewright.io.out_folder import OutFolder
     from panewright.io.plan_check import check_file
@@ -108,7 +109,7 @@ def command(
             )
         )
     chosen = [wanted for wanted in FORMATS if wanted in (formats or FORMATS)]
-    in_unit = plan_unit(plan) if unit is None else ("in" if unit == "in" else "mm")
+    in_unit = unit or plan.length_unit
     use_style(INCH if in_unit == "in" else MM)
     if violations:
         err(

@@ -10,24 +10,11 @@ from panewright.io.file_names import distinct_names, safe_name
 from panewright.io.scene import Scene, panel_scene, sheet_scene
 from panewright.io.svg_drawing import svg_text
 from panewright.nesting.plan import Plan
-from panewright.nesting.units import INCH, MM, LengthStyle, LengthUnit, current_style
+from panewright.nesting.units import LengthUnit, style_for
 
 DrawingFormat = Literal["dxf", "svg"]
 
 FORMATS: Final[tuple[DrawingFormat, ...]] = ("dxf", "svg")
-
-
-def plan_unit(plan: Plan) -> LengthUnit:
-    """The unit in which the shop of this plan works."""
-    return "in" if plan.length_unit == "in" else "mm"
-
-
-def style_for(unit: LengthUnit) -> LengthStyle:
-    """The style of the run where it has this unit, else the plain style of the unit."""
-    current = current_style()
-    if current.unit == unit:
-        return current
-    return INCH if unit == "in" else MM
 
 
 def drawing_files(
@@ -58,7 +45,7 @@ def drawing_files(
     tuple
         File name, which bears the id of the plan, and content.
     """
-    unit = unit or plan_unit(plan)
+    unit = unit or plan.length_unit
     style = style_for(unit)
     layouts = [
         layout for layout in plan.layouts if (sheets if isinstance(sheets, bool) else layout.number in sheets)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextvars import copy_context
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
@@ -16,6 +17,7 @@ from panewright.nesting.checker import Violation, check
 from panewright.nesting.figures import PlanFigures, figures_of
 from panewright.nesting.plan import Plan
 from panewright.nesting.text import tr
+from panewright.nesting.units import style_for, use_style
 
 DECIMALS_M2: Final = Decimal("0.000002")
 """Areas a sheet may differ: 1 mm2 with angled cuts, and the sixth decimal. [m2]"""
@@ -38,7 +40,7 @@ class Checked:
 
 
 def check_file(path: Path) -> Checked:
-    """Read and check a plan file, or the ``plan.json`` of a folder.
+    """Read and check a plan file, or the ``plan.json`` of a folder; lengths are told in its own unit.
 
     Raises
     ------
@@ -48,11 +50,16 @@ def check_file(path: Path) -> Checked:
         No readable file.
     """
     plan, stated = load(path)
-    violations = check(plan)
+    violations = copy_context().run(_check_in_its_unit, plan)
     if violations:
         return Checked(plan, None, tuple(violations))
     figures = figures_of(plan)
     return Checked(plan, figures, tuple(check_figures(plan, stated, figures)))
+
+
+def _check_in_its_unit(plan: Plan) -> list[Violation]:
+    use_style(style_for(plan.length_unit))
+    return check(plan)
 
 
 def check_figures(plan: Plan, stated: Stated, figures: PlanFigures | None = None) -> list[Violation]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date
 from decimal import Decimal
 from enum import Enum
@@ -29,6 +29,7 @@ _HALF_CHARACTER = re.compile("[\ud800-\udfff]")
 _AGAIN = "write the plan again, or undo what was changed in the file"
 
 E = TypeVar("E", bound=Enum)
+W = TypeVar("W", bound=str)
 
 
 class PlanFileError(NestingError, ValueError):
@@ -151,11 +152,12 @@ class Values:
         """One of the words of an enumeration."""
         return kind(self.word([m.value for m in kind], value, path))
 
-    def word(self, words: list[str], value: Any, path: str) -> str:
+    def word(self, words: Sequence[W], value: Any, path: str) -> W:
         """One of these words."""
-        if not isinstance(value, str) or value not in words:
-            self.fail(path, value, tr("expected one of {words}", words=", ".join(words)))
-        return value
+        for word in words:
+            if value == word:
+                return word
+        self.fail(path, value, tr("expected one of {words}", words=", ".join(words)))
 
     def day(self, value: Any, path: str) -> date | None:
         """An ISO date or null."""

@@ -13,6 +13,7 @@ from .outlines import Outline, Point
 from .panels import Panel
 from .rules import Rules
 from .stock import Side, Trim
+from .units import LengthUnit
 
 SCHEMA = "panewright.plan/1"
 
@@ -175,7 +176,7 @@ class Plan:
     program: str
     seed: int
     effort: int | None
-    length_unit: str
+    length_unit: LengthUnit
     currency: str
     rules: dict[str, Rules]
     panels: tuple[Panel, ...]

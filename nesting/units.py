@@ -22,6 +22,7 @@ MONEY: Final = 10_000
 """Whole money units in one unit of the currency."""
 
 LengthUnit = Literal["mm", "in"]
+UNITS: Final[tuple[LengthUnit, ...]] = ("mm", "in")
 
 
 def to_tick(length: Fraction | int) -> int:
@@ -94,6 +95,14 @@ def use_style(style: LengthStyle) -> None:
 def current_style() -> LengthStyle:
     """The style set by `use_style`."""
     return _style.get()
+
+
+def style_for(unit: LengthUnit) -> LengthStyle:
+    """The style set by `use_style` where it has this unit, else the plain style of the unit."""
+    current = _style.get()
+    if current.unit == unit:
+        return current
+    return INCH if unit == "in" else MM
 
 
 def show(length: int, style: LengthStyle | None = None, *, unit: bool = True) -> str:

@@ -14,6 +14,7 @@ from panewright.io.plan_check import check_figures
 from panewright.io.plan_file import dumps
 from panewright.io.plan_reader import read
 from panewright.nesting.plan import Plan
+from panewright.nesting.units import MM, current_style, inch
 
 
 @pytest.fixture
@@ -68,6 +69,14 @@ def test_a_file_that_is_no_plan_gives_3_and_no_traceback(run: Callable, data: by
     assert err.startswith("error: ")
     assert "x.json" in err
     assert "Traceback" not in err
+
+
+def test_violations_are_told_in_the_unit_of_the_plan(run: Callable, inch_plan: Plan, tmp_path: Path) -> None:
+    strict = {glass: replace(rules, break_out=inch("20.5")) for glass, rules in inch_plan.rules.items()}
+    code, out, _ = run("check", written(replace(inch_plan, rules=strict), tmp_path))
+    assert code == 1
+    assert 'narrower than the break-out distance 20-1/2"' in out
+    assert current_style() == MM
 
 
 def test_no_file_gives_3(run: Callable, tmp_path: Path) -> None:
