@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from panewright.cli import options
 from panewright.cli.failures import Exit
-from panewright.cli.output import out
+from panewright.cli.output import out, out_json
 from panewright.nesting.text import tr
 
 if TYPE_CHECKING:
@@ -34,8 +34,14 @@ def command(ctx: click.Context, plan_path: Path, as_json: bool, show_steps: bool
       panewright check week-10 --steps --waste
     """
     from panewright.io.plan_check import check_file
+    from panewright.io.plan_values import PlanFileError
 
-    checked = check_file(plan_path)
+    try:
+        checked = check_file(plan_path)
+    except (PlanFileError, OSError) as error:
+        if as_json:
+            out_json({"exit_code": int(Exit.INPUT), "error": str(error)})
+        raise
     if not as_json and not checked.violations:
         if show_steps:
             _show_steps(checked)
@@ -43,7 +49,10 @@ def command(ctx: click.Context, plan_path: Path, as_json: bool, show_steps: bool
             from panewright.cli.waste_tables import waste_tables
 
             out(waste_tables(checked.plan, checked.figures) + "\n")
-    out(_json(checked) if as_json else _text(checked))
+    if as_json:
+        out_json(_data(checked))
+    else:
+        out(_text(checked))
     ctx.exit(Exit.LEFT_OVER if checked.violations else Exit.DONE)
 
 
@@ -93,12 +102,11 @@ def _figure_line(checked: Checked) -> str:
     return tr("{figures}: {verdict}", figures=", ".join(parts), verdict=verdict)
 
 
-def _json(checked: Checked) -> str:
-    from panewright.io.numbers_text import spread
+def _data(checked: Checked) -> dict[str, Any]:
     from panewright.io.plan_file import figures_json
 
     plan, figures = checked.plan, checked.figures
-    data = {
+    return {
         "plan": plan.id,
         "ok": not checked.violations,
         "violations": [
@@ -114,4 +122,3 @@ def _json(checked: Checked) -> str:
         ],
         "figures": None if figures is None else figures_json(plan, figures),
     }
-    return spread(data, 2)

@@ -8,7 +8,7 @@ import click
 
 from panewright.cli import options
 from panewright.cli.failures import Exit, Failure
-from panewright.cli.output import err, out
+from panewright.cli.output import err, out, out_json
 from panewright.nesting.text import tr
 
 _file = click.argument("path", metavar="[FILE]", type=options.file_path, default=Path(options.SHOP_NAME))
@@ -63,20 +63,14 @@ def check(ctx: click.Context, path: Path, as_json: bool) -> None:
       panewright shop check
       panewright shop check monday.toml --json
     """
-    import json
-
     from panewright.io.problems import Problems
     from panewright.io.shop_file import read_shop
 
     problems = Problems()
     shop = read_shop(path, problems)
     if as_json:
-        report = {
-            "file": str(path),
-            **problems.to_json(),
-            "glasses": shop.glass_keys() if not problems else [],
-        }
-        out(json.dumps(report, ensure_ascii=False, indent=1))
+        glasses = shop.glass_keys() if not problems else []
+        out_json({"file": str(path), **problems.to_json(), "glasses": glasses})
     else:
         for line in problems.lines():
             err(line)

@@ -69,6 +69,8 @@ def test_a_file_that_is_no_plan_gives_3_and_no_traceback(run: Callable, data: by
     assert err.startswith("error: ")
     assert "x.json" in err
     assert "Traceback" not in err
+    code, out, again = run("check", path, "--json")
+    assert (code, json.loads(out)["exit_code"], again) == (3, 3, err)
 
 
 def test_violations_are_told_in_the_unit_of_the_plan(run: Callable, inch_plan: Plan, tmp_path: Path) -> None:
