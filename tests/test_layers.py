@@ -31,12 +31,16 @@ FORBIDDEN_STANDARD = {
 }
 
 
-def tool(name: str) -> str:
+def passes(name: str, *args: str) -> None:
+    """Run a tool of the extra `dev` in the root; skips where it is not there."""
     beside = Path(sys.executable).with_name(name)
     found = str(beside) if beside.exists() else shutil.which(name)
     if found is None:
         pytest.skip(f"{name} comes with the extra `dev`")
-    return found
+    done = subprocess.run(
+        [found, *args], cwd=ROOT, check=False, capture_output=True, text=True, encoding="utf-8"
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
 
 
 def imported(path: Path) -> set[str]:
@@ -77,27 +81,11 @@ def test_no_module_of_io_is_named_like_one_of_the_standard_library() -> None:
 
 
 def test_import_contracts_hold() -> None:
-    done = subprocess.run(
-        [tool("lint-imports"), "--no-cache"],
-        cwd=ROOT,
-        check=False,
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-    )
-    assert done.returncode == 0, done.stdout + done.stderr
+    passes("lint-imports", "--no-cache")
 
 
 def test_banned_calls_are_not_used() -> None:
-    done = subprocess.run(
-        [tool("ruff"), "check", "--no-cache", "--select", "TID251,T20,NPY002", "nesting", "io", "cli"],
-        cwd=ROOT,
-        check=False,
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-    )
-    assert done.returncode == 0, done.stdout + done.stderr
+    passes("ruff", "check", "--no-cache", "--select", "TID251,T20,NPY002", "nesting", "io", "cli")
 
 
 def test_no_module_is_longer_than_400_lines() -> None:
