@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextvars
 import csv
 import json
+import re
 import signal
 from collections.abc import Callable
 from pathlib import Path
@@ -360,6 +361,12 @@ def test_errors_of_the_shop_file_are_said_with_the_others(desk: Desk) -> None:
 SHOP = 'currency = "CHF"\n'
 
 
+def plain(text: str) -> list[str]:
+    """The lines of a summary, without rows of tables; ids and figures, which depend on the effort, masked."""
+    lines = (line.rstrip() for line in text.splitlines() if not re.search(r"\S {3,}\S", line))
+    return [re.sub(r"[0-9][0-9,.]*", "#", re.sub(r"[0-9A-Z]{4}-[0-9A-Z]{4}", "ID", line)) for line in lines]
+
+
 def test_the_demo_plans_the_sample_week_and_says_what_to_open(
     tmp_path: Path, outsider: Callable[..., None], tmp_path_factory: pytest.TempPathFactory
 ) -> None:
@@ -373,6 +380,11 @@ def test_the_demo_plans_the_sample_week_and_says_what_to_open(
     outsider(plan, tmp_path_factory.mktemp("outsider"))
     assert f"sequence-{plan.id}.txt" in result.stdout
     assert "built-in" not in result.stderr
+    readme = (Path(__file__).resolve().parent.parent / "README.md").read_text(encoding="utf-8")
+    shown = plain(readme.split("ends like this", 1)[1].split("```", 2)[1])
+    said = plain(result.stdout.replace(str(tmp_path / "demo"), "panewright-demo"))
+    assert "Mind:" in shown
+    assert [line for line in shown if line not in said] == []
 
 
 def test_lists_without_a_panel_are_an_error(tmp_path):
