@@ -51,7 +51,7 @@ def _ranges(
     help="Format; may be given twice.  [default: both]",
 )
 @click.option("--sheets", callback=_ranges, metavar="N,N-N", help="Only these sheets and their panels.")
-@click.option("--no-panels", is_flag=True, help="Draw the sheets alone, not every panel.")
+@options.sheets_alone_option
 @click.option(
     "--unit", type=click.Choice(["mm", "in"]), help="Unit of the drawings.  [default: that of the plan]"
 )
@@ -63,7 +63,7 @@ def command(
     out_path: Path,
     formats: tuple[str, ...],
     sheets: tuple[tuple[int, int], ...] | None,
-    no_panels: bool,
+    sheets_alone: bool,
     unit: LengthUnit | None,
     replace: bool,
 ) -> None:
@@ -126,7 +126,7 @@ def command(
             plan,
             formats=chosen,
             sheets=True if sheets is None else wanted_sheets,
-            panels=not no_panels,
+            panels=not sheets_alone,
             unit=in_unit,
         )
         for name, content in drawn:

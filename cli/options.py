@@ -42,7 +42,15 @@ replace_option = click.option(
 )
 json_option = click.option("--json", "as_json", is_flag=True, help="One JSON object instead of tables.")
 seed_option = click.option(
-    "--seed", type=click.IntRange(0, 2**31 - 1), default=0, show_default=True, help="Seed of the search."
+    "--seed",
+    type=click.IntRange(0, 2**31 - 1),
+    default=0,
+    show_default=True,
+    metavar="N",
+    help="Seed of the search.",
+)
+sheets_alone_option = click.option(
+    "--no-panel-drawings", "sheets_alone", is_flag=True, help="Draw the sheets alone, not every panel."
 )
 waste_option = click.option(
     "--waste", "show_waste", is_flag=True, help="Show the waste figures by sheet, glass and order too."

@@ -22,7 +22,7 @@ from panewright.cli import options
 @options.json_option
 @options.steps_option
 @options.waste_option
-@click.option("--no-panel-drawings", is_flag=True, help="Draw the sheets alone, not every panel.")
+@options.sheets_alone_option
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -38,7 +38,7 @@ def command(
     as_json: bool,
     show_steps: bool,
     show_waste: bool,
-    no_panel_drawings: bool,
+    sheets_alone: bool,
 ) -> None:
     """Plan panel LISTs on stock: layouts, cut sequence, waste figures and drawings.
 
@@ -74,7 +74,7 @@ def command(
             as_json=as_json,
             show_steps=show_steps,
             show_waste=show_waste,
-            panel_drawings=not no_panel_drawings,
+            panel_drawings=not sheets_alone,
         )
     )
     ctx.exit(code)

@@ -29,13 +29,17 @@ SAID_EVERY: Final = 30.0
 class Searches(Protocol):
     """What is needed of a planner."""
 
-    def start(self) -> None: ...
+    def start(self) -> None:
+        """Make the first whole plan."""
 
-    def advance(self) -> bool: ...
+    def advance(self) -> bool:
+        """Search one slice; false when there is nothing left to search."""
 
-    def progress(self) -> list[GlassProgress]: ...
+    def progress(self) -> list[GlassProgress]:
+        """How far each glass is."""
 
-    def finish(self, stopped_by: str) -> Plan: ...
+    def finish(self, stopped_by: str) -> Plan:
+        """The best plan, with the reason why the search ended."""
 
 
 @dataclass(frozen=True, slots=True)

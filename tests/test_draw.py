@@ -70,7 +70,9 @@ def test_draws_every_sheet_and_panel_in_both_formats(run, plan_path: Path, hand_
 
 
 def test_formats_sheets_and_panels_can_be_chosen(run, plan_path: Path, hand_plan: Plan, tmp_path: Path):
-    code, _, _ = run(plan_path, "--out", tmp_path / "d", "--as", "svg", "--sheets", "1", "--no-panels")
+    code, _, _ = run(
+        plan_path, "--out", tmp_path / "d", "--as", "svg", "--sheets", "1", "--no-panel-drawings"
+    )
     assert code == 0 and names(tmp_path / "d") == {"plan.json", f"{hand_plan.id}-sheet-01.svg"}
 
 
@@ -80,13 +82,15 @@ def test_a_range_of_sheets_can_be_chosen(run, hand_plan: Plan, tmp_path: Path):
     # sheet 4 was dropped: its number is not given again
     layouts = tuple(replace(first, number=n) for n in (1, 2, 3, 5, 6))
     path.write_text(dumps(replace(hand_plan, layouts=layouts)), encoding="utf-8")
-    code, _, err = run(path, "--out", tmp_path / "d", "--as", "svg", "--sheets", "1, 3 - 5", "--no-panels")
+    code, _, err = run(
+        path, "--out", tmp_path / "d", "--as", "svg", "--sheets", "1, 3 - 5", "--no-panel-drawings"
+    )
     assert code == 1 and "does not pass its check" in err
     assert {n[-6:-4] for n in names(tmp_path / "d") if n.endswith(".svg")} == {"01", "03", "05"}
 
 
 def test_unit_can_be_chosen(run, plan_path: Path, hand_plan: Plan, tmp_path: Path):
-    assert run(plan_path, "--out", tmp_path / "d", "--unit", "in", "--no-panels")[0] == 0
+    assert run(plan_path, "--out", tmp_path / "d", "--unit", "in", "--no-panel-drawings")[0] == 0
     svg = (tmp_path / "d" / f"{hand_plan.id}-sheet-01.svg").read_text(encoding="utf-8")
     assert "lengths in inches" in svg and " mm<" not in svg
 
@@ -95,7 +99,7 @@ def test_other_files_of_the_same_plan_stay(run, plan_path: Path, hand_plan: Plan
     folder = tmp_path / "d"
     assert run(plan_path, "--out", folder, "--as", "dxf")[0] == 0
     before = names(folder)
-    assert run(folder, "--out", folder, "--as", "svg", "--no-panels")[0] == 0
+    assert run(folder, "--out", folder, "--as", "svg", "--no-panel-drawings")[0] == 0
     assert names(folder) == before | {f"{hand_plan.id}-sheet-01.svg"}
 
 
