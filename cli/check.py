@@ -10,7 +10,7 @@ import click
 from panewright.cli import options
 from panewright.cli.failures import Exit
 from panewright.cli.output import out, out_json
-from panewright.nesting.text import tr
+from panewright.nesting.text import tr, tr_count
 
 if TYPE_CHECKING:
     from panewright.io.plan_check import Checked
@@ -80,14 +80,15 @@ def _figure_line(checked: Checked) -> str:
     plan = checked.plan
     parts = [
         tr("plan {plan}", plan=shown(plan.id)),
-        tr("{count} sheets", count=len(plan.layouts)),
-        tr(
+        tr_count("{count} sheet", "{count} sheets", len(plan.layouts)),
+        tr_count(
+            "{placed} of {count} panel",
             "{placed} of {count} panels",
+            len(plan.panels),
             placed=sum(1 for x in plan.layouts for leaf in x.leaves if leaf.panel is not None),
-            count=len(plan.panels),
         ),
         tr("{count} unplaced", count=len(plan.unplaced)),
-        tr("{count} cuts", count=sum(len(x.cuts) for x in plan.layouts)),
+        tr_count("{count} cut", "{count} cuts", sum(len(x.cuts) for x in plan.layouts)),
     ]
     if checked.figures is not None:
         total = checked.figures.total
@@ -96,7 +97,7 @@ def _figure_line(checked: Checked) -> str:
             tr("cost {cost}", cost=show_money(total.cost, shown(plan.currency))),
         ]
     if checked.violations:
-        verdict = tr("{count} violations", count=len(checked.violations))
+        verdict = tr_count("{count} violation", "{count} violations", len(checked.violations))
     else:
         verdict = tr("OK")
     return tr("{figures}: {verdict}", figures=", ".join(parts), verdict=verdict)

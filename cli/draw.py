@@ -11,7 +11,7 @@ import click
 from panewright.cli import options
 from panewright.cli.failures import Exit, Failure
 from panewright.cli.output import err, out
-from panewright.nesting.text import tr
+from panewright.nesting.text import tr, tr_count
 
 if TYPE_CHECKING:
     from panewright.nesting.plan import Plan
@@ -102,10 +102,11 @@ def command(
     wanted_sheets = {number for number in known if any(a <= number <= b for a, b in sheets or ())}
     if missing:
         raise click.UsageError(
-            tr(
+            tr_count(
+                "the plan has no sheet {numbers}; it has {count} sheet",
                 "the plan has no sheet {numbers}; it has {count} sheets",
+                len(known),
                 numbers=", ".join(map(str, missing)),
-                count=len(known),
             )
         )
     chosen = [wanted for wanted in FORMATS if wanted in (formats or FORMATS)]
@@ -136,10 +137,11 @@ def command(
         for name, content in beside.values():
             folder.write(name, content)
     out(
-        tr(
+        tr_count(
+            "plan {plan}: {count} drawing ({formats}) in {folder}",
             "plan {plan}: {count} drawings ({formats}) in {folder}",
+            count,
             plan=plan.id,
-            count=count,
             formats=", ".join(chosen),
             folder=shown(out_path, 300),
         )

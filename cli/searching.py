@@ -13,7 +13,7 @@ from types import FrameType, TracebackType
 from typing import TYPE_CHECKING, Any, Final, Protocol, Self
 
 from panewright.cli.output import err
-from panewright.nesting.text import tr
+from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import show_money
 
 if TYPE_CHECKING:
@@ -171,10 +171,16 @@ def search(
 
 def _opening(panels: int, limit: Limit) -> str:
     if limit.seconds is None:
-        return tr("searching: {panels} panels, {effort} steps", panels=panels, effort=limit.effort)
-    return tr(
-        "searching: {panels} panels, {seconds} s at most; Ctrl-C keeps the best plan so far",
-        panels=panels,
+        return tr_count(
+            "searching: {count} panel, {effort} steps",
+            "searching: {count} panels, {effort} steps",
+            panels,
+            effort=limit.effort,
+        )
+    return tr_count(
+        "searching: {count} panel, {seconds} s at most; Ctrl-C keeps the best plan so far",
+        "searching: {count} panels, {seconds} s at most; Ctrl-C keeps the best plan so far",
+        panels,
         seconds=f"{limit.seconds:g}",
     )
 
@@ -206,9 +212,10 @@ class _Lines:
             self.next = now + SAID_EVERY
             rows = progress()
             err(
-                tr(
-                    "so far: {sheets} sheets, {cost}; bound {bound}",
-                    sheets=sum(row.sheets for row in rows),
+                tr_count(
+                    "so far: {count} sheet, {cost}; bound {bound}",
+                    "so far: {count} sheets, {cost}; bound {bound}",
+                    sum(row.sheets for row in rows),
                     cost=show_money(sum(row.cost for row in rows), self.currency),
                     bound=show_money(sum(row.bound for row in rows), self.currency),
                 )

@@ -14,7 +14,7 @@ from panewright.io.problems import shown
 from panewright.nesting.figures import PlanFigures
 from panewright.nesting.plan import Plan
 from panewright.nesting.shop import Lifts
-from panewright.nesting.text import tr
+from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import show_money
 
 
@@ -122,12 +122,13 @@ def summary_text(
     """
     taken = stock_taken(plan)
     parts = [
-        tr(
-            "Plan {id}: {placed} of {all} panels on {sheets} sheets, cost {cost}.",
+        tr_count(
+            "Plan {id}: {placed} of {all} panels on {count} sheet, cost {cost}.",
+            "Plan {id}: {placed} of {all} panels on {count} sheets, cost {cost}.",
+            figures.total.sheets,
             id=plan.id,
             placed=len(plan.panels) - len(plan.unplaced),
             all=len(plan.panels),
-            sheets=figures.total.sheets,
             cost=show_money(figures.total.cost, plan.currency),
         )
     ]

@@ -21,7 +21,7 @@ from typing import Self
 from panewright.io.file_names import PLAN_FILE, contents_name, is_safe_name
 from panewright.io.held_plan import HeldPlan, contents_text
 from panewright.io.problems import shown
-from panewright.nesting.text import tr
+from panewright.nesting.text import tr, tr_count
 
 
 class OutFolderRefused(Exception):
@@ -111,9 +111,10 @@ def _check_held(path: Path, held: HeldPlan, plan_id: str | None, replace: bool) 
     if held.cut_sheets:
         raise OutFolderRefused(
             path,
-            tr(
+            tr_count(
+                "{count} sheet of the plan {plan} in it is recorded as cut",
                 "{count} sheets of the plan {plan} in it are recorded as cut",
-                count=len(held.cut_sheets),
+                len(held.cut_sheets),
                 plan=held.plan_id,
             ),
             tr("give --out another folder"),

@@ -14,7 +14,7 @@ from panewright.nesting.outlines import box, is_rectangle
 from panewright.nesting.plan import LeafKind, Plan
 from panewright.nesting.sequence import general_cautions
 from panewright.nesting.shop import Lifts
-from panewright.nesting.text import tr
+from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import show
 
 
@@ -67,12 +67,13 @@ def cautions(plan: Plan, lifts: Lifts) -> list[str]:
         heavy = [t for t in taken if t.grams > least and (most is None or t.grams <= most)]
         if heavy:
             lines.append(
-                tr(
-                    "Over {limit} kg, {how}: {count} sheets, the heaviest {grams} kg.",
+                tr_count(
+                    "Over {limit} kg, {how}: {count} sheet of {kg} kg.",
+                    "Over {limit} kg, {how}: {count} sheets, the heaviest {kg} kg.",
+                    sum(t.count for t in heavy),
                     limit=kilograms(least),
                     how=how,
-                    count=sum(t.count for t in heavy),
-                    grams=-(-max(t.grams for t in heavy) // 1000),
+                    kg=-(-max(t.grams for t in heavy) // 1000),
                 )
             )
     placed = {leaf.panel for layout in plan.layouts for leaf in layout.leaves if leaf.panel}
@@ -80,10 +81,10 @@ def cautions(plan: Plan, lifts: Lifts) -> list[str]:
     if panels:
         lines.append(
             tr(
-                "Panels of more than {limit} kg: {count}, the heaviest {grams} kg.",
+                "Panels of more than {limit} kg: {count}, the heaviest {kg} kg.",
                 count=len(panels),
                 limit=kilograms(lifts.one_grams),
-                grams=-(-max(p.mass_grams for p in panels) // 1000),
+                kg=-(-max(p.mass_grams for p in panels) // 1000),
             )
         )
     lines.append(

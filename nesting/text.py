@@ -29,3 +29,14 @@ def tr(message: str, /, **values: object) -> str:
     """
     text = _translate(message)
     return text.format(**values) if values else text
+
+
+def tr_count(one: str, many: str, count: int, /, **values: object) -> str:
+    """A message that counts something; both forms may hold ``{count}``.
+
+    Examples
+    --------
+    >>> [tr_count("{count} sheet", "{count} sheets", n) for n in (0, 1, 2)]
+    ['0 sheets', '1 sheet', '2 sheets']
+    """
+    return tr(one if count == 1 else many, count=count, **values)

@@ -36,7 +36,7 @@ def written(plan: Plan, folder: Path) -> Path:
 
 
 def test_a_good_plan_gives_one_line_and_ok(run: Callable, hand_plan: Plan, tmp_path: Path) -> None:
-    expected = f"plan {hand_plan.id}, 1 sheets, 3 of 3 panels, 0 unplaced, 8 cuts, yield 47.0 %, cost 60.00 EUR: OK\n"
+    expected = f"plan {hand_plan.id}, 1 sheet, 3 of 3 panels, 0 unplaced, 8 cuts, yield 47.0 %, cost 60.00 EUR: OK\n"
     assert run("check", written(hand_plan, tmp_path)) == (0, expected, "")
     assert run("check", tmp_path) == (0, expected, "")
 
@@ -46,7 +46,7 @@ def test_violations_are_data_and_the_exit_code_is_1(run: Callable, hand_plan: Pl
     assert (code, err) == (1, "")
     first, last = out.splitlines()
     assert first == f"plan id: the id {hand_plan.id} is not that of the pieces"
-    assert last.endswith("8 cuts: 1 violations")
+    assert last.endswith("8 cuts: 1 violation")
 
 
 def test_json_holds_violations_and_figures(run: Callable, hand_plan: Plan, tmp_path: Path) -> None:
