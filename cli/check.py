@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from panewright.cli import options
-from panewright.cli.failures import Exit
+from panewright.cli.failures import Exit, reason_of
 from panewright.cli.output import out, out_json
 from panewright.nesting.text import tr, tr_count
 
@@ -40,7 +40,7 @@ def command(ctx: click.Context, plan_path: Path, as_json: bool, show_steps: bool
         checked = check_file(plan_path)
     except (PlanFileError, OSError) as error:
         if as_json:
-            out_json({"exit_code": int(Exit.INPUT), "error": str(error)})
+            out_json({"exit_code": int(Exit.INPUT), "error": reason_of(error)})
         raise
     if not as_json and not checked.violations:
         if show_steps:

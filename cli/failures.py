@@ -131,7 +131,7 @@ def _report(error: Exception) -> Exit:
             err(tr("error: {reason}", reason=error))
             return Exit.INPUT
         case OSError():
-            err(tr("error: {reason}", reason=_os_reason(error)))
+            err(tr("error: {reason}", reason=reason_of(error)))
             return Exit.INPUT
         case _:
             err(fault_report(error))
@@ -149,8 +149,10 @@ def _usage(error: click.UsageError) -> str:
     return "\n".join(lines)
 
 
-def _os_reason(error: OSError) -> str:
-    """What the system said, with the file it spoke of."""
+def reason_of(error: Exception) -> str:
+    """What an error says; of the system's own, what it said and of which file."""
+    if not isinstance(error, OSError):
+        return str(error)
     reason = error.strerror or str(error) or type(error).__name__
     return f"{error.filename}: {reason}" if error.filename else reason
 

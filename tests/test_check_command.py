@@ -36,7 +36,9 @@ def written(plan: Plan, folder: Path) -> Path:
 
 
 def test_a_good_plan_gives_one_line_and_ok(run: Callable, hand_plan: Plan, tmp_path: Path) -> None:
-    expected = f"plan {hand_plan.id}, 1 sheet, 3 of 3 panels, 0 unplaced, 8 cuts, yield 47.0 %, cost 60.00 EUR: OK\n"
+    expected = (
+        f"plan {hand_plan.id}, 1 sheet, 3 of 3 panels, 0 unplaced, 8 cuts, yield 47.0 %, cost 60.00 EUR: OK\n"
+    )
     assert run("check", written(hand_plan, tmp_path)) == (0, expected, "")
     assert run("check", tmp_path) == (0, expected, "")
 
@@ -86,6 +88,8 @@ def test_no_file_gives_3(run: Callable, tmp_path: Path) -> None:
         code, out, err = run("check", path)
         assert (code, out) == (3, "")
         assert "json" in err
+        _, out, _ = run("check", path, "--json")
+        assert f"error: {json.loads(out)['error']}\n" == err
 
 
 def test_hostile_names_reach_the_screen_escaped(run: Callable, hand_plan: Plan, tmp_path: Path) -> None:
