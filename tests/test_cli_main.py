@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import contextvars
 import os
 import signal
 import subprocess
 import sys
+from pathlib import Path
 
 import click
 import pytest
-from click.testing import CliRunner
+from click.testing import CliRunner, Result
 
 from panewright.cli import failures, main
 from panewright.cli.failures import Exit, Failure, guard
@@ -209,36 +211,40 @@ def test_interrupt_asks_first_and_stops_second() -> None:
     assert signal.getsignal(signal.SIGINT) is before
 
 
-def test_the_cut_sequence_shows_on_the_screen(tmp_path):
-    """`--steps`, at the end of a run and from a plan file alone, gives the same tables."""
-    from click.testing import CliRunner
-
-    from panewright.cli.check import command as check_command
-    from panewright.cli.demo import command as demo_command
-
-    run = CliRunner().invoke(demo_command, ["--out", str(tmp_path / "d"), "--effort", "1", "--steps"])
+@pytest.fixture(scope="module")
+def shown_demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """The folder of a short demo, and what it said with `--steps` and `--waste`."""
+    folder = tmp_path_factory.mktemp("shown") / "demo"
+    run = invoke("demo", "--out", str(folder), "--effort", "1", "--steps", "--waste")
     assert run.exit_code == 0, run.output
-    again = CliRunner().invoke(check_command, [str(tmp_path / "d"), "--steps"])
+    return folder, run.stdout
+
+
+def invoke(*args: str) -> Result:
+    # the shop's way to show lengths must not reach other tests
+    return contextvars.copy_context().run(CliRunner().invoke, main.app, args)
+
+
+def test_the_cut_sequence_shows_on_the_screen(shown_demo: tuple[Path, str]) -> None:
+    """`--steps`, at the end of a run and from a plan file alone, gives the same tables."""
+    folder, said = shown_demo
+    again = invoke("check", str(folder), "--steps")
     assert again.exit_code == 0, again.output
     tables = [line for line in again.stdout.splitlines()[:-1] if line.strip()]
     assert len(tables) > 100
-    assert set(tables) <= set(run.stdout.splitlines())
+    assert set(tables) <= set(said.splitlines())
 
 
-def test_waste_by_sheet_and_order_shows_on_the_screen(tmp_path):
-    from click.testing import CliRunner
-
-    from panewright.cli.check import command as check_command
-    from panewright.cli.demo import command as demo_command
+def test_waste_by_sheet_and_order_shows_on_the_screen(shown_demo: tuple[Path, str]) -> None:
     from panewright.io.plan_file import loads
     from panewright.nesting.figures import figures_of
 
-    run = CliRunner().invoke(demo_command, ["--out", str(tmp_path / "d"), "--effort", "1", "--waste"])
-    assert run.exit_code == 0, run.output
-    plan = loads((tmp_path / "d" / "plan.json").read_text(encoding="utf-8"))
-    again = CliRunner().invoke(check_command, [str(tmp_path / "d"), "--waste"])
+    folder, said = shown_demo
+    plan = loads((folder / "plan.json").read_text(encoding="utf-8"))
+    again = invoke("check", str(folder), "--waste")
+    assert again.exit_code == 0, again.output
     tables = again.stdout.split("Waste by ")
     assert len(tables) == 4
     for text, rows in zip(tables[1:], (plan.layouts, plan.rules, figures_of(plan).by_order), strict=True):
-        assert text in run.stdout or text.rsplit("\n\n", 1)[0] in run.stdout
+        assert text in said or text.rsplit("\n\n", 1)[0] in said
         assert sum(1 for line in text.splitlines() if line.strip()) >= len(rows) + 3
