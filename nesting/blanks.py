@@ -3,7 +3,7 @@
 A blank is flush with an edge of the cut outline (for a free turn) or its bounding box at the turns
 allowed. Each corner of the blank comes off by straight scores along the panel's edges; a corner
 piece must be at least the break-out distance wide, or deep enough and blunt enough for a corner
-(plan contract, rule 5).
+(rule 5 of the plan file, in DEVELOPERS.md).
 """
 
 from __future__ import annotations

@@ -56,7 +56,7 @@ def check(plan: Plan) -> list[Violation]:
 
     Notes
     -----
-    Rules 1 to 7 of the plan file, the kinds and levels of cuts, and every rule in `Plan.rules`.
+    Rules 1 to 7 of the plan file (DEVELOPERS.md), the kinds and levels of cuts, and every rule in `Plan.rules`.
     """
     out: list[Violation] = []
     panels = {p.id: p for p in plan.panels}

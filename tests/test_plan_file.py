@@ -225,7 +225,7 @@ def test_hand_made_plans_come_back(which: str, request: pytest.FixtureRequest, t
         assert load(path)[0] == plan
 
 
-def test_keys_are_those_of_the_contract_in_its_order(hand_plan: Plan) -> None:
+def test_keys_are_those_of_the_schema_in_its_order(hand_plan: Plan) -> None:
     data = json.loads(dumps(hand_plan))
     sheet = data["sheets"][0]
     expected = {
@@ -287,7 +287,7 @@ def test_unknown_keys_are_kept_in_every_object(hand_plan: Plan) -> None:
     count = 0
 
     def mark(node: object, named: bool = False) -> None:
-        """Put a key of its own into every object whose keys are words of the contract."""
+        """Put a key of its own into every object whose keys are words of the schema."""
         nonlocal count
         if isinstance(node, list):
             for entry in node:

@@ -62,7 +62,7 @@ def test_compact_json_refuses_what_a_name_never_holds(value: object) -> None:
         compact_json([value])
 
 
-def test_name_follows_the_contract_word_for_word() -> None:
+def test_name_is_hashed_as_the_plan_file_says() -> None:
     panel = [
         [0, 0],
         [400_000_000, 0],
