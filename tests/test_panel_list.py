@@ -139,7 +139,7 @@ def test_cut_size_is_finished_size_and_the_two_allowances(
 def test_allowance_follows_the_thickness(lists: Lists) -> None:
     thin, thick = lists.read(
         {"edges": "polished"}, {"edges": "polished", "glass": "clear-12"}
-    )  # 1.5 and from 12 mm on 2.0 mm: common practice, FACTS 2.3 of the trade
+    )  # 1.5 and from 12 mm on 2.0 mm: common practice, from memory
     assert {e.allowance for e in thin.edges} == {mm("1.5")}
     assert {e.allowance for e in thick.edges} == {mm(2)}
 
@@ -215,7 +215,7 @@ def test_a_re_entrant_corner_is_named_and_left_to_other_tools(lists: Lists) -> N
 
 
 def test_a_sharp_corner_is_noted(lists: Lists) -> None:
-    """Corners sharper than about 30 degrees lose their tip when cut (FACTS 2.1, read)."""
+    """Corners sharper than about 30 degrees lose their tip when cut [common practice]."""
     lists.one(width="", height="", corners="0 0 | 900 0 | 0 400")
     assert any("sharper than 30 degrees" in note.reason for note in lists.problems.notes)
     lists.one(width="", height="", corners="0 0 | 600 0 | 0 400")
