@@ -12,7 +12,7 @@ from panewright.io.problems import Problems, shown
 from panewright.nesting.text import tr
 
 
-def csv_text(path: Path, file: str, problems: Problems) -> str:
+def file_text(path: Path, file: str, problems: Problems) -> str:
     """The text of a CSV file, which must be UTF-8, with or without an encoding mark."""
     try:
         with path.open("rb") as stream:

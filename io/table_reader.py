@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Final
 
-from panewright.io.csv_rows import csv_rows, csv_text, delimiter_of
+from panewright.io.csv_rows import csv_rows, delimiter_of, file_text
 from panewright.io.lengths import UNITS, DecimalSign, settle_decimal
 from panewright.io.list_limits import MAX_BYTES, MAX_CELL, Grid, Refused, cannot_open
 from panewright.io.problems import Problems, shown
@@ -119,7 +119,7 @@ def read_table(
         if file.suffix.lower() in _WORKBOOK:
             grid = iter(workbook_rows(file, sheet, table.file, problems))
         else:
-            text = csv_text(file, table.file, problems)
+            text = file_text(file, table.file, problems)
             delimiter = delimiter_of(text)
             grid = csv_rows(text, delimiter, table.file, problems)
         places = _read_header(grid, table, columns, required, problems)
