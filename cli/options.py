@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
@@ -20,6 +21,14 @@ Decorated = TypeVar("Decorated", bound="Callable[..., Any]")
 
 SHOP_NAME: Final = "shop.toml"
 DEFAULT_SECONDS: Final = 20.0
+
+
+def _a_number(ctx: click.Context, parameter: click.Parameter, value: float | None) -> float | None:
+    """Refuse ``nan``, which no range holds and no clock reaches."""
+    if value is not None and math.isnan(value):
+        raise click.BadParameter(tr("nan is no number of seconds"), ctx, parameter)
+    return value
+
 
 file_path = click.Path(path_type=Path)
 
@@ -61,6 +70,7 @@ steps_option = click.option(
 seconds_option = click.option(
     "--seconds",
     type=click.FloatRange(0, 7 * 86_400),
+    callback=_a_number,
     metavar="S",
     help="Search this long.",
 )

@@ -211,6 +211,13 @@ def test_interrupt_asks_first_and_stops_second() -> None:
     assert signal.getsignal(signal.SIGINT) is before
 
 
+@pytest.mark.parametrize("seconds", ["nan", "-1", "inf", "1e9", "x"])
+def test_seconds_that_the_clock_never_reaches_are_refused(seconds: str) -> None:
+    shown = invoke("plan", "no.csv", "--out", "nowhere", "--seconds", seconds)
+    assert shown.exit_code == Exit.USAGE
+    assert "--seconds" in shown.stderr
+
+
 @pytest.fixture(scope="module")
 def shown_demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
     """The folder of a short demo, and what it said with `--steps` and `--waste`."""
