@@ -88,10 +88,11 @@ def close_row(
 
 
 @jit
-def begin(  # the first rectangle of a new row: fixes its height, and in a new strip its width
-    s: Any, o: Any, x1p: int, x1c: int, sflag: int, y2p: int, w: int, h: int, v: int,
+def begin(
+    o: Any, x1p: int, x1c: int, sflag: int, y2p: int, w: int, h: int, v: int,
     first_row: bool, length: int, depth: int, far_x: int, far_y: int, break_out: int, levels: int, exact: int,
 ) -> bool:  # fmt: skip
+    """The first rectangle of a new row: it fixes the row's height, and in a new strip its width."""
     height = h
     rflag = TIGHT
     lock = 0
@@ -226,7 +227,6 @@ def place(
             return False
         ok, x1c, sflag = close_row(s[X1C], s[X3C], s[SFLAG], length, far_x, break_out)
         if not ok or not begin(
-            s,
             o,
             s[X1P],
             x1c,
@@ -253,13 +253,13 @@ def place(
         if not ok or sflag == OPEN or x1c - s[X1P] < break_out:
             return False
         if not begin(
-            s, o, x1c, x1c, TIGHT, 0, w, h, v, True, length, depth, far_x, far_y, break_out, levels, exact
+            o, x1c, x1c, TIGHT, 0, w, h, v, True, length, depth, far_x, far_y, break_out, levels, exact
         ):
             return False
         o[SHEET] = s[SHEET]
         o[FRAME] = s[FRAME]
         return True
-    if not begin(s, o, 0, 0, TIGHT, 0, w, h, v, True, length, depth, far_x, far_y, break_out, levels, exact):
+    if not begin(o, 0, 0, TIGHT, 0, w, h, v, True, length, depth, far_x, far_y, break_out, levels, exact):
         return False
     o[SHEET] = s[SHEET] + 1
     o[FRAME] = 0 if kind == SHEET_V else 1

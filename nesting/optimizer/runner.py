@@ -52,7 +52,6 @@ class Runner:
         self._kernel = beam_broken if instance.break_out > 0 else beam_plain
         self._values: dict[float, Any] = {}
         arrays = instance.arrays
-        self._first_type = arrays.utype[arrays.uptr[:-1]] if len(arrays.area) else arrays.utype
         self.type_area = instance.type_area
 
     def value(self, exponent: float) -> Any:
