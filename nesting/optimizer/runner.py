@@ -51,7 +51,6 @@ class Runner:
         self.counter = counter
         self._kernel = beam_broken if instance.break_out > 0 else beam_plain
         self._values: dict[float, Any] = {}
-        arrays = instance.arrays
         self.type_area = instance.type_area
 
     def value(self, exponent: float) -> Any:
