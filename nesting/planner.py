@@ -102,7 +102,9 @@ def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bo
         [(s.width, s.height, s.piece.cost, n) for s, (_, _, n) in zip(sheets, offers, strict=True)],
     )
     if mixed > cost:
-        cost, by = mixed, "dual feasible functions"
+        return Bound(
+            cost=mixed, sheets=count, by="dual feasible functions", valid_for="edge-to-edge cuts of any depth"
+        )
     return Bound(cost=cost, sheets=count, by=by, valid_for="any cutting")
 
 
@@ -208,7 +210,7 @@ class Planner:
             missing: list[Panel] = []
             placed = [0] * len(queues)
             mine = 0
-            for i, pattern in enumerate(sorted(patterns, key=lambda p: _phantom(job.instance, p))):
+            for i, pattern in enumerate(patterns):
                 piece = job.instance.sheets[pattern.sheet].piece
                 if _phantom(job.instance, pattern):
                     name = _model(piece, job.instance)
@@ -261,7 +263,7 @@ class Planner:
         wastes = [
             waste
             for j, (job, patterns) in enumerate(plans)
-            for i, p in enumerate(sorted(patterns, key=lambda p: _phantom(job.instance, p)))
+            for i, p in enumerate(patterns)
             if not _phantom(job.instance, p)
             for waste in waste_of(p, job.instance, j * 10**6 + i)
         ]
@@ -270,12 +272,13 @@ class Planner:
 
 
 def _with_all_stock(job: _Job) -> list[Pattern]:
-    """The best patterns of a glass; where stock ran out, with all that it can hold."""
+    """The best patterns of a glass; where stock ran out, with all that it can hold, phantoms last."""
     instance, patterns = job.instance, job.search.patterns
     phantoms = {k for k, s in enumerate(instance.sheets) if s.piece.name.startswith(PHANTOM)}
     if not any(p.sheet in phantoms for p in patterns):
         return patterns
-    return use_what_is_there(job.search.runner, patterns, phantoms)
+    full = use_what_is_there(job.search.runner, patterns, phantoms)
+    return sorted(full, key=lambda p: p.sheet in phantoms)
 
 
 def _phantom(instance: Instance, pattern: Pattern) -> bool:

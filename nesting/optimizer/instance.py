@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from functools import reduce
 from math import gcd
 from typing import Any
@@ -157,9 +158,7 @@ def panel_types(panels: Iterable[Panel], rules: Rules) -> list[PanelType]:
         groups.setdefault(_type_key(panel), []).append(panel)
     out = []
     for key in sorted(groups, reverse=True):
-        members = sorted(
-            groups[key], key=lambda p: (p.due is None, p.due, p.id) if p.due else (True, None, p.id)
-        )
+        members = sorted(groups[key], key=lambda p: (p.due or date.max, p.id))
         blanks = () if key[0] == 0 else tuple(candidates(members[0].cut, members[0].turn, rules))
         out.append(
             PanelType(

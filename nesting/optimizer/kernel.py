@@ -70,7 +70,6 @@ def _make(broken: bool) -> Any:
         width: int,
         lean: float,
         limit: int,  # a node that wastes this much or more is dropped
-        max_nodes: int,
     ) -> Any:
         break_out = distance if broken else 0
         n_types = demand.shape[0]
@@ -137,8 +136,6 @@ def _make(broken: bool) -> Any:
             for p in range(n_nodes):
                 if node_left[p] == 0:
                     continue
-                if expanded >= max_nodes:
-                    break
                 expanded += 1
                 s = state[p]
                 at = s[SHEET]
@@ -337,8 +334,6 @@ def _make(broken: bool) -> Any:
             node_area, nxt_area = nxt_area, node_area
             node_left, nxt_left = nxt_left, node_left
             n_nodes = kept
-            if expanded >= max_nodes and not fill:
-                break
 
         if best_level < 0:
             return np.empty((0, 3 + STATE), np.int64), expanded

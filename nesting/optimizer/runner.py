@@ -12,8 +12,6 @@ from .instance import Instance
 from .kernel import beam_broken, beam_plain
 from .pattern import Pattern, decode
 
-ALL_NODES = 2**62
-
 
 @dataclass(slots=True)
 class Counter:
@@ -92,7 +90,6 @@ class Runner:
         frames: int = 3,
         fill: bool = False,
         levels: int | None = None,
-        max_nodes: int = ALL_NODES,
     ) -> list[Pattern] | None:
         """One beam: the patterns of the sheets it used, or None where it found no whole plan.
 
@@ -114,8 +111,6 @@ class Runner:
             Fill the one sheet of the sequence with most value.
         levels
             Default: as deep as the rules allow.
-        max_nodes
-            A limit on the nodes of this call.
         """
         inst = self.instance
         arrays = inst.arrays
@@ -142,7 +137,6 @@ class Runner:
             width,
             lean,
             limit,
-            max_nodes,
         )
         self.counter.nodes += int(nodes)
         if len(moves) == 0:

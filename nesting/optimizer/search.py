@@ -30,6 +30,7 @@ class Taken:
 
 
 Key = tuple[int, int, int]
+_END = object()
 
 
 class Search:
@@ -92,7 +93,7 @@ class Search:
 
     def advance(self) -> bool:
         """One more slice; False when there is nothing left to try."""
-        self.finished = self.finished or next(self._slices, None) is None
+        self.finished = self.finished or next(self._slices, _END) is _END
         return not self.finished
 
     # ------------------------------------------------------------------ plans
@@ -122,7 +123,7 @@ class Search:
     def _fullness(self, plan: Sequence[Taken]) -> float:
         return sum((t.area / self._room(t.pattern)) ** 2 for t in plan)
 
-    def _offer(self, plan: list[Taken]) -> bool:
+    def _offer(self, plan: list[Taken]) -> None:
         """Keep a whole plan if it is the best so far."""
         key = self._key(plan)
         if self.best_key is None or key < self.best_key:
@@ -130,36 +131,39 @@ class Search:
             self.best, self.best_key = plan, key
             if cheaper:
                 self.current = plan
-            return cheaper
-        return False
 
-    def _offer_patterns(self, patterns: list[Pattern] | None) -> bool:
-        return patterns is not None and self._offer([self._taken(p) for p in patterns])
+    def _offer_patterns(self, patterns: list[Pattern] | None) -> None:
+        if patterns is not None:
+            self._offer([self._taken(p) for p in patterns])
 
     # --------------------------------------------------------------- schedule
 
-    def _schedule(self) -> Iterator[bool]:
+    def _schedule(self) -> Iterator[None]:
         """All slices: those for the cost until it is proven, then a few more for the largest offcut."""
         for _ in self._for_cost():
-            yield True
+            yield
             if self.proven:
                 break
         for _ in range(self.params.polish_slices):
-            yield self._polish()
+            self._polish()
+            yield
 
-    def _for_cost(self) -> Iterator[bool]:
+    def _for_cost(self) -> Iterator[None]:
         """The fixed order of slices; yields after each."""
         p = self.params
         full = list(self.instance.demand)
         everything = list(range(len(self.instance.sheets)))
         plentiful = [k for k in everything if self._plenty(k, full)]
-        yield self._fill(full, everything, p.fill_exponents[0], 3, p.fill_width)
+        self._fill(full, everything, p.fill_exponents[0], 3, p.fill_width)
+        yield
         for exponent in p.fill_exponents:
             for frames in (1, 2):
-                yield self._fill(full, everything, exponent, frames, p.fill_width)
+                self._fill(full, everything, exponent, frames, p.fill_width)
+                yield
         if len(everything) > 1:
             for k in plentiful:
-                yield self._fill(full, [k], p.fill_exponents[0], 3, p.fill_width)
+                self._fill(full, [k], p.fill_exponents[0], 3, p.fill_width)
+                yield
         count = sum(full)
         width = float(p.first_widths[-1])
         whole = count <= p.whole_limit and bool(plentiful)
@@ -167,7 +171,8 @@ class Search:
             for first in p.first_widths:
                 for guide in range(len(p.guides)):
                     for k in plentiful:
-                        yield self._whole(k, guide, first)
+                        self._whole(k, guide, first)
+                        yield
         turn = 0
         while True:
             for _ in range(24):
@@ -176,16 +181,19 @@ class Search:
                     turn += 1
                     if self.proven:
                         break
-                yield True
-            yield self._polish()
+                yield
+            self._polish()
+            yield
             if whole and width * count < p.widest:
                 width *= p.growth
                 for guide in range(len(p.guides)):
                     for k in plentiful:
-                        yield self._whole(k, guide, int(width))
+                        self._whole(k, guide, int(width))
+                        yield
             noise = 0.02 + 0.04 * float(self.rng.random())
             exponent = float(self.rng.choice(np.array(p.fill_exponents)))
-            yield self._fill(full, everything, exponent, int(self.rng.integers(1, 4)), p.fill_width, noise)
+            self._fill(full, everything, exponent, int(self.rng.integers(1, 4)), p.fill_width, noise)
+            yield
 
     def _plenty(self, sheet: int, demand: Sequence[int]) -> bool:
         """Whether this size alone is sure not to run out."""
@@ -200,7 +208,7 @@ class Search:
         frames: int,
         width: int,
         noise: float = 0.0,
-    ) -> bool:
+    ) -> None:
         patterns = fill_all(
             self.runner,
             demand,
@@ -212,9 +220,8 @@ class Search:
             rng=self.rng,
         )
         self._offer_patterns(patterns)
-        return True
 
-    def _whole(self, sheet: int, guide: int, width: int) -> bool:
+    def _whole(self, sheet: int, guide: int, width: int) -> None:
         """A beam over the whole order on one stock size, aiming one sheet below the best plan."""
         lean, exponent = self.params.guides[guide]
         price, area = self._price(sheet), self.instance.sheets[sheet].area
@@ -222,7 +229,7 @@ class Search:
         least = -(-part.area // area)
         target = len(self.best) - 1 if price == 0 else (self.cost - 1) // price
         if target < least:
-            return True
+            return
         target = min(target, sum(self.instance.demand), 2 * least + 8)
         patterns = self.runner.run(
             part,
@@ -233,7 +240,6 @@ class Search:
             levels=self._fewer_levels(2 / 3),
         )
         self._offer_patterns(patterns)
-        return True
 
     def _fewer_levels(self, share: float) -> int | None:
         """Three levels in this share of the calls where four are allowed: less choice, more depth."""
@@ -291,7 +297,7 @@ class Search:
         )
         return None if patterns is None else [self._taken(q) for q in patterns]
 
-    def _polish(self) -> bool:
+    def _polish(self) -> None:
         """At the same cost, try for a larger offcut on the sheet that leaves most and a few others."""
         plan, rng = self.best, self.rng
         for _ in range(4):
@@ -305,11 +311,10 @@ class Search:
             sheets = [t.pattern.sheet for t in freed]
             before = [sheets[1:][i] for i in rng.permutation(len(sheets) - 1)]
             new = self._place_anew(freed, [*before, sheets[0]])
-            if new is not None and len(new) <= len(freed):
+            if new is not None:
                 taken = set(chosen)
                 self._offer([t for i, t in enumerate(plan) if i not in taken] + new)
                 plan = self.best
-        return True
 
     def _target(self, freed: Sequence[Taken], others: Sequence[Taken]) -> list[int]:
         """Sheets to try for the panels of the freed ones: cheaper where the area allows, else the same."""
