@@ -1,0 +1,219 @@
+"""Column generation for one glass: from area prices to the LP's optimum, with a valid bound at all times.
+
+Order of pricing (each phase only when the one before finds no more): two levels; three levels over a
+sample of strip widths; three levels over all of them, which is exact and gives bounds. Prices are
+smoothed towards those of the best bound (Wentges 1997; Pessoa and others 2018).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+
+import numpy as np
+
+from ..optimizer.instance import Instance
+from .farley import Offer, branched_bound, dual_bound, reachable_cost
+from .grid import grid_of
+from .master import Column, Master
+from .pricing import Priced, Pricer
+from .tables import MOST
+
+SMOOTH = 0.6
+TOLERANCE = 2e-4
+"""Relative distance of bound and LP value at which the LP counts as solved."""
+SAMPLE = 60
+"""Strip widths in the second phase."""
+MORE = 3
+"""Patterns beside the best one that every three-level pricing gives."""
+FALL = 1e-5
+"""Relative fall of the LP value that counts as progress."""
+FEW = 6
+"""Sheets of the one endless size up to which the bound branches on their number."""
+
+
+class Generation:
+    """The LP over all staged patterns of an instance.
+
+    Parameters
+    ----------
+    instance
+        With two or three levels; see `applies`.
+    sheets
+        Stock that is really there, as indexes.
+    """
+
+    def __init__(self, instance: Instance, sheets: Sequence[int]) -> None:
+        self.instance = instance
+        self.sheets = merged(instance, sheets)
+        self.offers = [Offer(instance.sheets[k].piece.cost, n) for k, n in self.sheets.items()]
+        self.types = [t for t, d in enumerate(instance.demand) if d]
+        self._at = {t: i for i, t in enumerate(self.types)}
+        keys = list(self.sheets)
+        self.grid = grid_of(instance, keys)
+        last_cut = not instance.exact
+        self.pricers = [Pricer(self.grid, f, last_cut=last_cut) for f in self.grid.frames]
+        self._offer_of = {k: i for i, k in enumerate(keys)}
+        costs = [o.cost for o in self.offers]
+        dearest = max(
+            o.cost / max(1, instance.sheets[k].area) for o, k in zip(self.offers, keys, strict=True)
+        )
+        areas = [instance.type_area[t] for t in self.types]
+        self.demand = [instance.demand[t] for t in self.types]
+        self.area = sum(a * d for a, d in zip(areas, self.demand, strict=True))
+        self.master = Master(
+            self.demand, costs, [o.count for o in self.offers], [4.0 * a * dearest for a in areas]
+        )
+        self.patterns: dict[Column, Priced] = {}
+        self.value = float("inf")
+        self.raw = Fraction(0)
+        self.bound = 0
+        self.solved = False
+        self.work = 0
+        self.best_prices: list[float] = [float(a) * dearest for a in areas]
+        self.worths: list[int] = []
+
+    # ---------------------------------------------------------------- pricing
+
+    def _whole(self, prices: Sequence[float]) -> list[int]:
+        """Prices as whole numbers, so that no pattern is worth more than the tables can hold."""
+        densest = 1e-300
+        for frame in self.grid.frames:
+            for o in frame.items:
+                size = max(1, o.width * o.height)
+                densest = max(densest, self._worth_of(prices, o.rect) / size * frame.length * frame.depth)
+        factor = MOST / 2 / densest
+        return [int(p * factor) for p in prices]
+
+    def _worth_of(self, prices: Sequence[float], rect: int) -> float:
+        return sum(prices[self._at[t]] * n for t, n in self.instance.rects[rect].uses if t in self._at)
+
+    def _values(self, whole: Sequence[int], pricer: Pricer) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+        worth = [
+            sum(whole[self._at[t]] * n for t, n in r.uses if t in self._at) for r in self.instance.rects
+        ]
+        return np.array([worth[o.rect] for o in pricer.frame.items], np.int64)
+
+    def _column(self, priced: Priced, pricer: Pricer) -> Column:
+        uses: dict[int, int] = {}
+        for rect, n in priced.rects(pricer.frame).items():
+            for t, c in self.instance.rects[rect].uses:
+                if t in self._at:
+                    uses[self._at[t]] = uses.get(self._at[t], 0) + c * n
+        return Column(self._offer_of[priced.sheet], tuple(sorted(uses.items())))
+
+    def _price(self, prices: Sequence[float], phase: int, turn: int) -> tuple[list[int], list[int], bool]:
+        """Best worth of every size at whole prices, these prices, and whether a column was added."""
+        whole = self._whole(prices)
+        best = [0] * len(self.offers)
+        added = False
+        for pricer in self.pricers:
+            values = self._values(whole, pricer)
+            if self.instance.levels == 2 or phase == 0:
+                found = [pricer.best_of_two(values)]
+                self.work += 1
+            else:
+                widths = None
+                if phase == 1:
+                    step = max(1, (len(pricer.sums) - 1) // SAMPLE)
+                    widths = np.union1d(pricer.sums[1 + turn * 7 % step :: step], pricer.good)
+                    self.work += 3
+                else:
+                    self.work += 60
+                found = pricer.best(values, widths, MORE)
+            for i, one in enumerate(found):
+                column = self._column(one, pricer)
+                if i == 0:
+                    best[column.offer] = max(best[column.offer], one.value)
+                if column.uses and self.master.add(column):
+                    self.patterns[column] = one
+                    added = True
+        return best, whole, added
+
+    # ------------------------------------------------------------------- loop
+
+    def rounds(self) -> Iterator[None]:
+        """Solve the LP; yields after every round of pricing."""
+        last = 0 if self.instance.levels == 2 else 2
+        phase, turn, stalled = 0, 0, 0
+        while True:
+            before = self.value = self.master.solve()
+            true = self.master.prices()
+            smooth = phase == last or (turn and not stalled)
+            prices = true
+            if smooth:
+                prices = [SMOOTH * b + (1 - SMOOTH) * p for b, p in zip(self.best_prices, true, strict=True)]
+            best, whole, added = self._price(prices, phase, turn)
+            if phase == last:
+                self._certify(whole, best, prices)
+            self.value = self.master.solve()
+            yield
+            turn += 1
+            fell = self.value < before * (1 - FALL)
+            if phase == last:
+                if float(self.raw) >= self.value * (1 - TOLERANCE):
+                    break
+                if not fell and not smooth and not added:
+                    break
+                # quick rounds over the widths that looked best, then exact again
+                phase, stalled = (1 if last == 2 else last), 0
+                continue
+            stalled = 0 if fell else stalled + 1
+            if stalled >= (2 if smooth or phase == 0 else 3):
+                phase, stalled = phase + 1, 0
+        self.solved = True
+
+    def _certify(self, whole: Sequence[int], best: Sequence[int], prices: Sequence[float]) -> None:
+        """Raise the bound by exactly priced whole prices."""
+        worth = sum(p * d for p, d in zip(whole, self.demand, strict=True))
+        low, scale = dual_bound(worth, best, self.offers)
+        areas = [self.instance.sheets[k].area for k in self.sheets]
+        if low > self.raw:
+            self.raw = low
+            self.best_prices = list(prices)
+            self.worths = [int(scale * b) for b in best]
+        rounded = reachable_cost(self.raw, self.area, self.offers, areas)
+        endless = [i for i, o in enumerate(self.offers) if o.count is None]
+        if len(endless) == 1 and len(self.offers) > 1 and self.offers[endless[0]].cost > 0:
+            rounded = max(rounded, self._branched(worth, best, scale, endless[0], areas))
+        self.bound = max(self.bound, rounded)
+
+    def _branched(
+        self, worth: int, best: Sequence[int], scale: Fraction, main: int, areas: Sequence[int]
+    ) -> int:
+        """The bound by the number of sheets of the one endless size, where few are taken."""
+        cost = self.offers[main].cost
+        others = [(o.count or 0) * a for i, (o, a) in enumerate(zip(self.offers, areas, strict=True)) if i != main]
+        least = max(0, -(-(self.area - sum(others)) // areas[main]))
+        low: int | None = None
+        for n in range(least, least + FEW + 1):
+            if n > FEW:
+                return 0
+            here = max(branched_bound(worth, best, self.offers, n, scale), Fraction(n * cost))
+            whole = -(-here.numerator // here.denominator)
+            low = whole if low is None else min(low, whole)
+            if n * cost >= low:
+                return low
+        return 0
+
+
+def applies(instance: Instance) -> bool:
+    """Whether the staged class holds every pattern that the rules allow."""
+    return instance.rules.levels in (2, 3) and bool(instance.rects)
+
+
+def merged(instance: Instance, sheets: Sequence[int]) -> dict[int, int | None]:
+    """One index for all equal stock, with the number there is (None: no end)."""
+    found: dict[tuple[object, ...], int] = {}
+    out: dict[int, int | None] = {}
+    for k in sheets:
+        s = instance.sheets[k]
+        key = (s.width, s.height, s.raw_right, s.raw_top, s.piece.cost)
+        number = None if s.piece.buyable else s.piece.on_hand
+        if key not in found:
+            found[key] = k
+            out[k] = number
+        else:
+            have = out[found[key]]
+            out[found[key]] = None if have is None or number is None else have + number
+    return out
