@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Final
 
 VARIABLE: Final = "NUMBA_CACHE_DIR"
-SOURCES: Final = "panewright.nesting.optimizer"
+SOURCES: Final = ("panewright.nesting.optimizer", "panewright.nesting.lp")
 
 
 def prepare() -> Path | None:
@@ -60,7 +60,8 @@ def _chosen() -> Path:
 def folder_name() -> str:
     """Name of the sub-folder: version and a hash over the sources of the optimizer."""
     digest = hashlib.sha256()
-    for source in sorted(files(SOURCES).iterdir(), key=lambda item: item.name):
+    sources = [source for package in SOURCES for source in files(package).iterdir()]
+    for source in sorted(sources, key=lambda item: (item.name, str(item))):
         if source.name.endswith(".py"):
             text = source.read_bytes()
             digest.update(f"{source.name} {len(text)}\n".encode())

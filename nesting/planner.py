@@ -155,7 +155,8 @@ class Planner:
             offers = with_phantoms([s for s in stock if s.glass == glass], mine, shop)
             instance = build(mine, offers, rules)
             bound = bound_of(instance, instance.demand, phantoms=True)
-            search = Search(instance, bound=bound.cost, seed=seed, params=params)
+            real = [k for k, s in enumerate(instance.sheets) if not s.piece.name.startswith(PHANTOM)]
+            search = Search(instance, bound=bound.cost, seed=seed, params=params, real=real)
             budget = None if effort is None else max(1, effort * len(mine) // len(placed))
             self._jobs.append(_Job(glass, instance, search, budget))
 

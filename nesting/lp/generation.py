@@ -69,7 +69,7 @@ class Generation:
         self.raw = Fraction(0)
         self.bound = 0
         self.solved = False
-        self.work = 0
+        self.work = 0  # in nodes of the tree search that take about as long
         self.best_prices: list[float] = [float(a) * dearest for a in areas]
         self.worths: list[int] = []
 
@@ -111,15 +111,15 @@ class Generation:
             values = self._values(whole, pricer)
             if self.instance.levels == 2 or phase == 0:
                 found = [pricer.best_of_two(values)]
-                self.work += 1
+                self.work += pricer.effort(1)
             else:
                 widths = None
                 if phase == 1:
                     step = max(1, (len(pricer.sums) - 1) // SAMPLE)
                     widths = np.union1d(pricer.sums[1 + turn * 7 % step :: step], pricer.good)
-                    self.work += 3
+                    self.work += pricer.effort(len(widths))
                 else:
-                    self.work += 60
+                    self.work += pricer.effort(2 * pricer.frame.length)
                 found = pricer.best(values, widths, MORE)
             for i, one in enumerate(found):
                 column = self._column(one, pricer)
@@ -197,9 +197,10 @@ class Generation:
         return 0
 
 
-def applies(instance: Instance) -> bool:
-    """Whether the staged class holds every pattern that the rules allow."""
-    return instance.rules.levels in (2, 3) and bool(instance.rects)
+def applies(instance: Instance, sheets: Sequence[int]) -> bool:
+    """Whether the staged class holds every pattern that the rules allow, and there is a cost to bound."""
+    priced = any(instance.sheets[k].piece.cost > 0 for k in sheets)
+    return instance.rules.levels in (2, 3) and bool(instance.rects) and priced
 
 
 def merged(instance: Instance, sheets: Sequence[int]) -> dict[int, int | None]:

@@ -32,6 +32,8 @@ from .tables import (
 I32 = np.int32
 GOOD = 150
 """Strip widths remembered by an exact pricing, for the quick ones after it."""
+CELLS_A_NODE = 40_000
+"""Cells of the tables that are filled in the time of one node of the tree search."""
 LESS = 32
 """A strip used once is worth this part less in the next pattern, so that patterns differ."""
 
@@ -109,6 +111,11 @@ class Pricer:
         self.good = np.zeros(0, np.int64)
         self._rows = self._row_kinds()
         self.sums = reachable(np.unique(self.widths), frame.length) if len(self.widths) else np.zeros(1, np.int64)
+
+    def effort(self, widths: int) -> int:
+        """Nodes of the tree search that take about as long as pricing over so many strip widths."""
+        rows = len(self._rows.heights)
+        return 100 + rows * (widths * self.frame.depth + 20 * self.frame.length) // CELLS_A_NODE
 
     # ------------------------------------------------------------------ rows
 

@@ -34,6 +34,8 @@ class Params:
         Beam width times panels beyond which they widen no more.
     polish_slices
         Slices spent on the largest offcut once the cost is proven.
+    lp_share, dive_share
+        Shares of all nodes that the cutting-stock LP, and dives on it, may take.
     """
 
     guides: tuple[tuple[float, float], ...] = (
@@ -53,6 +55,8 @@ class Params:
     growth: float = 2.5
     widest: int = 500_000
     polish_slices: int = 12
+    lp_share: float = 0.3
+    dive_share: float = 0.4
 
     def __post_init__(self) -> None:
         if not self.guides or not self.fill_exponents or not self.windows or not self.repack_widths:

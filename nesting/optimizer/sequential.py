@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -25,6 +25,7 @@ def fill_all(
     width: int,
     noise: float,
     rng: np.random.Generator,
+    left: Mapping[int, int | None] | None = None,
 ) -> list[Pattern] | None:
     """Fill sheets one by one until the demand is placed.
 
@@ -46,6 +47,8 @@ def fill_all(
         Share by which values are disturbed at random.
     rng
         Used only with noise.
+    left
+        How many of each size may be taken (None: no end); default: what there is.
 
     Returns
     -------
@@ -59,7 +62,10 @@ def fill_all(
     """
     inst = runner.instance
     rest = np.asarray(demand, dtype=np.int64).copy()
-    left = {k: (None if inst.sheets[k].piece.buyable else inst.sheets[k].piece.on_hand) for k in sheets}
+    given = left or {
+        k: (None if s.piece.buyable else s.piece.on_hand) for k, s in enumerate(inst.sheets)
+    }
+    left = {k: given[k] for k in sheets}
     cheapest = min((inst.sheets[k].piece.cost / max(1, inst.sheets[k].area) for k in sheets), default=0.0)
     value = runner.value(exponent)
     out: list[Pattern] = []

@@ -1,0 +1,257 @@
+"""Diving: fix the sheets that the LP likes best, one after another, over a shared pool of patterns.
+
+Each step clips the pool to the panels still wanted, solves the LP over it, prices a few more patterns
+for that rest, and fixes a sheet (restricted diving; Sadykov and others 2019). What is nearly done is
+left to sheet-by-sheet filling. All patterns stay in the pool, so that later dives start from more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from ..lp.generation import Generation
+from ..lp.master import Column, Master
+from .pattern import Pattern
+from .priced import clipped, to_pattern
+from .runner import Runner
+from .sequential import fill_all
+
+KEPT = 500
+"""Columns of one LP in a dive."""
+TAIL = 1.3
+"""Largest sheets of area below which filling takes over."""
+SURE = 0.97
+BEAM = 30
+
+
+@dataclass(slots=True)
+class Pool:
+    """Patterns that can be cut, once each, with what they yield."""
+
+    patterns: list[Pattern] = field(default_factory=list)
+    uses: list[dict[int, int]] = field(default_factory=list)
+    _known: set[tuple[int, tuple[tuple[int, int], ...]]] = field(default_factory=set)
+
+    def add(self, pattern: Pattern, uses: dict[int, int]) -> None:
+        """Take up a pattern unless one with the same yield from the same stock is there."""
+        key = (pattern.sheet, tuple(sorted(uses.items())))
+        if uses and key not in self._known:
+            self._known.add(key)
+            self.patterns.append(pattern)
+            self.uses.append(uses)
+
+
+class Diver:
+    """Dives of one instance.
+
+    Parameters
+    ----------
+    runner
+        The beam, for patterns of a part of the demand.
+    lp
+        The LP at the root; its columns feed the pool where the grid is exact.
+    rng
+        The search's generator.
+    """
+
+    def __init__(self, runner: Runner, lp: Generation, rng: np.random.Generator) -> None:
+        self.runner, self.lp, self.rng = runner, lp, rng
+        self.instance = runner.instance
+        self.pool = Pool()
+        self._taken = 0
+
+    def pays(self, demand: Sequence[int], sheets: Sequence[int]) -> bool:
+        """Whether there is more to place than filling alone would be left with."""
+        area = sum(self.instance.type_area[t] * n for t, n in enumerate(demand))
+        return area > 2 * TAIL * max(self.instance.sheets[k].area for k in sheets)
+
+    def feed(self, patterns: Sequence[Pattern]) -> None:
+        """Patterns found elsewhere."""
+        for p in patterns:
+            self.pool.add(p, dict(p.uses(self.instance)))
+
+    def _feed_columns(self) -> None:
+        if not self.lp.grid.exact:
+            return
+        frames = {(f.sheet, f.frame): f for f in self.lp.grid.frames}
+        for priced in list(self.lp.patterns.values())[self._taken :]:
+            pattern = to_pattern(priced, frames[priced.sheet, priced.frame], self.instance.break_out)
+            if pattern is not None:
+                self.pool.add(pattern, dict(pattern.uses(self.instance)))
+        self._taken = len(self.lp.patterns)
+
+    def dive(self, demand: Sequence[int], counts: dict[int, int | None], most: int) -> Iterator[list[Pattern] | None]:
+        """One dive; yields None after every step, and at last the plan, where one was found.
+
+        Parameters
+        ----------
+        demand
+            Panels of each type to place.
+        counts
+            Stock that may be taken: index and number (None: no end).
+        most
+            A plan must cost less than this. [1/10,000 of the currency]
+        """
+        inst = self.instance
+        self._feed_columns()
+        rest, left = list(demand), dict(counts)
+        fixed: list[Pattern] = []
+        cost = 0
+        dearest = max(inst.sheets[k].area for k in left)
+        while any(rest):
+            area = sum(inst.type_area[t] * n for t, n in enumerate(rest))
+            if area <= TAIL * dearest:
+                break
+            step = _Step(self, rest, left)
+            step.price()
+            yield None
+            if cost + step.value >= most:
+                return
+            for pattern, copies in step.choose():
+                for _ in range(copies):
+                    fixed.append(pattern)
+                    cost += inst.sheets[pattern.sheet].piece.cost
+                    for t, n in pattern.uses(inst).items():
+                        rest[t] -= n
+                    have = left[pattern.sheet]
+                    left[pattern.sheet] = None if have is None else have - 1
+            yield None
+        tail = self._tail(rest, left, most - cost)
+        if tail is not None:
+            yield fixed + tail
+
+    def _tail(self, rest: Sequence[int], left: dict[int, int | None], most: int) -> list[Pattern] | None:
+        """The rest by filling, over each size alone and all of them."""
+        if not any(rest):
+            return []
+        inst = self.instance
+        best: tuple[int, list[Pattern]] | None = None
+        sizes = [k for k, n in left.items() if n is None or n > 0]
+        for sheets in [sizes, *([k] for k in sizes if len(sizes) > 1)]:
+            for exponent in (1.0, 1.1):
+                found = fill_all(
+                    self.runner, rest, sheets, exponent=exponent, frames=3, width=BEAM, noise=0.02,
+                    rng=self.rng, left=left,
+                )  # fmt: skip
+                if found is None:
+                    continue
+                cost = sum(inst.sheets[p.sheet].piece.cost for p in found)
+                if cost < most and (best is None or cost < best[0]):
+                    best = (cost, found)
+        return None if best is None else best[1]
+
+
+class _Step:
+    """One LP over the pool clipped to the rest."""
+
+    def __init__(self, diver: Diver, rest: Sequence[int], left: dict[int, int | None]) -> None:
+        self.diver, self.rest, self.left = diver, rest, left
+        inst = diver.instance
+        self.types = [t for t, n in enumerate(rest) if n]
+        self.at = {t: i for i, t in enumerate(self.types)}
+        self.offers = [k for k, n in left.items() if n is None or n > 0]
+        costs = [inst.sheets[k].piece.cost for k in self.offers]
+        dearest = max(c / max(1, inst.sheets[k].area) for c, k in zip(costs, self.offers, strict=True))
+        self.master = Master(
+            [rest[t] for t in self.types],
+            costs,
+            [left[k] for k in self.offers],
+            [2.0 * inst.type_area[t] * dearest for t in self.types],
+        )
+        self.where = {k: i for i, k in enumerate(self.offers)}
+        self.patterns: list[Pattern] = []
+        self.value = 0.0
+        self._take_pool(dearest)
+
+    def _take_pool(self, dearest: float) -> None:
+        """The columns of the pool that are worth most for the rest, clipped to it."""
+        inst, pool = self.diver.instance, self.diver.pool
+        ranked = []
+        for i, uses in enumerate(pool.uses):
+            sheet = pool.patterns[i].sheet
+            if sheet not in self.where:
+                continue
+            area = sum(inst.type_area[t] * min(n, self.rest[t]) for t, n in uses.items())
+            ranked.append((-area * 10**9 // max(1, inst.sheets[sheet].piece.cost), i))
+        ranked.sort()
+        for _, i in ranked[:KEPT]:
+            self._add(pool.patterns[i], pool.uses[i])
+
+    def _add(self, pattern: Pattern, uses: dict[int, int]) -> None:
+        if any(n > self.rest[t] for t, n in uses.items()):
+            short = clipped(pattern, self.rest, self.diver.instance)
+            if short is None:
+                return
+            pattern, uses = short, dict(short.uses(self.diver.instance))
+        column = Column(
+            self.where[pattern.sheet], tuple(sorted((self.at[t], n) for t, n in uses.items() if t in self.at))
+        )
+        if column.uses and self.master.add(column):
+            self.patterns.append(pattern)
+
+    def price(self) -> None:
+        """Two rounds of beams at the LP's prices over all sizes."""
+        diver, inst = self.diver, self.diver.instance
+        runner = diver.runner
+        part = runner.part(self.rest)
+        self.value = self.master.solve()
+        for turn in range(2):
+            prices = self.master.prices()
+            worth = np.array(
+                [sum(prices[self.at[t]] * n for t, n in r.uses if t in self.at) for r in inst.rects]
+            )
+            worth = np.maximum(worth, 1e-9) / max(1e-9, float(worth.max()))
+            for k in self.offers:
+                frames = 1 + turn if inst.sheets[k].width != inst.sheets[k].height else 3
+                lean = (0.1, 0.03)[int(diver.rng.integers(2))]
+                found = runner.run(part, [k], value=worth, lean=lean, width=BEAM, frames=frames, fill=True)
+                for p in found or ():
+                    uses = dict(p.uses(inst))
+                    diver.pool.add(p, uses)
+                    self._add(p, uses)
+            self.value = self.master.solve()
+
+    def choose(self) -> list[tuple[Pattern, int]]:
+        """What to fix: whole parts of large shares, else the sheet after which the LP rises least."""
+        shares = self.master.shares()
+        order = sorted(range(len(shares)), key=lambda i: (-round(shares[i] * 10**6), i))
+        sure: list[tuple[Pattern, int]] = []
+        rest = list(self.rest)
+        room = dict(self.left)
+        for i in order:
+            copies = int(shares[i] + 1 - SURE)
+            have = room[self.patterns[i].sheet]
+            if copies < 1 or (have is not None and have < copies):
+                continue
+            uses = self.patterns[i].uses(self.diver.instance)
+            while copies and any(rest[t] < n * copies for t, n in uses.items()):
+                copies -= 1
+            if copies:
+                for t, n in uses.items():
+                    rest[t] -= n * copies
+                room[self.patterns[i].sheet] = None if have is None else have - copies
+                sure.append((self.patterns[i], copies))
+        if sure:
+            return sure
+        return [(self.patterns[self._strong(order[:4], shares)], 1)]
+
+    def _strong(self, trials: Sequence[int], shares: Sequence[float]) -> int:
+        """The column whose fixing raises the LP least."""
+        inst = self.diver.instance
+        best: tuple[float, int] | None = None
+        for i in trials:
+            if shares[i] <= 0 and best is not None:
+                continue
+            uses = self.patterns[i].uses(inst)
+            changed = {self.at[t]: max(0, self.rest[t] - n) for t, n in uses.items()}
+            self.master.require(changed)
+            value = self.master.solve() + inst.sheets[self.patterns[i].sheet].piece.cost
+            self.master.require({self.at[t]: self.rest[t] for t in uses})
+            if best is None or value < best[0] * (1 - 1e-9):
+                best = (value, i)
+        if best is None:
+            raise ArithmeticError("no column to fix")
+        return best[1]

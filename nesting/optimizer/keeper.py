@@ -1,0 +1,107 @@
+"""The plans of a search: the best so far, the one being changed, and how plans compare."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from .instance import Instance
+from .pattern import Pattern, leftovers, other_frame
+from .runner import Runner
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """One sheet of a plan in the search: its pattern, what it yields and what is left of it."""
+
+    pattern: Pattern
+    uses: tuple[tuple[int, int], ...]
+    area: int
+    keeps: tuple[int, ...]
+
+
+Key = tuple[int, int, int]
+
+
+class Keeper:
+    """Keeps the best whole plan of an instance.
+
+    Sheets cost what they cost; at equal cost the plan with the largest single offcut is the better one.
+    """
+
+    def __init__(self, instance: Instance, runner: Runner) -> None:
+        self.instance, self.runner = instance, runner
+        self.best: list[Taken] = []
+        self.best_key: Key | None = None
+        self.current: list[Taken] = []
+
+    @property
+    def cost(self) -> int:
+        """Cost of the best plan. [1/10,000 of the currency]"""
+        return self.best_key[0] if self.best_key else 0
+
+    def room(self, pattern: Pattern) -> int:
+        """Inner area of the pattern's sheet. [search units squared]"""
+        return self.instance.sheets[pattern.sheet].area
+
+    def price(self, sheet: int) -> int:
+        """Cost of a stock piece. [1/10,000 of the currency]"""
+        return self.instance.sheets[sheet].piece.cost
+
+    def cost_of(self, plan: Sequence[Taken]) -> int:
+        """Cost of the sheets of a plan. [1/10,000 of the currency]"""
+        return sum(self.price(t.pattern.sheet) for t in plan)
+
+    def taken(self, pattern: Pattern) -> Taken:
+        """A sheet with its yield, in the frame that leaves the larger offcut."""
+        keeps = leftovers(pattern, self.instance)
+        turned = other_frame(pattern, self.instance)
+        if turned is not None:
+            other = leftovers(turned, self.instance)
+            if other > keeps:
+                pattern, keeps = turned, other
+        uses = tuple(sorted(pattern.uses(self.instance).items()))
+        area = sum(self.runner.type_area[t] * c for t, c in uses)
+        return Taken(pattern, uses, area, tuple(keeps))
+
+    def _key(self, plan: Sequence[Taken]) -> Key:
+        keeps = [k for t in plan for k in t.keeps]
+        return self.cost_of(plan), -max(keeps, default=0), -sum(sorted(keeps, reverse=True)[:6])
+
+    def fullness(self, plan: Sequence[Taken]) -> float:
+        """How unevenly full the sheets are: a guide towards emptying one."""
+        return sum((t.area / self.room(t.pattern)) ** 2 for t in plan)
+
+    def offer(self, plan: list[Taken]) -> None:
+        """Keep a whole plan if it is the best so far."""
+        key = self._key(plan)
+        if self.best_key is None or key < self.best_key:
+            cheaper = self.best_key is None or key[0] < self.best_key[0]
+            self.best, self.best_key = plan, key
+            if cheaper:
+                self.current = plan
+
+    def offer_patterns(self, patterns: list[Pattern] | None) -> None:
+        """The same for patterns alone; None is no plan."""
+        if patterns is not None:
+            self.offer([self.taken(p) for p in patterns])
+
+    def replace(self, chosen: Sequence[int], new: list[Taken]) -> None:
+        """Put new sheets in the place of some of the current plan, unless that is worse."""
+        plan = self.current
+        freed = [plan[i] for i in chosen]
+        old_cost, new_cost = self.cost_of(freed), self.cost_of(new)
+        if new_cost > old_cost:
+            return
+        if new_cost == old_cost and self.fullness(new) < self.fullness(freed) - 0.01:
+            return
+        taken = set(chosen)
+        self.current = [t for i, t in enumerate(plan) if i not in taken] + new
+        self.offer(self.current)
+
+    def patterns(self) -> list[Pattern]:
+        """The best plan, in canonical order: fullest sheets first."""
+        order = sorted(
+            self.best, key=lambda t: (-t.area * 10**6 // self.room(t.pattern), t.pattern.sheet, t.uses)
+        )
+        return [t.pattern for t in order]
