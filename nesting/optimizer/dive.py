@@ -25,6 +25,10 @@ TAIL = 1.3
 """Largest sheets of area below which filling takes over."""
 SURE = 0.97
 BEAM = 30
+BEAMS = (20, 60, 150)
+ROUNDS = 16
+ENOUGH = 3e-4
+"""Relative fall of the LP below which a round of pricing counts as idle."""
 
 
 @dataclass(slots=True)
@@ -193,26 +197,34 @@ class _Step:
             self.patterns.append(pattern)
 
     def price(self) -> None:
-        """Two rounds of beams at the LP's prices over all sizes."""
+        """Rounds of beams at the LP's prices over all sizes, while they help."""
         diver, inst = self.diver, self.diver.instance
         runner = diver.runner
         part = runner.part(self.rest)
         self.value = self.master.solve()
-        for turn in range(2):
+        idle = 0
+        for turn in range(ROUNDS):
+            before = self.value
             prices = self.master.prices()
             worth = np.array(
                 [sum(prices[self.at[t]] * n for t, n in r.uses if t in self.at) for r in inst.rects]
             )
             worth = np.maximum(worth, 1e-9) / max(1e-9, float(worth.max()))
+            if turn >= 2:
+                worth *= 1.0 + 0.05 * (2.0 * diver.rng.random(len(worth)) - 1.0)
             for k in self.offers:
-                frames = 1 + turn if inst.sheets[k].width != inst.sheets[k].height else 3
+                frames = 1 + turn % 2 if inst.sheets[k].width != inst.sheets[k].height else 3
                 lean = (0.1, 0.03)[int(diver.rng.integers(2))]
-                found = runner.run(part, [k], value=worth, lean=lean, width=BEAM, frames=frames, fill=True)
+                width = BEAMS[int(diver.rng.integers(len(BEAMS)))]
+                found = runner.run(part, [k], value=worth, lean=lean, width=width, frames=frames, fill=True)
                 for p in found or ():
                     uses = dict(p.uses(inst))
                     diver.pool.add(p, uses)
                     self._add(p, uses)
             self.value = self.master.solve()
+            idle = 0 if self.value < before * (1 - ENOUGH) else idle + 1
+            if idle == 2:
+                break
 
     def choose(self) -> list[tuple[Pattern, int]]:
         """What to fix: whole parts of large shares, else the sheet after which the LP rises least."""
