@@ -73,9 +73,18 @@ def fresh(seed: int, classes: Sequence[int]) -> list[Problem]:
     ]
 
 
-def alike(problems: Sequence[Problem]) -> list[Problem]:
-    """The first published problems of each number of rectangles, as many as are drawn anew."""
-    out: list[Problem] = []
+def counterparts(drawn: Sequence[Problem], published: Sequence[Problem]) -> dict[str, Problem]:
+    """A published problem of the same class and number for each one drawn, by the name of the latter.
+
+    Parameters
+    ----------
+    drawn, published
+        All problems of one class.
+    """
+    out: dict[str, Problem] = {}
     for number in NUMBERS:
-        out += [p for p in problems if len(p.items) == number][:EACH]
+        pairs = zip(
+            [p for p in drawn if len(p.items) == number], [p for p in published if len(p.items) == number]
+        )
+        out |= {fresh.name: old for fresh, old in pairs}
     return out

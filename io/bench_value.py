@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -66,6 +66,57 @@ class Knapsack:
     offers: tuple[tuple[int, int, int, int], ...]
     best: int
     proven: bool
+
+    def short_by(self, value: int) -> Fraction:
+        """How far a value lies below the best in print, as a share of that."""
+        return Fraction(self.best - value, self.best)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """Several problems together.
+
+    Parameters
+    ----------
+    problems, known
+        Problems, and those whose optimum is proven in print; the others are in no other count.
+    exact, near
+        Optima met; values at most `NEAR` below.
+    worst
+        Greatest distance below an optimum, or None.
+    seconds
+        Of all problems.
+    """
+
+    problems: int
+    known: int
+    exact: int
+    near: int
+    worst: Fraction | None
+    seconds: float
+
+    @property
+    def exact_share(self) -> Fraction | None:
+        """Optima met, of those known."""
+        return Fraction(self.exact, self.known) if self.known else None
+
+    @property
+    def near_share(self) -> Fraction | None:
+        """Values near an optimum, of those known."""
+        return Fraction(self.near, self.known) if self.known else None
+
+
+def standing(pairs: Sequence[tuple[Knapsack, Result]]) -> Standing:
+    """How the values found stand to the optima in print."""
+    gaps = [problem.short_by(-result.cost) for problem, result in pairs if problem.proven]
+    return Standing(
+        problems=len(pairs),
+        known=len(gaps),
+        exact=sum(g <= 0 for g in gaps),
+        near=sum(g <= NEAR for g in gaps),
+        worst=max(gaps, default=None),
+        seconds=sum(result.seconds for _, result in pairs),
+    )
 
 
 def knapsacks(folder: Path) -> list[Knapsack]:
