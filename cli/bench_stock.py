@@ -170,12 +170,19 @@ def mixed(wanted: Wanted) -> Report:
         count=len(free),
         gap=percent(gap(sum(r.sheets for r in free), sum(r.bound for r in free))),
     )
+    fewer = [r.name for r in two if r.sheets < optima[r.name].two]
+    if fewer:
+        text += "\n" + tr(
+            "Fewer than in print with two levels: {names}; the first cut may run either way here, sheet by sheet.",
+            names=", ".join(fewer),
+        )
     found = {
         "source": bench_sets.MIXED_SOURCE,
         "sheets_free": sum(r.sheets for r in free),
         "sheets_two": sum(r.sheets for r in two),
         "optima_met_free": met_free,
         "optima_met_two": met_two,
+        "fewer_than_in_print_two": fewer,
         "problems": [
             result_json(
                 a,
