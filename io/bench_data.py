@@ -10,7 +10,8 @@ import csv
 import json
 import os
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -79,34 +80,50 @@ def data_folder(given: Path | None = None) -> Path:
     return path
 
 
-def _text(path: Path) -> str:
+@contextmanager
+def strictly(path: Path) -> Iterator[None]:
+    """A block that reads this file; whatever is not as described is `BenchDataMissing`."""
+    try:
+        yield
+    except (ValueError, KeyError, TypeError, IndexError, RecursionError) as error:
+        raise BenchDataMissing(path, tr("not as described: {reason}", reason=error)) from error
+
+
+def text_of(path: Path) -> str:
+    """The text of a data file."""
     try:
         return path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         raise BenchDataMissing(path, str(getattr(error, "strerror", "") or error)) from error
 
 
-def _rows(path: Path, delimiter: str = ",") -> list[dict[str, str]]:
-    return list(csv.DictReader(_text(path).splitlines(), delimiter=delimiter))
+def rows_of(path: Path, delimiter: str = ",") -> list[dict[str, str]]:
+    """The rows of a data file by heading."""
+    return list(csv.DictReader(text_of(path).splitlines(), delimiter=delimiter))
+
+
+def whole(value: object) -> int:
+    """A whole number above zero as JSON gives it; raises ValueError."""
+    if not isinstance(value, int) or isinstance(value, bool) or not 0 < value < 10**9:
+        raise ValueError(tr("{value} is no whole number above zero", value=repr(value)[:40]))
+    return value
 
 
 def packing_class(folder: Path, group: int) -> list[Problem]:
     """The fifty problems of one class (Berkey and Wang 1987, 1 to 6; Martello and Vigo 1998, 7 to 10)."""
     path = folder / "bwmv" / f"class{group:02d}.json"
-    try:
-        data: dict[str, Any] = json.loads(_text(path))
+    with strictly(path):
+        data: dict[str, Any] = json.loads(text_of(path))
         return [
             Problem(
                 name=str(one["name"]),
                 group=group,
-                width=int(data["bin_w"]),
-                height=int(data["bin_h"]),
-                items=tuple((int(w), int(h)) for w, h in one["items"]),
+                width=whole(data["bin_w"]),
+                height=whole(data["bin_h"]),
+                items=tuple((whole(w), whole(h)) for w, h in one["items"]),
             )
             for one in data["instances"]
         ]
-    except (ValueError, KeyError, TypeError) as error:
-        raise BenchDataMissing(path, tr("not as described: {reason}", reason=error)) from error
 
 
 def published_by_class(folder: Path, *, turn: bool) -> dict[int, Published]:
@@ -117,29 +134,32 @@ def published_by_class(folder: Path, *, turn: bool) -> dict[int, Published]:
     def number(text: str) -> int | None:
         return int(text) if text else None
 
-    return {
-        int(row["class"]): Published(number(row[f"lb_{mode}"]), number(row[f"becker_ub_{mode}"]))
-        for row in _rows(path)
-        if row["class"] != "all"
-    }
+    with strictly(path):
+        return {
+            int(row["class"]): Published(number(row[f"lb_{mode}"]), number(row[f"becker_ub_{mode}"]))
+            for row in rows_of(path)
+            if row["class"] != "all"
+        }
 
 
 def published_totals(folder: Path, *, turn: bool) -> list[tuple[int, str]]:
     """Totals over all 500 problems with their sources, the best first, edge-to-edge cuts alone."""
     variant = "2BP|R|G" if turn else "2BP|O|G"
     path = folder / "bwmv" / "published_totals.csv"
-    return sorted(
-        (int(row["total_bins_500"]), row["source"])
-        for row in _rows(path)
-        if row["variant"].split(" ")[0] == variant and row["total_bins_500"]
-    )
+    with strictly(path):
+        return sorted(
+            (int(row["total_bins_500"]), row["source"])
+            for row in rows_of(path)
+            if row["variant"].split(" ")[0] == variant and row["total_bins_500"]
+        )
 
 
 def lower_bounds(folder: Path, *, turn: bool) -> dict[str, int]:
     """Best lower bound known for every problem, by name."""
     mode = "R" if turn else "O"
     path = folder / "bwmv" / "best_known_per_instance.csv"
-    return {row["name"]: int(row[f"best_lb_{mode}_G"]) for row in _rows(path)}
+    with strictly(path):
+        return {row["name"]: int(row[f"best_lb_{mode}_G"]) for row in rows_of(path)}
 
 
 def glass_lists(folder: Path, names: Sequence[str] = ()) -> list[Problem]:
@@ -160,15 +180,11 @@ def glass_lists(folder: Path, names: Sequence[str] = ()) -> list[Problem]:
                 found[group, int(match[1])] = path
     if not found:
         raise BenchDataMissing(folder / "roadef2018", tr("no panel list there"))
-    return [
-        Problem(
-            name=f"{group}{number}",
-            group=0,
-            width=GLASS_SHEET[0],
-            height=GLASS_SHEET[1],
-            items=tuple(
-                (int(row["LENGTH_ITEM"]), int(row["WIDTH_ITEM"])) for row in _rows(path, delimiter=";")
-            ),
-        )
-        for (group, number), path in sorted(found.items())
-    ]
+    out = []
+    for (group, number), path in sorted(found.items()):
+        with strictly(path):
+            items = tuple(
+                (int(row["LENGTH_ITEM"]), int(row["WIDTH_ITEM"])) for row in rows_of(path, delimiter=";")
+            )
+        out.append(Problem(f"{group}{number}", 0, GLASS_SHEET[0], GLASS_SHEET[1], items))
+    return out

@@ -75,6 +75,11 @@ def test_packing_classes_are_summed_beside_reference_and_print(folder: Path) -> 
     assert one["reference_best_of_all"] == 4
     assert one["reference_best_single"] >= 4
     assert one["published_becker_2022"] == 5
+    assert (one["own_bound"], one["own_proven"]) == (4, 2)
+    assert [(p["name"], p["sheets"], p["best_lower_bound"]) for p in told["problems"]] == [
+        ("one", 2, 2),
+        ("two", 2, 2),
+    ]
     assert [row["sheets"] for row in told["published_totals_of_all_500"]] == [8, 9]
     text = bench(folder, "bwmv", "--classes", "1").stdout
     assert "Second 2020" in text
@@ -107,6 +112,8 @@ def test_the_sample_is_measured(folder: Path) -> None:
         (["bwmv", "--classes", "x"], Exit.USAGE),
         (["other"], Exit.USAGE),
         (["bwmv", "--seconds", "1"], Exit.USAGE),
+        (["bwmv", "--sizes", "500"], Exit.USAGE),
+        (["bwmv", "--classes", "1", "--only", "three"], Exit.USAGE),
     ],
 )
 def test_wrong_calls_and_missing_files(folder: Path, args: list[str], code: Exit) -> None:
@@ -144,6 +151,7 @@ def test_the_best_single_variant_is_that_of_the_total() -> None:
     second.by_variant.update({"a": 9, "b": 5})
     both = total([first, second])
     assert best_single(both) == ("b", 10)
+    assert best_single(ClassRow(3)) is None
     assert both.published is None
 
 

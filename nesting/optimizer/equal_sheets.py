@@ -32,6 +32,7 @@ def sheets_needed(
     stop: Callable[[int], bool],
     seed: int = 0,
     levels: int | None = None,
+    watch: Callable[[int, int, int], None] | None = None,
 ) -> EqualSheets:
     """Least number of sheets found for rectangles, without trims or break-out distance.
 
@@ -49,6 +50,8 @@ def sheets_needed(
         Of the search.
     levels
         2, 3, 4 or None for free.
+    watch
+        Told sheets, bound and steps after the first plan and after every slice.
     """
     panels = [plain_panel(w, h, f"{i:06d}", turn=turn) for i, (w, h) in enumerate(items)]
     rules = plain_rules(width, height, levels)
@@ -63,9 +66,11 @@ def sheets_needed(
     )
     search = Search(instance, bound=bound, seed=seed)
     search.start()
-    while not search.proven and not stop(search.steps):
-        if not search.advance():
-            break
+    going = True
+    while going:
+        if watch is not None:
+            watch(len(search.best), bound, search.steps)
+        going = not search.proven and not stop(search.steps) and search.advance()
     return EqualSheets(
         sheets=len(search.patterns),
         bound=bound,

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
 from ..panels import Panel
-from .instance import build
+from .instance import Instance, build
+from .pattern import Pattern
 from .plain import plain_panel, plain_rules, plain_sheet
 from .runner import Counter, Runner
 
@@ -24,6 +25,7 @@ def most_value(
     levels: int = 4,
     beam: int = 1000,
     leans: Sequence[float] = (0.03, 0.1, 0.3, 1.0),
+    witness: Callable[[Pattern, Instance], None] | None = None,
 ) -> int:
     """The greatest total value found for rectangles cut from one sheet.
 
@@ -41,6 +43,8 @@ def most_value(
         Beam width.
     leans
         Guide constants tried, each with both directions of the first cut.
+    witness
+        Told each pattern that is better than those before, with its instance.
 
     Returns
     -------
@@ -71,6 +75,9 @@ def most_value(
     for lean in leans:
         for frames in (1, 2):
             patterns = runner.run(part, [0], value=values, lean=lean, width=beam, frames=frames, fill=True)
-            if patterns:
-                best = max(best, int(sum(values[i.rect] for i in patterns[0].items())))
+            found = int(sum(values[i.rect] for i in patterns[0].items())) if patterns else 0
+            if patterns and found > best:
+                best = found
+                if witness is not None:
+                    witness(patterns[0], instance)
     return best
