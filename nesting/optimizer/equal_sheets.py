@@ -69,11 +69,11 @@ def sheets_needed(
     going = True
     while going:
         if watch is not None:
-            watch(len(search.best), bound, search.steps)
+            watch(len(search.keeper.best), search.bound, search.steps)
         going = not search.proven and not stop(search.steps) and search.advance()
     return EqualSheets(
         sheets=len(search.patterns),
-        bound=bound,
+        bound=search.bound,
         steps=search.steps,
         patterns=tuple(search.patterns),
         instance=instance,
