@@ -23,6 +23,31 @@ SHOP_NAME: Final = "shop.toml"
 DEFAULT_SECONDS: Final = 20.0
 
 
+MOST_NUMBERS: Final = 100_000
+"""More sheet numbers than this are no list of sheets."""
+
+
+def _sheet_numbers(
+    ctx: click.Context, parameter: click.Parameter, value: str | None
+) -> tuple[int, ...] | None:
+    """The numbers of a text such as ``1-4, 7``; empty for ``all``."""
+    if value is None:
+        return None
+    if value.strip().lower() == "all":
+        return ()
+    numbers: set[int] = set()
+    for part in value.split(","):
+        first, dash, last = (word.strip() for word in part.partition("-"))
+        ends = [first, last] if dash else [first]
+        if not all(e.isascii() and e.isdecimal() and len(e) <= 6 and int(e) for e in ends):
+            raise click.BadParameter(tr("write sheet numbers as in 1-4,7, or all"), ctx, parameter)
+        low, high = int(ends[0]), int(ends[-1])
+        if low > high or high - low >= MOST_NUMBERS:
+            raise click.BadParameter(tr("{part} is no range of sheets", part=part.strip()), ctx, parameter)
+        numbers.update(range(low, high + 1))
+    return tuple(sorted(numbers))
+
+
 def _a_number(ctx: click.Context, parameter: click.Parameter, value: float | None) -> float | None:
     """Refuse ``nan``, which no range holds and no clock reaches."""
     if value is not None and math.isnan(value):
@@ -45,6 +70,19 @@ stock_option = click.option(
     type=file_path,
     metavar="FILE",
     help="Stock list: sheets and offcuts in the rack and sheets to buy; default: the sizes of the shop file.",
+)
+keep_option = click.option(
+    "--keep",
+    "keep_path",
+    type=file_path,
+    metavar="PLAN",
+    help="Earlier plan of which sheets stay as they are (--sheets says which).",
+)
+sheets_option = click.option(
+    "--sheets",
+    callback=_sheet_numbers,
+    metavar="NUMBERS",
+    help="Sheets of --keep that stay, as in 1-4,7 or all; the rest is planned anew.",
 )
 replace_option = click.option(
     "--replace", is_flag=True, help="Replace another plan in the out folder; other files there are kept."
@@ -100,6 +138,12 @@ def one_limit(seconds: float | None, effort: int | None) -> None:
     """Refuse `--seconds` together with `--effort`."""
     if seconds is not None and effort is not None:
         raise click.UsageError(tr("give --seconds or --effort, not both"))
+
+
+def keep_with_sheets(keep: Path | None, sheets: tuple[int, ...] | None) -> None:
+    """Refuse `--keep` without `--sheets`, and the other way round."""
+    if (keep is None) != (sheets is None):
+        raise click.UsageError(tr("give --keep and --sheets together"))
 
 
 def choose_shop(path: Path | None, problems: Problems) -> Shop:

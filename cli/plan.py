@@ -18,6 +18,8 @@ from panewright.cli import options
 @options.effort_option
 @options.seed_option
 @click.option("--rest", is_flag=True, help="Plan the rest where no stock can yield a panel.")
+@options.keep_option
+@options.sheets_option
 @options.replace_option
 @options.json_option
 @options.steps_option
@@ -34,6 +36,8 @@ def command(
     effort: int | None,
     seed: int,
     rest: bool,
+    keep_path: Path | None,
+    sheets: tuple[int, ...] | None,
     replace: bool,
     as_json: bool,
     show_steps: bool,
@@ -44,20 +48,24 @@ def command(
 
     The search ends after 20 seconds unless --seconds or --effort says otherwise, or as soon as the
     plan is proven optimal; Ctrl-C keeps the best plan so far. Everything is written to --out, or
-    nothing.
+    nothing. --keep takes over sheets of an earlier plan: the lists still hold their panels, and the
+    stock list the sheets that they are cut from.
 
     \b
     Example:
       panewright plan monday.csv tuesday.csv --stock rack.csv --out week-10 --seconds 60
+      panewright plan monday.csv more.csv --stock rack.csv --keep week-10 --sheets 1-4 --out week-10b
     """
     from panewright.io import kernel_cache
 
     options.one_limit(seconds, effort)
+    options.keep_with_sheets(keep_path, sheets)
 
     kernel_cache.prepare()
 
     from panewright.cli.planning import Run, run_plan
     from panewright.cli.searching import Limit
+    from panewright.cli.wishes import Wishes
 
     if seconds is None and effort is None:
         seconds = options.DEFAULT_SECONDS
@@ -75,6 +83,7 @@ def command(
             show_steps=show_steps,
             show_waste=show_waste,
             panel_drawings=not sheets_alone,
+            wishes=Wishes(keep=keep_path, sheets=sheets or None),
         )
     )
     ctx.exit(code)
