@@ -84,6 +84,36 @@ sheets_option = click.option(
     metavar="NUMBERS",
     help="Sheets of --keep that stay, as in 1-4,7 or all; the rest is planned anew.",
 )
+leave_out_option = click.option(
+    "--leave-out",
+    "left_out",
+    multiple=True,
+    metavar="STOCK",
+    help="Take no sheet of this stock size, or not this offcut; may be given again.",
+)
+
+
+def _pins(
+    ctx: click.Context, parameter: click.Parameter, value: tuple[str, ...]
+) -> tuple[tuple[str, str], ...]:
+    """Pairs of panel and stock from texts such as ``K-204/front=R-107``."""
+    pairs = []
+    for text in value:
+        panel, _, stock = (word.strip() for word in text.rpartition("="))
+        if not panel or not stock:
+            raise click.BadParameter(tr("write PANEL=STOCK, as in K-204/front=R-107"), ctx, parameter)
+        pairs.append((panel, stock))
+    return tuple(pairs)
+
+
+pin_option = click.option(
+    "--pin",
+    "pins",
+    multiple=True,
+    callback=_pins,
+    metavar="PANEL=STOCK",
+    help="Cut this panel from this stock only, as the column from stock says; may be given again.",
+)
 replace_option = click.option(
     "--replace", is_flag=True, help="Replace another plan in the out folder; other files there are kept."
 )

@@ -20,6 +20,8 @@ from panewright.cli import options
 @click.option("--rest", is_flag=True, help="Plan the rest where no stock can yield a panel.")
 @options.keep_option
 @options.sheets_option
+@options.leave_out_option
+@options.pin_option
 @options.replace_option
 @options.json_option
 @options.steps_option
@@ -38,6 +40,8 @@ def command(
     rest: bool,
     keep_path: Path | None,
     sheets: tuple[int, ...] | None,
+    left_out: tuple[str, ...],
+    pins: tuple[tuple[str, str], ...],
     replace: bool,
     as_json: bool,
     show_steps: bool,
@@ -83,7 +87,7 @@ def command(
             show_steps=show_steps,
             show_waste=show_waste,
             panel_drawings=not sheets_alone,
-            wishes=Wishes(keep=keep_path, sheets=sheets or None),
+            wishes=Wishes(keep=keep_path, sheets=sheets or None, leave_out=left_out, pins=pins),
         )
     )
     ctx.exit(code)

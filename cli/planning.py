@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from panewright.cli.failures import Exit, program
@@ -14,7 +14,7 @@ from panewright.cli.summary import summary_text
 from panewright.cli.tables import as_text
 from panewright.cli.unplaced import UnplacedRow, unplaced_rows
 from panewright.cli.waste_tables import waste_tables
-from panewright.cli.wishes import Wishes, kept_sheets
+from panewright.cli.wishes import Wishes, kept_sheets, with_pins, without_left_out
 from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
 from panewright.io.panel_list import read_panel_lists
 from panewright.io.plan_file import dumps, loads
@@ -88,12 +88,12 @@ class Wanted:
     panels: list[Panel]
     stock: list[StockPiece]
     shop: Shop
-    kept: Kept | None = None
+    kept: Kept
 
     @property
     def fresh(self) -> list[Panel]:
         """The panels that are not on kept sheets."""
-        return self.kept.rest(self.panels) if self.kept else self.panels
+        return self.kept.rest(self.panels)
 
 
 def run_plan(run: Run) -> Exit:
@@ -156,10 +156,13 @@ def read_all(
         problems.add(
             ", ".join(map(str, lists)), tr("there is no panel to plan"), tr("fill in a row for each panel")
         )
-    kept = None
-    if not problems and wishes is not None:
-        kept = kept_sheets(wishes, panels, pieces, shop, problems)
-    return None if problems else Wanted(panels, list(kept.stock) if kept else pieces, shop, kept)
+    if problems:
+        return None
+    wishes = wishes or Wishes()
+    panels = with_pins(wishes, panels, pieces, problems)
+    kept = kept_sheets(wishes, panels, pieces, shop, problems) or Kept(stock=tuple(pieces))
+    pieces = without_left_out(wishes, kept.stock, problems)
+    return None if problems else Wanted(panels, pieces, shop, replace(kept, stock=tuple(pieces)))
 
 
 def _refuse(cannot: Sequence[Unplaced], run: Run) -> Exit:

@@ -1,4 +1,4 @@
-"""What the user wants of a plan besides panels, stock and shop: sheets of an earlier plan that stay."""
+"""What the user wants of a plan besides panels, stock and shop: sheets that stay, stock left out, pins."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ from panewright.nesting.panels import Panel
 from panewright.nesting.plan import Plan
 from panewright.nesting.shop import Shop
 from panewright.nesting.stock import StockPiece
+from panewright.nesting.stock_wishes import BadStockWish, left_out, pinned
 from panewright.nesting.text import tr
 
 
@@ -28,10 +29,41 @@ class Wishes:
         An earlier plan of which sheets stay, or its folder.
     sheets
         Their numbers; None for all.
+    leave_out
+        Names of stock that is not to be taken.
+    pins
+        Pairs of a panel and the stock that it is to be cut from.
     """
 
     keep: Path | None = None
     sheets: tuple[int, ...] | None = None
+    leave_out: tuple[str, ...] = ()
+    pins: tuple[tuple[str, str], ...] = ()
+
+
+def with_pins(
+    wishes: Wishes, panels: Sequence[Panel], stock: Sequence[StockPiece], problems: Problems
+) -> list[Panel]:
+    """The panels with the pins of the lists and of the command line."""
+    out, bad = pinned(panels, wishes.pins, stock)
+    for wish in bad:
+        where = "--pin" if _asked(wish, wishes) else tr("column from stock")
+        problems.add(where, wish.reason, wish.remedy, value=wish.wish)
+    return out
+
+
+def _asked(wish: BadStockWish, wishes: Wishes) -> bool:
+    """Whether the command line asked for it, and no list."""
+    panel, _, stock = wish.wish.rpartition("=")
+    return any(s == stock and (p == panel or p.startswith(f"{panel}/")) for p, s in wishes.pins)
+
+
+def without_left_out(wishes: Wishes, stock: Sequence[StockPiece], problems: Problems) -> list[StockPiece]:
+    """The stock that may be taken."""
+    out, bad = left_out(stock, wishes.leave_out)
+    for wish in bad:
+        problems.add("--leave-out", wish.reason, wish.remedy, value=wish.wish)
+    return out
 
 
 def kept_sheets(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from .optimizer.instance import Instance
 from .optimizer.params import Params
@@ -29,6 +29,14 @@ def reduced(instance: Instance, settled: Sequence[Pattern]) -> Instance:
         for s, n in zip(instance.sheets, taken, strict=True)
     )
     return replace(instance, demand=tuple(demand), sheets=sheets)
+
+
+def with_all_stock(search: Search) -> list[Pattern]:
+    """The best patterns of a search; where stock ran out, with all that it can hold."""
+    phantoms = {k for k, s in enumerate(search.instance.sheets) if is_phantom(s.piece)}
+    if not any(p.sheet in phantoms for p in search.patterns):
+        return search.patterns
+    return use_what_is_there(search.runner, search.patterns, phantoms)
 
 
 @dataclass(slots=True)
@@ -103,13 +111,8 @@ class Variant:
 
     def with_all_stock(self) -> list[Pattern]:
         """All sheets; where stock ran out, with all that it can hold, stock that is not there last."""
-        patterns = self.patterns
-        if self.search is None or not any(on_phantom(self.instance, p) for p in patterns):
-            return patterns
-        inner = self.search.instance
-        phantoms = {k for k, s in enumerate(inner.sheets) if is_phantom(s.piece)}
-        full = use_what_is_there(self.search.runner, self.search.patterns, phantoms)
-        return sorted([*self.settled, *full], key=lambda p: p.sheet in phantoms)
+        rest = with_all_stock(self.search) if self.search else []
+        return sorted([*self.settled, *rest], key=lambda p: on_phantom(self.instance, p))
 
 
 @dataclass(slots=True)
@@ -120,25 +123,25 @@ class Job:
     ----------
     glass, instance
         What is planned.
-    variants
-        At least one.
     budget
         Search steps, or None for no limit.
+    variants
+        At least one, once the job has begun.
     spent
         Steps that were spent before the variants began.
     """
 
     glass: str
     instance: Instance
-    variants: list[Variant]
     budget: int | None
+    variants: list[Variant] = field(default_factory=list)
     spent: int = 0
     turn: int = 0
 
-    def start(self) -> None:
-        """Make a first whole plan in every variant."""
-        for variant in self.variants:
-            variant.start()
+    def add(self, variant: Variant) -> None:
+        """Make a first whole plan in one more variant."""
+        variant.start()
+        self.variants.append(variant)
 
     @property
     def best(self) -> Variant:

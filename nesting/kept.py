@@ -201,6 +201,8 @@ def _same_panels(
                     extras.append(old)
                 continue
             other = [name for name in _SAME if getattr(old, name) != getattr(new, name)]
+            if new.from_stock not in (None, layout.stock):
+                other.append("from stock")
             if other:
                 faults.append(
                     Fault(

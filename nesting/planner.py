@@ -18,6 +18,7 @@ from .optimizer.params import Params
 from .optimizer.pattern import Pattern
 from .panels import Panel
 from .phantoms import on_phantom, with_phantoms
+from .pins import settled_pins
 from .plan import Bound, GlassOutcome, Plan, Unplaced
 from .plan_bound import bound_of
 from .plan_id import plan_id
@@ -80,6 +81,7 @@ class Planner:
     ) -> None:
         self.panels, self.shop, self.seed = tuple(panels), shop, seed
         self.effort, self.program, self.unplaced = effort, program, tuple(unplaced)
+        self._params = params
         self.kept = kept or Kept(stock=tuple(stock))
         left_out = {u.panel for u in unplaced}
         placed = [p for p in self.kept.rest(panels) if p.id not in left_out]
@@ -90,13 +92,14 @@ class Planner:
             offers = with_phantoms([s for s in self.kept.stock if s.glass == glass], mine, shop)
             instance = build(mine, offers, shop.rules(glass))
             budget = None if effort is None else max(1, effort * len(mine) // len(placed))
-            variants = [Variant.of(instance, (), seed, params)]
-            self._jobs.append(Job(glass, instance, variants, budget))
+            self._jobs.append(Job(glass, instance, budget))
 
     def start(self) -> None:
         """Make a first whole plan of every glass."""
         for job in self._jobs:
-            job.start()
+            settled, job.spent = settled_pins(job.instance, self.seed, self._params)
+            for sheets in settled:
+                job.add(Variant.of(job.instance, sheets, self.seed, self._params))
 
     def advance(self) -> bool:
         """One slice of search on the next glass; False when every glass is done."""
@@ -167,13 +170,14 @@ class Planner:
                 for kind, count in p.uses(job.instance).items():
                     placed[kind] += count
             bound = bound_of(job.instance, placed, phantoms=False)
-            found[job.glass] = GlassOutcome(
-                bound=bound,
-                optimal=sum(job.instance.sheets[p.sheet].piece.cost for p in real) == bound.cost,
-                stopped_by="bound met"
-                if job.best.proven
-                else ("effort" if job.out_of_budget else stopped_by),
-            )
+            optimal = sum(job.instance.sheets[p.sheet].piece.cost for p in real) == bound.cost
+            if optimal or (job.best.proven and not job.best.settled):
+                reason = "bound met"
+            elif job.best.proven:
+                reason = "nothing left to try"
+            else:
+                reason = "effort" if job.out_of_budget else stopped_by
+            found[job.glass] = GlassOutcome(bound=bound, optimal=optimal, stopped_by=reason)
         nothing = Bound(cost=0, sheets=0, by="kept sheets", valid_for="")
         for glass in sorted({layout.glass for layout in self.kept.layouts}):
             mine = self.kept.on(glass)
