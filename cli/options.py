@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
@@ -113,6 +114,34 @@ pin_option = click.option(
     callback=_pins,
     metavar="PANEL=STOCK",
     help="Cut this panel from this stock only, as the column from stock says; may be given again.",
+)
+by_due_option = click.option(
+    "--by-due",
+    "by_due",
+    is_flag=True,
+    help="Hold the plan to the due days: what is due first lies on the first sheets of its glass.",
+)
+
+
+def _day(ctx: click.Context, parameter: click.Parameter, value: str | None) -> date | None:
+    """A day as in 2027-03-08."""
+    if value is None:
+        return None
+    try:
+        day = date.fromisoformat(value.strip())
+    except ValueError:
+        day = date.min
+    if not 2000 <= day.year < 2200:
+        raise click.BadParameter(tr("write a day as in 2027-03-08"), ctx, parameter)
+    return day
+
+
+from_option = click.option(
+    "--from",
+    "start_day",
+    callback=_day,
+    metavar="DAY",
+    help="First cutting day: every sheet gets a day by the capacity in the shop file, and panels their due days.",
 )
 replace_option = click.option(
     "--replace", is_flag=True, help="Replace another plan in the out folder; other files there are kept."

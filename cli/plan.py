@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import click
@@ -22,6 +23,8 @@ from panewright.cli import options
 @options.sheets_option
 @options.leave_out_option
 @options.pin_option
+@options.by_due_option
+@options.from_option
 @options.replace_option
 @options.json_option
 @options.steps_option
@@ -42,6 +45,8 @@ def command(
     sheets: tuple[int, ...] | None,
     left_out: tuple[str, ...],
     pins: tuple[tuple[str, str], ...],
+    by_due: bool,
+    start_day: date | None,
     replace: bool,
     as_json: bool,
     show_steps: bool,
@@ -87,7 +92,14 @@ def command(
             show_steps=show_steps,
             show_waste=show_waste,
             panel_drawings=not sheets_alone,
-            wishes=Wishes(keep=keep_path, sheets=sheets or None, leave_out=left_out, pins=pins),
+            wishes=Wishes(
+                keep=keep_path,
+                sheets=sheets or None,
+                leave_out=left_out,
+                pins=pins,
+                by_due=by_due,
+                start_day=start_day,
+            ),
         )
     )
     ctx.exit(code)

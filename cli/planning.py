@@ -14,7 +14,7 @@ from panewright.cli.summary import summary_text
 from panewright.cli.tables import as_text
 from panewright.cli.unplaced import UnplacedRow, unplaced_rows
 from panewright.cli.waste_tables import waste_tables
-from panewright.cli.wishes import Wishes, kept_sheets, with_pins, without_left_out
+from panewright.cli.wishes import Wishes, check_days, kept_sheets, with_pins, without_left_out
 from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
 from panewright.io.panel_list import read_panel_lists
 from panewright.io.plan_file import dumps, loads
@@ -27,6 +27,7 @@ from panewright.nesting.checker import check
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.figures import figures_of
 from panewright.nesting.kept import Kept
+from panewright.nesting.late import late_of
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import Plan, Unplaced
 from panewright.nesting.planner import Planner, impossible
@@ -159,6 +160,7 @@ def read_all(
     if problems:
         return None
     wishes = wishes or Wishes()
+    check_days(wishes, shop, problems)
     panels = with_pins(wishes, panels, pieces, problems)
     kept = kept_sheets(wishes, panels, pieces, shop, problems) or Kept(stock=tuple(pieces))
     pieces = without_left_out(wishes, kept.stock, problems)
@@ -213,6 +215,8 @@ def _search(run: Run, wanted: Wanted, cannot: Sequence[Unplaced], notice: Compil
         program=program(),
         unplaced=cannot,
         kept=wanted.kept,
+        by_due=run.wishes.by_due,
+        start_day=run.wishes.start_day,
     )
     return search(
         planner,
@@ -236,7 +240,7 @@ def _write(run: Run, plan: Plan, shop: Shop, notes: Sequence[str]) -> Exit:
     with OutFolder(run.out, plan_id=plan.id, replace=run.replace) as folder:
         for name, content in files.items():
             folder.write(name, content)
-    code = Exit.LEFT_OVER if plan.unplaced else Exit.DONE
+    code = Exit.LEFT_OVER if plan.unplaced or late_of(plan) else Exit.DONE
     if run.as_json:
         out_json(
             summary_json(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
+from typing import Final
 
 from panewright.cli.tables import table
 from panewright.cli.unplaced import unplaced_rows
@@ -12,10 +13,14 @@ from panewright.io.numbers_text import kilograms, square_metres
 from panewright.io.plan_summary import StockTaken, cautions, stock_taken
 from panewright.io.problems import shown
 from panewright.nesting.figures import PlanFigures
+from panewright.nesting.late import Late, late_of
 from panewright.nesting.plan import Plan
 from panewright.nesting.shop import Lifts
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import show_money
+
+SHOWN_LATE: Final = 30
+"""Late panels told one by one; the plan file lists them all."""
 
 
 def per_cent(value: Fraction | None) -> str:
@@ -94,6 +99,18 @@ def _waste(figures: PlanFigures) -> str:
     )
 
 
+def _late(late: Sequence[Late]) -> str:
+    return table(
+        tr("Late"),
+        [tr("panel"), tr("due"), tr("cut on")],
+        [[shown(x.panel, 160), x.due.isoformat(), x.day.isoformat()] for x in late[:SHOWN_LATE]]
+        + (
+            [[tr("and {count} more", count=len(late) - SHOWN_LATE), "", ""]] if len(late) > SHOWN_LATE else []
+        ),
+        left=3,
+    )
+
+
 def _unplaced(plan: Plan) -> str:
     return table(
         tr("Unplaced"),
@@ -139,6 +156,8 @@ def summary_text(
         parts.append(_stock(tr("Buy"), buy))
     if plan.layouts:
         parts += [glasses_table(plan, figures), _waste(figures)]
+    if late := late_of(plan):
+        parts.append(_late(late))
     if plan.unplaced:
         parts.append(_unplaced(plan))
     parts.append("\n".join([tr("Mind:"), *(f"  {line}" for line in cautions(plan, lifts))]))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 
 from panewright.cli.failures import reason_of
@@ -33,12 +34,29 @@ class Wishes:
         Names of stock that is not to be taken.
     pins
         Pairs of a panel and the stock that it is to be cut from.
+    by_due
+        Hold the plan to the due days.
+    start_day
+        The first cutting day, which gives every sheet a day.
     """
 
     keep: Path | None = None
     sheets: tuple[int, ...] | None = None
     leave_out: tuple[str, ...] = ()
     pins: tuple[tuple[str, str], ...] = ()
+    by_due: bool = False
+    start_day: date | None = None
+
+
+def check_days(wishes: Wishes, shop: Shop, problems: Problems) -> None:
+    """A start day is of use only where the shop says how many sheets it cuts a day."""
+    if wishes.start_day is not None and shop.cutting_days.sheets is None:
+        problems.add(
+            "--from",
+            tr("the shop file does not say how many sheets are cut on a working day"),
+            tr("set sheets in [cutting_days] of the shop file, or give --by-due in place of --from"),
+            value=wishes.start_day.isoformat(),
+        )
 
 
 def with_pins(

@@ -31,12 +31,12 @@ def reduced(instance: Instance, settled: Sequence[Pattern]) -> Instance:
     return replace(instance, demand=tuple(demand), sheets=sheets)
 
 
-def with_all_stock(search: Search) -> list[Pattern]:
-    """The best patterns of a search; where stock ran out, with all that it can hold."""
+def use_all_stock(search: Search, patterns: list[Pattern]) -> list[Pattern]:
+    """Patterns of a search; where stock ran out, with all that it can hold."""
     phantoms = {k for k, s in enumerate(search.instance.sheets) if is_phantom(s.piece)}
-    if not any(p.sheet in phantoms for p in search.patterns):
-        return search.patterns
-    return use_what_is_there(search.runner, search.patterns, phantoms)
+    if not any(p.sheet in phantoms for p in patterns):
+        return patterns
+    return use_what_is_there(search.runner, patterns, phantoms)
 
 
 @dataclass(slots=True)
@@ -111,8 +111,13 @@ class Variant:
 
     def with_all_stock(self) -> list[Pattern]:
         """All sheets; where stock ran out, with all that it can hold, stock that is not there last."""
-        rest = with_all_stock(self.search) if self.search else []
-        return sorted([*self.settled, *rest], key=lambda p: on_phantom(self.instance, p))
+        return self.stocked(self.patterns)
+
+    def stocked(self, patterns: Sequence[Pattern]) -> list[Pattern]:
+        """The same of any plan that this variant had: its settled sheets are not touched."""
+        rest = list(patterns[len(self.settled) :])
+        full = use_all_stock(self.search, rest) if self.search else rest
+        return sorted([*self.settled, *full], key=lambda p: on_phantom(self.instance, p))
 
 
 @dataclass(slots=True)
@@ -129,6 +134,8 @@ class Job:
         At least one, once the job has begun.
     spent
         Steps that were spent before the variants began.
+    all_open
+        Cost alone does not decide: no variant is closed.
     """
 
     glass: str
@@ -136,6 +143,7 @@ class Job:
     budget: int | None
     variants: list[Variant] = field(default_factory=list)
     spent: int = 0
+    all_open: bool = False
     turn: int = 0
 
     def add(self, variant: Variant) -> None:
@@ -165,6 +173,8 @@ class Job:
 
     def _open(self) -> list[Variant]:
         """The variants that may still win: a proven best ends those that cannot go below it."""
+        if self.all_open:
+            return self.variants
         best = self.best
         return [v for v in self.variants if v is best or v.bound < best.cost]
 

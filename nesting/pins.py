@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from .fill_up import fill_up
-from .job import reduced, with_all_stock
+from .job import reduced, use_all_stock
 from .optimizer.instance import Instance
 from .optimizer.params import NODES_A_STEP, Params
 from .optimizer.pattern import Pattern
@@ -45,7 +45,7 @@ def short_search(
     for _ in range(slices):
         if search.proven or not search.advance():
             break
-    return [replace(p, sheet=sheets[p.sheet]) for p in with_all_stock(search)], search.steps
+    return [replace(p, sheet=sheets[p.sheet]) for p in use_all_stock(search, search.patterns)], search.steps
 
 
 def settled_pins(instance: Instance, seed: int, params: Params | None) -> tuple[list[list[Pattern]], int]:

@@ -8,11 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from .assemble import Hands, build_layouts, cut_sheets, missing_panels, numbered, offcuts_kept, unplaced_of
+from .due_plan import DuePlan
 from .feasible import impossible
 from .job import Job, Variant
 from .kept import Kept
+from .late import days_extra
 from .optimizer.instance import build
 from .optimizer.params import Params
 from .optimizer.pattern import Pattern
@@ -64,6 +67,10 @@ class Planner:
         Of the search.
     kept
         Sheets of an earlier plan that stay as they are; their stock counts in place of `stock`.
+    by_due
+        Hold the plan to the due days of the panels (see `due_plan`).
+    start_day
+        The first cutting day; with the capacity of the shop every sheet then has a day.
     """
 
     def __init__(
@@ -78,10 +85,13 @@ class Planner:
         unplaced: Sequence[Unplaced] = (),
         params: Params | None = None,
         kept: Kept | None = None,
+        by_due: bool = False,
+        start_day: date | None = None,
     ) -> None:
         self.panels, self.shop, self.seed = tuple(panels), shop, seed
         self.effort, self.program, self.unplaced = effort, program, tuple(unplaced)
-        self._params = params
+        self._params, self._by_due, self._start_day = params, by_due, start_day
+        self._due: DuePlan | None = None
         self.kept = kept or Kept(stock=tuple(stock))
         left_out = {u.panel for u in unplaced}
         placed = [p for p in self.kept.rest(panels) if p.id not in left_out]
@@ -100,22 +110,29 @@ class Planner:
             settled, job.spent = settled_pins(job.instance, self.seed, self._params)
             for sheets in settled:
                 job.add(Variant.of(job.instance, sheets, self.seed, self._params))
+        if self._by_due or self._start_day is not None:
+            self._due = DuePlan(self._jobs, self.shop, self.kept, self._start_day, self.seed, self._params)
+            self._due.stage()
 
     def advance(self) -> bool:
         """One slice of search on the next glass; False when every glass is done."""
         for _ in range(len(self._jobs)):
-            job = self._jobs[self._turn % len(self._jobs)]
+            turn = self._turn % len(self._jobs)
+            job = self._jobs[turn]
             self._turn += 1
             if not job.done and job.advance():
+                if self._due is not None:
+                    self._due.consider(turn)
                 return True
         return False
 
     def progress(self) -> list[GlassProgress]:
         """Cost, bound and steps of every glass; short stock and kept sheets are not counted."""
         out = []
-        for job in self._jobs:
+        for j, job in enumerate(self._jobs):
             best = job.best
-            real = [p for p in best.patterns if not on_phantom(job.instance, p)]
+            patterns = self._due.patterns[j] if self._due else best.patterns
+            real = [p for p in patterns if not on_phantom(job.instance, p)]
             out.append(
                 GlassProgress(
                     glass=job.glass,
@@ -136,15 +153,26 @@ class Planner:
         stopped_by
             Why the search ended, for the glasses that are not proven optimal.
         """
-        patterns = [job.best.with_all_stock() for job in self._jobs]
+        due = self._due
+        patterns = [due.final(j) if due else job.best.with_all_stock() for j, job in enumerate(self._jobs)]
         sheets = cut_sheets(self._jobs, patterns)
         missing = missing_panels(self._jobs, patterns)
-        keep = offcuts_kept(sheets, self.shop.offcuts_a_plan - self.kept.offcuts)
         hands = [Hands(job.instance) for job in self._jobs]
+        days: list[date] | None = None
+        if due is not None:
+            arranged = due.arranged(sheets)
+            due.hand_out(arranged, hands)
+            sheets, days = arranged.sheets, arranged.days
+        keep = offcuts_kept(sheets, self.shop.offcuts_a_plan - self.kept.offcuts)
         fresh = build_layouts(sheets, hands, keep, self.kept.last_sheet + 1)
         unplaced = [*self.unplaced, *unplaced_of(missing, self._jobs, hands)]
         name = plan_id(self.seed, [*self.kept.layouts, *fresh])
         panels = (*self.panels, *self.kept.extras)
+        layouts = [*self.kept.layouts, *(numbered(layout, name) for layout in fresh)]
+        extra = self.kept.extra()
+        if due is not None and days is not None and self._start_day is not None:
+            layouts = due.dated_layouts(layouts)
+            extra |= days_extra(panels, layouts, self.shop.cutting_days, self._start_day)
         return Plan(
             id=name,
             program=self.program,
@@ -154,10 +182,10 @@ class Planner:
             currency=self.shop.currency,
             rules={glass: self.shop.rules(glass) for glass in sorted({p.glass for p in panels})},
             panels=tuple(sorted(panels, key=lambda p: (p.glass, p.order, p.name, len(p.id), p.id))),
-            layouts=(*self.kept.layouts, *(numbered(layout, name) for layout in fresh)),
+            layouts=tuple(layouts),
             unplaced=tuple(sorted(unplaced, key=lambda u: u.panel)),
             outcomes=self._outcomes(patterns, stopped_by),
-            extra=self.kept.extra(),
+            extra=extra,
         )
 
     def _outcomes(self, patterns: Sequence[Sequence[Pattern]], stopped_by: str) -> dict[str, GlassOutcome]:
@@ -171,9 +199,9 @@ class Planner:
                     placed[kind] += count
             bound = bound_of(job.instance, placed, phantoms=False)
             optimal = sum(job.instance.sheets[p.sheet].piece.cost for p in real) == bound.cost
-            if optimal or (job.best.proven and not job.best.settled):
+            if optimal or (job.best.proven and not job.best.settled and self._due is None):
                 reason = "bound met"
-            elif job.best.proven:
+            elif job.done and not job.out_of_budget:
                 reason = "nothing left to try"
             else:
                 reason = "effort" if job.out_of_budget else stopped_by
