@@ -8,7 +8,7 @@ and at most one more.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -121,7 +121,7 @@ class DuePlan:
     def _key(self, patterns: Sequence[Sequence[Pattern]]) -> Key:
         return self.arranged(cut_sheets(self.jobs, patterns)).lateness, self._cost(patterns)
 
-    def _dues(self, sheets: Sequence[CutSheet]) -> dict[tuple[int, int], list[int]]:
+    def dues(self, sheets: Sequence[CutSheet]) -> dict[tuple[int, int], list[int]]:
         """Dues of the panels that these sheets hold, by job and type, rising."""
         count: Counter[tuple[int, int]] = Counter()
         for s in sheets:
@@ -149,17 +149,20 @@ class DuePlan:
 
     def _ordered(self, sheets: list[CutSheet], times: list[int]) -> tuple[list[CutSheet], Lateness]:
         contents = [{(s.job, k): n for k, n in s.pattern.uses(s.instance).items()} for s in sheets]
-        order, late = order_of_sheets(contents, times, self._dues(sheets))
+        order, late = order_of_sheets(contents, times, self.dues(sheets))
         return [sheets[i] for i in order], late
+
+    def times(self, arranged: Arranged) -> list[int]:
+        """The time of each sheet: its day, or its place among those of its glass."""
+        if arranged.days is not None:
+            return [day.toordinal() for day in arranged.days]
+        begin = {s.job: i for i, s in reversed(list(enumerate(arranged.sheets)))}
+        return [i - begin[s.job] + 1 for i, s in enumerate(arranged.sheets)]
 
     def hand_out(self, arranged: Arranged, hands: Sequence[Hands]) -> None:
         """Let equal panels go to the sheets in the order that makes the fewest late."""
-        sheets, dues = arranged.sheets, self._dues(arranged.sheets)
-        if arranged.days is not None:
-            times = [day.toordinal() for day in arranged.days]
-        else:
-            begin = {s.job: i for i, s in reversed(list(enumerate(sheets)))}
-            times = [i - begin[s.job] + 1 for i, s in enumerate(sheets)]
+        sheets, dues = arranged.sheets, self.dues(arranged.sheets)
+        times = self.times(arranged)
         contents = [{(s.job, k): n for k, n in s.pattern.uses(s.instance).items()} for s in sheets]
         for (j, kind), where in places(range(len(sheets)), contents).items():
             panels = self.jobs[j].instance.types[kind].panels
@@ -198,6 +201,16 @@ class DuePlan:
             self._seen[job, i] = key
             self.offer(job, variant)
 
+    def exchange(self, job: int, new: Mapping[int, Pattern]) -> bool:
+        """Put patterns in the place of others, named by identity, where that is less late."""
+        patterns = [new.get(id(p), p) for p in self.patterns[job]]
+        trial = [*self.patterns[:job], patterns, *self.patterns[job + 1 :]]
+        key = self._key(trial)
+        if key >= self.key:
+            return False
+        self.patterns, self.key = trial, key
+        return True
+
     def final(self, job: int) -> list[Pattern]:
         """The sheets of a glass that count; where stock ran out, with all that it can hold."""
         return self.variants[job].stocked(self.patterns[job])
@@ -206,12 +219,13 @@ class DuePlan:
         """Where panels are late, plan glasses due day by due day, and go on from what is less late."""
         for j, job in enumerate(self.jobs):
             days = _few(due_days_of(job.instance))
-            ways = [days, *([d] for d in days[:-1])] if len(days) > 1 else [days]
-            for cuts in ways:
+            cuts_at = [days, *([d] for d in days[:-1])] if len(days) > 1 else [days]
+            # fewer and larger sheets leave more of the table's time
+            for cuts, fewest in [(c, f) for f in (False, True) for c in cuts_at]:
                 if self.key[0].panels == 0:
                     return
                 before = self.key[0]
-                variant = self._staged(job, cuts)
+                variant = self._staged(job, cuts, fewest)
                 variant.start()
                 if self.offer(j, variant) and self.key[0] < before:
                     job.spent += sum(v.steps for v in job.variants)
@@ -219,7 +233,7 @@ class DuePlan:
                 else:
                     job.spent += variant.steps
 
-    def _staged(self, job: Job, cuts: Sequence[date]) -> Variant:
+    def _staged(self, job: Job, cuts: Sequence[date], fewest: bool) -> Variant:
         """The panels due by each of these days on sheets of their own, filled up with later ones."""
         instance = job.instance
         settled: list[Pattern] = list(job.variants[0].settled) if _pinned(instance) else []
@@ -233,7 +247,7 @@ class DuePlan:
             if not any(wanted):
                 continue
             sheets = list(range(len(instance.sheets)))
-            found, steps = short_search(rest, wanted, sheets, self.seed, self.params, SLICES)
+            found, steps = short_search(rest, wanted, sheets, self.seed, self.params, SLICES, fewest=fewest)
             job.spent += steps
             found = [p for p in found if not on_phantom(instance, p)]
             others = reduced(instance, [*settled, *found]).demand

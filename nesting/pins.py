@@ -12,9 +12,11 @@ from .optimizer.params import NODES_A_STEP, Params
 from .optimizer.pattern import Pattern
 from .optimizer.runner import Counter, Runner
 from .optimizer.search import Search
-from .phantoms import PHANTOM, on_phantom
+from .phantoms import PHANTOM, is_phantom, on_phantom
 from .plan_bound import bound_of
 
+FEWEST = 50
+"""What a sheet costs beside its price, in dearest sheets, where the number of sheets counts first."""
 SLICES = 40
 """Slices of search for the pinned panels of one stock piece."""
 
@@ -31,15 +33,26 @@ def short_search(
     seed: int,
     params: Params | None,
     slices: int,
+    *,
+    fewest: bool = False,
 ) -> tuple[list[Pattern], int]:
     """The best plan of a search of some slices for a part of the demand on some of the sheets.
+
+    With `fewest` the number of sheets counts before their cost.
 
     Returns
     -------
     tuple
         The patterns, by the indexes of `instance`, and the search steps spent.
     """
-    part = replace(instance, demand=tuple(demand), sheets=tuple(instance.sheets[k] for k in sheets))
+    mine = [instance.sheets[k] for k in sheets]
+    if fewest:
+        extra = FEWEST * max(1, max(s.piece.cost for s in mine if not is_phantom(s.piece)))
+        mine = [
+            s if is_phantom(s.piece) else replace(s, piece=replace(s.piece, cost=s.piece.cost + extra))
+            for s in mine
+        ]
+    part = replace(instance, demand=tuple(demand), sheets=tuple(mine))
     search = Search(part, bound=bound_of(part, demand, phantoms=True).cost, seed=seed, params=params)
     search.start()
     for _ in range(slices):

@@ -12,6 +12,7 @@ from datetime import date
 
 from .assemble import Hands, build_layouts, cut_sheets, missing_panels, numbered, offcuts_kept, unplaced_of
 from .due_plan import DuePlan
+from .due_repair import repair
 from .feasible import impossible
 from .job import Job, Variant
 from .kept import Kept
@@ -154,6 +155,8 @@ class Planner:
             Why the search ended, for the glasses that are not proven optimal.
         """
         due = self._due
+        if due is not None:
+            repair(due)
         patterns = [due.final(j) if due else job.best.with_all_stock() for j, job in enumerate(self._jobs)]
         sheets = cut_sheets(self._jobs, patterns)
         missing = missing_panels(self._jobs, patterns)

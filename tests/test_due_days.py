@@ -19,9 +19,11 @@ from panewright.cli.failures import Exit
 from panewright.io.plan_file import dumps, loads
 from panewright.io.problems import Problems
 from panewright.io.shop_file import read_shop
+from panewright.nesting import due_repair
 from panewright.nesting.checker import check
 from panewright.nesting.cutting_days import CuttingDays
 from panewright.nesting.due_days import NEVER, assign, lateness, order_of_sheets
+from panewright.nesting.due_plan import DuePlan
 from panewright.nesting.kept import keep_sheets
 from panewright.nesting.late import late_of
 from panewright.nesting.optimizer.params import Params
@@ -196,6 +198,25 @@ def test_without_a_capacity_the_first_sheets_hold_what_is_due_first(make_panel, 
             x.number for x in plan.layouts for leaf in x.leaves if leaf.panel and due[leaf.panel] <= day
         )
         assert last <= alone + 1
+
+
+def test_exchanges_between_sheets_save_panels_from_being_late(make_panel, make_stock, monkeypatch):
+    # plans made day by day would leave nothing to exchange
+    monkeypatch.setattr(DuePlan, "stage", lambda self: None)
+
+    def late(tries, seed):
+        monkeypatch.setattr(due_repair, "TRIES", tries)
+        rows = [(500 + 37 * (i * seed % 23), 400 + 29 * (i * 7 % 19), i % 5) for i in range(30)]
+        plan = planned(
+            due_panels(make_panel, rows), [make_stock(3210, 2250)], sheets=1, start=MONDAY, effort=1
+        )
+        assert check(plan) == []
+        return len(late_of(plan)), sum(x.cost for x in plan.layouts)
+
+    without = [late(0, seed) for seed in (3, 5, 11)]
+    repaired = [late(150, seed) for seed in (3, 5, 11)]
+    assert all(a[0] <= b[0] and a[1] == b[1] for a, b in zip(repaired, without, strict=True))
+    assert sum(a for a, _ in repaired) < sum(b for b, _ in without)
 
 
 def test_kept_sheets_keep_their_days_and_their_share_of_the_capacity(make_panel, make_stock):
