@@ -143,6 +143,13 @@ from_option = click.option(
     metavar="DAY",
     help="First cutting day: every sheet gets a day by the capacity in the shop file, and panels their due days.",
 )
+fillers_option = click.option(
+    "--fillers",
+    "fillers_path",
+    type=file_path,
+    metavar="FILE",
+    help="List of stock items that may be cut from waste, with the worth of a piece and the most wanted.",
+)
 replace_option = click.option(
     "--replace", is_flag=True, help="Replace another plan in the out folder; other files there are kept."
 )

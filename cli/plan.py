@@ -25,6 +25,7 @@ from panewright.cli import options
 @options.pin_option
 @options.by_due_option
 @options.from_option
+@options.fillers_option
 @options.replace_option
 @options.json_option
 @options.steps_option
@@ -47,6 +48,7 @@ def command(
     pins: tuple[tuple[str, str], ...],
     by_due: bool,
     start_day: date | None,
+    fillers_path: Path | None,
     replace: bool,
     as_json: bool,
     show_steps: bool,
@@ -99,6 +101,7 @@ def command(
                 pins=pins,
                 by_due=by_due,
                 start_day=start_day,
+                fillers=fillers_path,
             ),
         )
     )

@@ -15,6 +15,7 @@ from panewright.cli.tables import as_text
 from panewright.cli.unplaced import UnplacedRow, unplaced_rows
 from panewright.cli.waste_tables import waste_tables
 from panewright.cli.wishes import Wishes, check_days, kept_sheets, with_pins, without_left_out
+from panewright.io.filler_list import read_filler_list
 from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
 from panewright.io.panel_list import read_panel_lists
 from panewright.io.plan_file import dumps, loads
@@ -26,6 +27,7 @@ from panewright.io.stock_list import read_stock_list, shop_stock
 from panewright.nesting.checker import check
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.figures import figures_of
+from panewright.nesting.fillers import Filler
 from panewright.nesting.kept import Kept
 from panewright.nesting.late import late_of
 from panewright.nesting.panels import Panel
@@ -84,12 +86,13 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What was read: panels, stock, shop, and the sheets that are kept."""
+    """What was read: panels, stock, shop, the sheets that are kept, and fillers."""
 
     panels: list[Panel]
     stock: list[StockPiece]
     shop: Shop
     kept: Kept
+    fillers: list[Filler]
 
     @property
     def fresh(self) -> list[Panel]:
@@ -164,7 +167,8 @@ def read_all(
     panels = with_pins(wishes, panels, pieces, problems)
     kept = kept_sheets(wishes, panels, pieces, shop, problems) or Kept(stock=tuple(pieces))
     pieces = without_left_out(wishes, kept.stock, problems)
-    return None if problems else Wanted(panels, pieces, shop, replace(kept, stock=tuple(pieces)))
+    fillers = [] if wishes.fillers is None else read_filler_list(wishes.fillers, shop, problems)
+    return None if problems else Wanted(panels, pieces, shop, replace(kept, stock=tuple(pieces)), fillers)
 
 
 def _refuse(cannot: Sequence[Unplaced], run: Run) -> Exit:
@@ -217,6 +221,7 @@ def _search(run: Run, wanted: Wanted, cannot: Sequence[Unplaced], notice: Compil
         kept=wanted.kept,
         by_due=run.wishes.by_due,
         start_day=run.wishes.start_day,
+        fillers=wanted.fillers,
     )
     return search(
         planner,

@@ -38,6 +38,8 @@ class Wishes:
         Hold the plan to the due days.
     start_day
         The first cutting day, which gives every sheet a day.
+    fillers
+        A list of stock items that may be cut from waste.
     """
 
     keep: Path | None = None
@@ -46,6 +48,7 @@ class Wishes:
     pins: tuple[tuple[str, str], ...] = ()
     by_due: bool = False
     start_day: date | None = None
+    fillers: Path | None = None
 
 
 def check_days(wishes: Wishes, shop: Shop, problems: Problems) -> None:

@@ -14,6 +14,7 @@ from .assemble import Hands, build_layouts, cut_sheets, missing_panels, numbered
 from .due_plan import DuePlan
 from .due_repair import repair
 from .feasible import impossible
+from .fillers import Filler, Filling, fillers_on, left_after
 from .job import Job, Variant
 from .kept import Kept
 from .late import days_extra
@@ -72,6 +73,8 @@ class Planner:
         Hold the plan to the due days of the panels (see `due_plan`).
     start_day
         The first cutting day; with the capacity of the shop every sheet then has a day.
+    fillers
+        Stock items that may be cut from waste.
     """
 
     def __init__(
@@ -88,11 +91,13 @@ class Planner:
         kept: Kept | None = None,
         by_due: bool = False,
         start_day: date | None = None,
+        fillers: Sequence[Filler] = (),
     ) -> None:
         self.panels, self.shop, self.seed = tuple(panels), shop, seed
         self.effort, self.program, self.unplaced = effort, program, tuple(unplaced)
         self._params, self._by_due, self._start_day = params, by_due, start_day
         self._due: DuePlan | None = None
+        self._fillers = tuple(fillers)
         self.kept = kept or Kept(stock=tuple(stock))
         left_out = {u.panel for u in unplaced}
         placed = [p for p in self.kept.rest(panels) if p.id not in left_out]
@@ -166,11 +171,16 @@ class Planner:
             arranged = due.arranged(sheets)
             due.hand_out(arranged, hands)
             sheets, days = arranged.sheets, arranged.days
-        keep = offcuts_kept(sheets, self.shop.offcuts_a_plan - self.kept.offcuts)
+        offcuts = self.shop.offcuts_a_plan - self.kept.offcuts
+        if self._fillers:
+            taken = [p.id for p in (*self.panels, *self.kept.extras)]
+            left = left_after(self._fillers, self.kept.extras)
+            sheets = Filling(self._jobs, sheets, left, self.shop, offcuts, taken).filled()
+        keep = offcuts_kept(sheets, offcuts)
         fresh = build_layouts(sheets, hands, keep, self.kept.last_sheet + 1)
         unplaced = [*self.unplaced, *unplaced_of(missing, self._jobs, hands)]
         name = plan_id(self.seed, [*self.kept.layouts, *fresh])
-        panels = (*self.panels, *self.kept.extras)
+        panels = (*self.panels, *self.kept.extras, *fillers_on(sheets, fresh))
         layouts = [*self.kept.layouts, *(numbered(layout, name) for layout in fresh)]
         extra = self.kept.extra()
         if due is not None and days is not None and self._start_day is not None:
