@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeVar
 
@@ -21,6 +22,31 @@ Decorated = TypeVar("Decorated", bound="Callable[..., Any]")
 
 SHOP_NAME: Final = "shop.toml"
 DEFAULT_SECONDS: Final = 20.0
+
+
+MOST_NUMBERS: Final = 100_000
+"""More sheet numbers than this are no list of sheets."""
+
+
+def _sheet_numbers(
+    ctx: click.Context, parameter: click.Parameter, value: str | None
+) -> tuple[int, ...] | None:
+    """The numbers of a text such as ``1-4, 7``; empty for ``all``."""
+    if value is None:
+        return None
+    if value.strip().lower() == "all":
+        return ()
+    numbers: set[int] = set()
+    for part in value.split(","):
+        first, dash, last = (word.strip() for word in part.partition("-"))
+        ends = [first, last] if dash else [first]
+        if not all(e.isascii() and e.isdecimal() and len(e) <= 6 and int(e) for e in ends):
+            raise click.BadParameter(tr("write sheet numbers as in 1-4,7, or all"), ctx, parameter)
+        low, high = int(ends[0]), int(ends[-1])
+        if low > high or high - low >= MOST_NUMBERS:
+            raise click.BadParameter(tr("{part} is no range of sheets", part=part.strip()), ctx, parameter)
+        numbers.update(range(low, high + 1))
+    return tuple(sorted(numbers))
 
 
 def _a_number(ctx: click.Context, parameter: click.Parameter, value: float | None) -> float | None:
@@ -45,6 +71,84 @@ stock_option = click.option(
     type=file_path,
     metavar="FILE",
     help="Stock list: sheets and offcuts in the rack and sheets to buy; default: the sizes of the shop file.",
+)
+keep_option = click.option(
+    "--keep",
+    "keep_path",
+    type=file_path,
+    metavar="PLAN",
+    help="Earlier plan of which sheets stay as they are (--sheets says which).",
+)
+sheets_option = click.option(
+    "--sheets",
+    callback=_sheet_numbers,
+    metavar="NUMBERS",
+    help="Sheets of --keep that stay, as in 1-4,7 or all; the rest is planned anew.",
+)
+leave_out_option = click.option(
+    "--leave-out",
+    "left_out",
+    multiple=True,
+    metavar="STOCK",
+    help="Take no sheet of this stock size, or not this offcut; may be given again.",
+)
+
+
+def _pins(
+    ctx: click.Context, parameter: click.Parameter, value: tuple[str, ...]
+) -> tuple[tuple[str, str], ...]:
+    """Pairs of panel and stock from texts such as ``K-204/front=R-107``."""
+    pairs = []
+    for text in value:
+        panel, _, stock = (word.strip() for word in text.rpartition("="))
+        if not panel or not stock:
+            raise click.BadParameter(tr("write PANEL=STOCK, as in K-204/front=R-107"), ctx, parameter)
+        pairs.append((panel, stock))
+    return tuple(pairs)
+
+
+pin_option = click.option(
+    "--pin",
+    "pins",
+    multiple=True,
+    callback=_pins,
+    metavar="PANEL=STOCK",
+    help="Cut this panel from this stock only, as the column from stock says; may be given again.",
+)
+by_due_option = click.option(
+    "--by-due",
+    "by_due",
+    is_flag=True,
+    help="Hold the plan to the due days: what is due first lies on the first sheets of its glass.",
+)
+
+
+def _day(ctx: click.Context, parameter: click.Parameter, value: str | None) -> date | None:
+    """A day as in 2027-03-08."""
+    if value is None:
+        return None
+    try:
+        day = date.fromisoformat(value.strip())
+    except ValueError:
+        day = date.min
+    if not 2000 <= day.year < 2200:
+        raise click.BadParameter(tr("write a day as in 2027-03-08"), ctx, parameter)
+    return day
+
+
+from_option = click.option(
+    "--from",
+    "start_day",
+    callback=_day,
+    metavar="DAY",
+    help="First cutting day: every sheet gets a day by the capacity in the shop file, and panels their due days.",
+)
+fillers_option = click.option(
+    "--fillers",
+    "fillers_path",
+    type=file_path,
+    metavar="FILE",
+    help="List of stock items that may be cut from waste, with the worth of a piece and the most wanted.",
 )
 replace_option = click.option(
     "--replace", is_flag=True, help="Replace another plan in the out folder; other files there are kept."
@@ -100,6 +204,12 @@ def one_limit(seconds: float | None, effort: int | None) -> None:
     """Refuse `--seconds` together with `--effort`."""
     if seconds is not None and effort is not None:
         raise click.UsageError(tr("give --seconds or --effort, not both"))
+
+
+def keep_with_sheets(keep: Path | None, sheets: tuple[int, ...] | None) -> None:
+    """Refuse `--keep` without `--sheets`, and the other way round."""
+    if (keep is None) != (sheets is None):
+        raise click.UsageError(tr("give --keep and --sheets together"))
 
 
 def choose_shop(path: Path | None, problems: Problems) -> Shop:

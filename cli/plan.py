@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import click
@@ -18,6 +19,13 @@ from panewright.cli import options
 @options.effort_option
 @options.seed_option
 @click.option("--rest", is_flag=True, help="Plan the rest where no stock can yield a panel.")
+@options.keep_option
+@options.sheets_option
+@options.leave_out_option
+@options.pin_option
+@options.by_due_option
+@options.from_option
+@options.fillers_option
 @options.replace_option
 @options.json_option
 @options.steps_option
@@ -34,6 +42,13 @@ def command(
     effort: int | None,
     seed: int,
     rest: bool,
+    keep_path: Path | None,
+    sheets: tuple[int, ...] | None,
+    left_out: tuple[str, ...],
+    pins: tuple[tuple[str, str], ...],
+    by_due: bool,
+    start_day: date | None,
+    fillers_path: Path | None,
     replace: bool,
     as_json: bool,
     show_steps: bool,
@@ -44,20 +59,24 @@ def command(
 
     The search ends after 20 seconds unless --seconds or --effort says otherwise, or as soon as the
     plan is proven optimal; Ctrl-C keeps the best plan so far. Everything is written to --out, or
-    nothing.
+    nothing. --keep takes over sheets of an earlier plan: the lists still hold their panels, and the
+    stock list the sheets that they are cut from.
 
     \b
     Example:
       panewright plan monday.csv tuesday.csv --stock rack.csv --out week-10 --seconds 60
+      panewright plan monday.csv more.csv --stock rack.csv --keep week-10 --sheets 1-4 --out week-10b
     """
     from panewright.io import kernel_cache
 
     options.one_limit(seconds, effort)
+    options.keep_with_sheets(keep_path, sheets)
 
     kernel_cache.prepare()
 
     from panewright.cli.planning import Run, run_plan
     from panewright.cli.searching import Limit
+    from panewright.cli.wishes import Wishes
 
     if seconds is None and effort is None:
         seconds = options.DEFAULT_SECONDS
@@ -75,6 +94,15 @@ def command(
             show_steps=show_steps,
             show_waste=show_waste,
             panel_drawings=not sheets_alone,
+            wishes=Wishes(
+                keep=keep_path,
+                sheets=sheets or None,
+                leave_out=left_out,
+                pins=pins,
+                by_due=by_due,
+                start_day=start_day,
+                fillers=fillers_path,
+            ),
         )
     )
     ctx.exit(code)

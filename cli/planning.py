@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from panewright.cli.failures import Exit, program
@@ -14,6 +14,8 @@ from panewright.cli.summary import summary_text
 from panewright.cli.tables import as_text
 from panewright.cli.unplaced import UnplacedRow, unplaced_rows
 from panewright.cli.waste_tables import waste_tables
+from panewright.cli.wishes import Wishes, check_days, kept_sheets, with_pins, without_left_out
+from panewright.io.filler_list import read_filler_list
 from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
 from panewright.io.panel_list import read_panel_lists
 from panewright.io.plan_file import dumps, loads
@@ -25,6 +27,9 @@ from panewright.io.stock_list import read_stock_list, shop_stock
 from panewright.nesting.checker import check
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.figures import figures_of
+from panewright.nesting.fillers import Filler
+from panewright.nesting.kept import Kept
+from panewright.nesting.late import late_of
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import Plan, Unplaced
 from panewright.nesting.planner import Planner, impossible
@@ -60,6 +65,8 @@ class Run:
         The cut sequence, and all waste figures, on stdout too.
     panel_drawings
         Draw every panel besides every sheet.
+    wishes
+        What the plan has to respect besides.
     """
 
     lists: tuple[Path, ...]
@@ -74,15 +81,23 @@ class Run:
     show_steps: bool = False
     show_waste: bool = False
     panel_drawings: bool = True
+    wishes: Wishes = field(default_factory=Wishes)
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What was read: panels, stock and shop."""
+    """What was read: panels, stock, shop, the sheets that are kept, and fillers."""
 
     panels: list[Panel]
     stock: list[StockPiece]
     shop: Shop
+    kept: Kept
+    fillers: list[Filler]
+
+    @property
+    def fresh(self) -> list[Panel]:
+        """The panels that are not on kept sheets."""
+        return self.kept.rest(self.panels)
 
 
 def run_plan(run: Run) -> Exit:
@@ -106,7 +121,7 @@ def plan_and_write(run: Run) -> Exit:
         When the checker refuses the fresh plan.
     """
     problems = Problems()
-    wanted = read_all(run.lists, run.stock, run.shop, problems)
+    wanted = read_all(run.lists, run.stock, run.shop, problems, run.wishes)
     for line in problems.lines():
         err(line)
     if wanted is None:
@@ -118,7 +133,7 @@ def plan_and_write(run: Run) -> Exit:
     notice = CompileNotice()
     # a KeyboardInterrupt inside the compiler's own callbacks would be lost: take Ctrl-C, then obey
     with Interrupt() as interrupt, notice.watch():
-        cannot = impossible(wanted.panels, wanted.stock, wanted.shop)
+        cannot = impossible(wanted.fresh, wanted.stock, wanted.shop)
     if interrupt.asked:
         raise KeyboardInterrupt
     if cannot and not run.rest:
@@ -130,7 +145,11 @@ def plan_and_write(run: Run) -> Exit:
 
 
 def read_all(
-    lists: Sequence[Path], stock: Path | None, shop_path: Path | None, problems: Problems
+    lists: Sequence[Path],
+    stock: Path | None,
+    shop_path: Path | None,
+    problems: Problems,
+    wishes: Wishes | None = None,
 ) -> Wanted | None:
     """Everything that a run needs, or None when a file has errors; lengths are shown as the shop wants."""
     shop = choose_shop(shop_path, problems)
@@ -141,7 +160,15 @@ def read_all(
         problems.add(
             ", ".join(map(str, lists)), tr("there is no panel to plan"), tr("fill in a row for each panel")
         )
-    return None if problems else Wanted(panels, pieces, shop)
+    if problems:
+        return None
+    wishes = wishes or Wishes()
+    check_days(wishes, shop, problems)
+    panels = with_pins(wishes, panels, pieces, problems)
+    kept = kept_sheets(wishes, panels, pieces, shop, problems) or Kept(stock=tuple(pieces))
+    pieces = without_left_out(wishes, kept.stock, problems)
+    fillers = [] if wishes.fillers is None else read_filler_list(wishes.fillers, shop, problems)
+    return None if problems else Wanted(panels, pieces, shop, replace(kept, stock=tuple(pieces)), fillers)
 
 
 def _refuse(cannot: Sequence[Unplaced], run: Run) -> Exit:
@@ -191,12 +218,16 @@ def _search(run: Run, wanted: Wanted, cannot: Sequence[Unplaced], notice: Compil
         effort=run.limit.effort,
         program=program(),
         unplaced=cannot,
+        kept=wanted.kept,
+        by_due=run.wishes.by_due,
+        start_day=run.wishes.start_day,
+        fillers=wanted.fillers,
     )
     return search(
         planner,
         run.limit,
         currency=wanted.shop.currency,
-        panels=len(wanted.panels) - len(cannot),
+        panels=len(wanted.fresh) - len(cannot),
         notice=notice,
     )
 
@@ -214,7 +245,7 @@ def _write(run: Run, plan: Plan, shop: Shop, notes: Sequence[str]) -> Exit:
     with OutFolder(run.out, plan_id=plan.id, replace=run.replace) as folder:
         for name, content in files.items():
             folder.write(name, content)
-    code = Exit.LEFT_OVER if plan.unplaced else Exit.DONE
+    code = Exit.LEFT_OVER if plan.unplaced or late_of(plan) else Exit.DONE
     if run.as_json:
         out_json(
             summary_json(

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
+from typing import Final
 
 from panewright.cli.tables import table
 from panewright.cli.unplaced import unplaced_rows
@@ -12,10 +14,15 @@ from panewright.io.numbers_text import kilograms, square_metres
 from panewright.io.plan_summary import StockTaken, cautions, stock_taken
 from panewright.io.problems import shown
 from panewright.nesting.figures import PlanFigures
+from panewright.nesting.late import Late, late_of
+from panewright.nesting.panels import Purpose
 from panewright.nesting.plan import Plan
 from panewright.nesting.shop import Lifts
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import show_money
+
+SHOWN_LATE: Final = 30
+"""Late panels told one by one; the plan file lists them all."""
 
 
 def per_cent(value: Fraction | None) -> str:
@@ -94,6 +101,27 @@ def _waste(figures: PlanFigures) -> str:
     )
 
 
+def _fillers(plan: Plan, figures: PlanFigures) -> str:
+    names = Counter(p.name for p in plan.panels if p.purpose is Purpose.FILLER)
+    return tr(
+        "Fillers cut from waste, not in the yield: {pieces}; {area} m2.",
+        pieces=", ".join(f"{n} x {shown(name, 60)}" for name, n in sorted(names.items())),
+        area=square_metres(figures.total.filler, 2),
+    )
+
+
+def _late(late: Sequence[Late]) -> str:
+    return table(
+        tr("Late"),
+        [tr("panel"), tr("due"), tr("cut on")],
+        [[shown(x.panel, 160), x.due.isoformat(), x.day.isoformat()] for x in late[:SHOWN_LATE]]
+        + (
+            [[tr("and {count} more", count=len(late) - SHOWN_LATE), "", ""]] if len(late) > SHOWN_LATE else []
+        ),
+        left=3,
+    )
+
+
 def _unplaced(plan: Plan) -> str:
     return table(
         tr("Unplaced"),
@@ -121,14 +149,15 @@ def summary_text(
         What to open, one line each.
     """
     taken = stock_taken(plan)
+    ordered = [p for p in plan.panels if p.purpose is Purpose.ORDER]
     parts = [
         tr_count(
             "Plan {id}: {placed} of {all} panels on {count} sheet, cost {cost}.",
             "Plan {id}: {placed} of {all} panels on {count} sheets, cost {cost}.",
             figures.total.sheets,
             id=plan.id,
-            placed=len(plan.panels) - len(plan.unplaced),
-            all=len(plan.panels),
+            placed=len(ordered) - len(plan.unplaced),
+            all=len(ordered),
             cost=show_money(figures.total.cost, plan.currency),
         )
     ]
@@ -139,6 +168,10 @@ def summary_text(
         parts.append(_stock(tr("Buy"), buy))
     if plan.layouts:
         parts += [glasses_table(plan, figures), _waste(figures)]
+        if figures.total.filler:
+            parts.append(_fillers(plan, figures))
+    if late := late_of(plan):
+        parts.append(_late(late))
     if plan.unplaced:
         parts.append(_unplaced(plan))
     parts.append("\n".join([tr("Mind:"), *(f"  {line}" for line in cautions(plan, lifts))]))

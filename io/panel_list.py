@@ -67,6 +67,11 @@ COLUMNS: Final = (
         number=True,
         about="corners of any other outline, as in 0 0 | 600 0 | 600 250",
     ),
+    Column(
+        "from stock",
+        ("from stock", "stock piece"),
+        about="the only stock size or offcut it may be cut from, as in R-107",
+    ),
     Column("unit", ("unit", "units"), about="unit of the bare numbers of this row: mm or in"),
     Column("note", ("note", "notes", "remark", "remarks"), about="free text"),
 )
@@ -148,6 +153,7 @@ def _panel(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Pane
     glass = cells.glass()
     due = cells.day("due")
     narrow = cells.yes_no("narrow", False)
+    from_stock = cells.line("from stock") if cells.text("from stock") else None
     outline, corners = _outline(cells)
     if outline is not None:
         _check_size(cells, outline)
@@ -198,6 +204,7 @@ def _panel(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Pane
         narrow=narrow,
         turn=turn,
         mirror=mirror,
+        from_stock=from_stock,
         note=shown(" ".join(cells.text("note").split()), MAX_CELL),
     )
     return panel, quantity

@@ -87,6 +87,8 @@ def _panel(panel: Panel, beside: Mapping[str, Any]) -> dict[str, Any]:
         "turn": panel.turn.value,
         "mirror": panel.mirror,
     }
+    if panel.from_stock is not None:
+        out["from_stock"] = panel.from_stock
     if panel.note:
         out["note"] = panel.note
     return _with(out, beside)

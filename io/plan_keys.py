@@ -16,7 +16,8 @@ RULE_KEYS: Final = _words(
     "break_out levels last_cut longest_cut largest_piece level1_gap least_offcut corner_depth least_angle"
 )
 PANEL_KEYS: Final = _words(
-    "id order name due purpose glass thickness mass_kg finished cut edges openings narrow turn mirror note"
+    "id order name due purpose glass thickness mass_kg finished cut edges openings narrow turn mirror "
+    "from_stock note"
 )
 EDGE_KEYS: Final = _words("work allowance mitre small_face")
 SHEET_KEYS: Final = _words(

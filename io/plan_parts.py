@@ -78,6 +78,7 @@ class Parts(Values):
     def panel(self, data: Any, path: str) -> tuple[Panel, dict[str, Any], Any]:
         """One panel, what its entry holds besides, and its mass as stated."""
         finished = self.outline(self.get(data, "finished", path), f"{path}.finished")
+        stock = data.get("from_stock")
         edges = self.each(self.get(data, "edges", path), f"{path}.edges", self.edge)
         if len(edges) != len(finished):
             self.fail(
@@ -100,6 +101,7 @@ class Parts(Values):
             narrow=self.flag(data.get("narrow", False), f"{path}.narrow"),
             turn=self.choice(Turn, self.get(data, "turn", path), f"{path}.turn"),
             mirror=self.flag(self.get(data, "mirror", path), f"{path}.mirror"),
+            from_stock=None if stock is None else self.text(stock, f"{path}.from_stock"),
             note=self.text(data.get("note", ""), f"{path}.note", 2000),
         )
         known = keys.PANEL_KEYS - {"openings"} if data.get("openings") else keys.PANEL_KEYS

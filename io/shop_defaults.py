@@ -110,6 +110,11 @@ one_person_kg = {one_kg}
 one_person_length = {one_length}
 two_persons_kg = {two_kg}
 
+[cutting_days]           # with `plan --from DAY` every sheet gets a cutting day [the shop's own table]
+# sheets = 12            # sheets and offcuts that are cut up on a working day
+working = ["mon", "tue", "wed", "thu", "fri"]
+free = []                # days without cutting, as in ["2027-03-29", "2027-12-24"]
+
 [cutting]                # rules for every glass; [[for_glass]] below goes over them
 table = "{table}"           # "hand" or "machine": the least trim is 10 or 20 mm [common practice]
 levels = {levels}               # changes of direction that the table can follow: 2, 3, 4 or "free" [common practice]

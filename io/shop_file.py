@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from panewright.io.problems import Problems
+from panewright.io.shop_days import read_cutting_days
 from panewright.io.shop_defaults import default_shop, shop_text
 from panewright.io.shop_glass import GREATEST_GLASS, read_kinds, read_stock, read_thickness, read_trim
 from panewright.io.shop_keys import Section
@@ -86,6 +87,7 @@ def read_shop(path: Path, problems: Problems) -> Shop:
         offcut_worth=base.offcut_worth if worth is None else worth,
         offcuts_a_plan=base.offcuts_a_plan if a_plan is None else a_plan,
         offcut_tolerance=base.offcut_tolerance if tolerance is None else tolerance,
+        cutting_days=read_cutting_days(top.section("cutting_days")),
         lifts=_lifts(top.section("lifts"), base.lifts),
         kinds=kinds,
         stock_sizes=read_stock(top, kinds, base),

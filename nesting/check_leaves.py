@@ -94,6 +94,8 @@ def _panel(layout: Layout, leaf: Leaf, hand: InHand, panel: Panel, report: Repor
 
     if panel.glass != layout.glass:
         bad("glass", tr("{panel} is of {glass}", panel=panel.id, glass=panel.glass))
+    if panel.from_stock not in (None, layout.stock):
+        bad("from stock", tr("{panel} is to be cut from {stock}", panel=panel.id, stock=panel.from_stock))
     step = _STEPS.get(panel.turn)
     if step is not None and leaf.turned % (step * 10**9):
         bad("turn", tr("{panel} may not be turned so", panel=panel.id))

@@ -10,6 +10,7 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 
+from .check_days import check_days
 from .check_leaves import check_leaves
 from .check_outlines import cut_outline_fault
 from .check_replay import replay
@@ -73,6 +74,7 @@ def check(plan: Plan) -> list[Violation]:
     _once(plan, panels, placed, out)
     _sheets(plan, out)
     _outcomes(plan, out)
+    check_days(plan, lambda rule, text: out.append(Violation(rule=rule, text=text)))
     return out
 
 

@@ -40,9 +40,9 @@ def impossible(panels: Iterable[Panel], stock: Sequence[StockPiece], shop: Shop)
     seen: dict[tuple[object, ...], tuple[str, str] | None] = {}
     out = []
     for panel in panels:
-        key = (panel.glass, panel.cut, panel.turn, panel.narrow)
+        key = (panel.glass, panel.cut, panel.turn, panel.narrow, panel.from_stock)
         if key not in seen:
-            mine = [s for s in usable if s.glass == panel.glass]
+            mine = [s for s in usable if s.glass == panel.glass and panel.from_stock in (None, s.name)]
             seen[key] = _forbidden(panel, mine, shop.rules(panel.glass))
         verdict = seen[key]
         if verdict is not None:
@@ -51,6 +51,10 @@ def impossible(panels: Iterable[Panel], stock: Sequence[StockPiece], shop: Shop)
 
 
 def _forbidden(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> tuple[str, str] | None:
+    if not stock and panel.from_stock is not None:
+        return "no such stock", tr(
+            "it is to be cut from {stock}, of which none is on hand or can be bought", stock=panel.from_stock
+        )
     if not stock:
         return "no stock of this glass", tr(
             "no sheet or offcut of {glass} is on hand or can be bought", glass=panel.glass

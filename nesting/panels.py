@@ -56,6 +56,8 @@ class Panel:
         The order says that it may be narrower than the break-out distance.
     turn, mirror
         Rotations allowed; whether it may be cut mirror-image and turned over.
+    from_stock
+        Name of the only stock size or offcut that it may be cut from, or None.
     note
         Free text of the order.
     """
@@ -73,6 +75,7 @@ class Panel:
     narrow: bool = False
     turn: Turn = Turn.ANY
     mirror: bool = False
+    from_stock: str | None = None
     note: str = ""
 
     @property

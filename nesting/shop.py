@@ -14,6 +14,7 @@ from enum import Enum
 from fractions import Fraction
 from typing import Final, Literal
 
+from .cutting_days import CuttingDays
 from .edgework import Work
 from .errors import InvalidRule, NestingError
 from .glass import glass_key
@@ -267,6 +268,8 @@ class Shop:
         Offcuts that a plan may leave, the largest first.
     offcut_tolerance
         Two plans whose largest offcuts differ by no more than this share count as equal there.
+    cutting_days
+        The table's capacity and working days.
     lifts
         Limits for lifting by hand.
     kinds
@@ -290,6 +293,7 @@ class Shop:
     offcut_worth: Fraction = Fraction(1, 2)
     offcuts_a_plan: int = 6
     offcut_tolerance: Fraction = Fraction(1, 100)
+    cutting_days: CuttingDays = field(default_factory=CuttingDays)
     lifts: Lifts = Lifts()
     kinds: Mapping[str, GlassKind] = field(default_factory=dict)
     stock_sizes: tuple[StockSize, ...] = ()

@@ -382,6 +382,21 @@ BAD: dict[str, tuple[str, Change, set[str]]] = {
         lambda p: panel(at_an_angle(p, False), 0, turn=Turn.QUARTER),
         {"turn"},
     ),
+    "a panel from other stock than its own": (
+        "hand",
+        lambda p: panel(p, 0, from_stock="R-1"),
+        {"from stock"},
+    ),
+    "a sheet without a day": (
+        "hand",
+        lambda p: replace(p, extra={"cutting_days": {"from": "2027-03-01", "sheets_a_day": 2}}),
+        {"cutting days"},
+    ),
+    "a panel called late that is not": (
+        "hand",
+        lambda p: replace(p, extra={"late": [{"panel": "x", "due": "2027-03-01", "day": "2027-03-02"}]}),
+        {"late"},
+    ),
     "a panel mirrored where it may not": ("hand", lambda p: leaf(p, FRONT, mirrored=True), {"mirror"}),
     "a panel of another size": ("hand", lambda p: leaf(p, FRONT, turned=90 * 10**9), {"panel outline"}),
     "a panel two micrometres too wide": ("hand", lambda p: wider(p, 2010), {"panel outline"}),
@@ -577,12 +592,13 @@ def test_a_plan_that_breaks_one_rule_is_refused_by_it(name: str, plans: dict[str
 def test_every_rule_word_has_a_plan_that_breaks_it() -> None:
     folder = Path(checker.__file__).parent
     words = set()
-    for path in (folder / "checker.py", folder / "check_replay.py", folder / "check_leaves.py"):
+    for name in ("checker.py", "check_replay.py", "check_leaves.py", "check_days.py"):
+        path = folder / name
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if not isinstance(node, ast.Call):
                 continue
             name = node.func.id if isinstance(node.func, ast.Name) else ""
-            if name in ("report", "bad"):
+            if name in ("report", "bad", "say"):
                 words |= {a.value for a in node.args[:1] if isinstance(a, ast.Constant)}
             elif name == "Violation":
                 words |= {

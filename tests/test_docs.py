@@ -9,6 +9,7 @@ import click
 
 from panewright.cli.failures import Exit
 from panewright.cli.main import COMMANDS, app
+from panewright.io.filler_list import COLUMNS as FILLER_COLUMNS
 from panewright.io.panel_list import COLUMNS as PANEL_COLUMNS
 from panewright.io.stock_list import COLUMNS as STOCK_COLUMNS
 
@@ -26,6 +27,7 @@ def _rows(heading: str) -> list[str]:
 def test_readme_lists_every_column_of_the_lists():
     assert _rows("**Panel lists**") == [c.name for c in PANEL_COLUMNS]
     assert _rows("**Stock lists**") == [c.name for c in STOCK_COLUMNS]
+    assert _rows("**Fillers**") == [c.name for c in FILLER_COLUMNS]
 
 
 def test_options_that_the_guides_mention_exist():

@@ -308,7 +308,7 @@ def test_unknown_keys_are_kept_in_every_object(hand_plan: Plan) -> None:
 
 
 def test_known_keys_are_those_that_are_written(hand_plan: Plan) -> None:
-    panel = replace(hand_plan.panels[0], note="x")
+    panel = replace(hand_plan.panels[0], note="x", from_stock=hand_plan.layouts[0].stock)
     unplaced = Unplaced(panel=panel.id, rule="x", reason="x")
     plan = replace(hand_plan, panels=(panel, *hand_plan.panels[1:]), unplaced=(unplaced,))
     data = json.loads(dumps(plan))

@@ -89,9 +89,7 @@ class Generation:
         return sum(prices[self._at[t]] * n for t, n in self.instance.rects[rect].uses if t in self._at)
 
     def _values(self, whole: Sequence[int], pricer: Pricer) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
-        worth = [
-            sum(whole[self._at[t]] * n for t, n in r.uses if t in self._at) for r in self.instance.rects
-        ]
+        worth = [sum(whole[self._at[t]] * n for t, n in r.uses if t in self._at) for r in self.instance.rects]
         return np.array([worth[o.rect] for o in pricer.frame.items], np.int64)
 
     def _column(self, priced: Priced, pricer: Pricer) -> Column:
@@ -183,7 +181,9 @@ class Generation:
     ) -> int:
         """The bound by the number of sheets of the one endless size, where few are taken."""
         cost = self.offers[main].cost
-        others = [(o.count or 0) * a for i, (o, a) in enumerate(zip(self.offers, areas, strict=True)) if i != main]
+        others = [
+            (o.count or 0) * a for i, (o, a) in enumerate(zip(self.offers, areas, strict=True)) if i != main
+        ]
         least = max(0, -(-(self.area - sum(others)) // areas[main]))
         low: int | None = None
         for n in range(least, least + FEW + 1):

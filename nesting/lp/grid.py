@@ -127,4 +127,3 @@ def grid_of(instance: Instance, sheets: Sequence[int]) -> Grid:
         distance=instance.break_out // top,
         true_distance=instance.break_out,
     )
-

@@ -1,6 +1,6 @@
 """The restricted master LP of cutting stock (Gilmore and Gomory 1961), kept warm in HiGHS.
 
-    min sum c_p x_p   so that every type is covered, scarce stock is not overdrawn, x >= 0
+min sum c_p x_p   so that every type is covered, scarce stock is not overdrawn, x >= 0
 """
 
 from __future__ import annotations
@@ -26,10 +26,10 @@ def _solver() -> highspy.Highs:
     try:
         kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
     except OSError:  # no standard output at all
-        return highspy.Highs()
+        return highspy.Highs()  # type: ignore[no-untyped-call]
     try:
         os.dup2(nowhere, 1)
-        return highspy.Highs()
+        return highspy.Highs()  # type: ignore[no-untyped-call]
     finally:
         os.dup2(kept, 1)
         os.close(kept)

@@ -110,7 +110,9 @@ class Pricer:
         self._worth = np.zeros(len(frame.items), np.int64)
         self.good = np.zeros(0, np.int64)
         self._rows = self._row_kinds()
-        self.sums = reachable(np.unique(self.widths), frame.length) if len(self.widths) else np.zeros(1, np.int64)
+        self.sums = (
+            reachable(np.unique(self.widths), frame.length) if len(self.widths) else np.zeros(1, np.int64)
+        )
 
     def effort(self, widths: int) -> int:
         """Nodes of the tree search that take about as long as pricing over so many strip widths."""
@@ -212,7 +214,12 @@ class Pricer:
                 if key not in known:
                     known[key] = self._strip(*key, some, exact, upto)
             out.append(
-                Priced(sheet=frame.sheet, frame=frame.frame, value=int(value), strips=tuple(known[k] for k in keys))
+                Priced(
+                    sheet=frame.sheet,
+                    frame=frame.frame,
+                    value=int(value),
+                    strips=tuple(known[k] for k in keys),
+                )
             )
             for at, kind in set(keys):
                 table = (closed, opened, stretched)[kind]
@@ -272,12 +279,17 @@ class Pricer:
         ]
         if len(trace) and trace[0] < 0:
             rest = frame.depth - sum(x.height for x in rows)
-            rows.append(RowUse(height=rest, open=True, items=self._top(-1 - int(trace[0]), width, kind, upto)))
+            rows.append(
+                RowUse(height=rest, open=True, items=self._top(-1 - int(trace[0]), width, kind, upto))
+            )
         return StripUse(width=width, open=kind == 1, rows=tuple(rows))
 
     def _row(self, i: int, width: int, kind: int, exact: Any) -> tuple[int, ...]:
         r = self._rows
-        numbers = [*range(int(r.ends[r.low[i] - 1]) if r.low[i] else 0), *range(int(r.begin[i]), int(r.end[i]))]
+        numbers = [
+            *range(int(r.ends[r.low[i] - 1]) if r.low[i] else 0),
+            *range(int(r.begin[i]), int(r.end[i])),
+        ]
         return self._filled(exact[i], numbers, width, kind)
 
     def _top(self, j: int, width: int, kind: int, upto: Any) -> tuple[int, ...]:

@@ -29,8 +29,7 @@ def extend(table: Any, sizes: Any, values: Any, begin: int, end: int) -> None:
         w, v = sizes[i], values[i]
         for x in range(w, n):
             c = table[x - w] + v
-            if c > table[x]:
-                table[x] = c
+            table[x] = max(table[x], c)
 
 
 @jit
@@ -250,7 +249,9 @@ def strips_cut(rows: Any, heights: Any, grown: Any, depth: int, least: int) -> A
 
 
 @jit
-def sheet_value(widths: Any, closed: Any, opened: Any, stretched: Any, length: int, least: int, raw: bool) -> Any:
+def sheet_value(
+    widths: Any, closed: Any, opened: Any, stretched: Any, length: int, least: int, raw: bool
+) -> Any:
     """Best value of a sheet, and the strips that give it, as rows (index of the width, kind).
 
     Parameters
@@ -339,8 +340,9 @@ def sheet_value(widths: Any, closed: Any, opened: Any, stretched: Any, length: i
 
 
 @jit
-def rows_of_strip(closed: Any, heights: Any, grown: Any, tops: Any, top_heights: Any, depth: int, least: int,
-                  exact: bool) -> Any:
+def rows_of_strip(
+    closed: Any, heights: Any, grown: Any, tops: Any, top_heights: Any, depth: int, least: int, exact: bool
+) -> Any:
     """The rows of the best strip of one width, from the far end: rows (row kind, or -1 - top number).
 
     Parameters

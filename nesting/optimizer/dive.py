@@ -87,7 +87,9 @@ class Diver:
                 self.pool.add(pattern, dict(pattern.uses(self.instance)))
         self._taken = len(self.lp.patterns)
 
-    def dive(self, demand: Sequence[int], counts: dict[int, int | None], most: int) -> Iterator[list[Pattern] | None]:
+    def dive(
+        self, demand: Sequence[int], counts: dict[int, int | None], most: int
+    ) -> Iterator[list[Pattern] | None]:
         """One dive; yields None after every step, and at last the plan, where one was found.
 
         Parameters

@@ -28,7 +28,7 @@ FREE_LEVELS = 4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PanelType:
-    """Panels with the same cut outline and the same freedom.
+    """Panels with the same cut outline, the same freedom, stock that they are bound to and purpose.
 
     `panels` are in the order in which they are to be handed out; `blanks` is empty for rectangles.
     """
@@ -142,13 +142,14 @@ def _type_key(panel: Panel) -> tuple[Any, ...]:
     x0, y0, x1, y1 = box(panel.cut)
     width, height = x1 - x0, y1 - y0
     turns = panel.turn in (Turn.ANY, Turn.QUARTER)
+    bound = (panel.from_stock or "", panel.purpose.value)
     if panel.is_rectangle:
         if turns:
             width, height = max(width, height), min(width, height)
-        return (0, width, height, turns, panel.narrow)
+        return (0, width, height, turns, panel.narrow, *bound)
     start = min(range(len(panel.cut)), key=lambda i: panel.cut[i])
     shape: Outline = tuple((x - x0, y - y0) for x, y in panel.cut[start:] + panel.cut[:start])
-    return (1, width, height, turns, panel.narrow, panel.turn.value, shape)
+    return (1, width, height, turns, panel.narrow, panel.turn.value, shape, *bound)
 
 
 def panel_types(panels: Iterable[Panel], rules: Rules) -> list[PanelType]:

@@ -141,9 +141,7 @@ class Recreate:
         used = [0] * len(stock)
         for t in others:
             used[t.pattern.sheet] += 1
-        options = [
-            s for s in range(len(used)) if stock[s].piece.buyable or stock[s].piece.on_hand > used[s]
-        ]
+        options = [s for s in range(len(used)) if stock[s].piece.buyable or stock[s].piece.on_hand > used[s]]
         if len(options) == 1:
             room = stock[options[0]].area
             fewer = len(sheets) - 1

@@ -205,9 +205,9 @@ class Search:
 
     def _beside(self) -> Iterator[None]:
         """The LP and the dives, a share of all nodes each; every step may take several slices' worth."""
-        if not applies(self.instance, self.real):
-            return
         p = self.params
+        if p.lp_share <= 0 or not applies(self.instance, self.real):
+            return
         lp = self.lp = Generation(self.instance, self.real)
         spent = {"lp": 0, "dive": 0}
         rounds = self._lp_rounds(lp)

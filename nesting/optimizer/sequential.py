@@ -62,9 +62,7 @@ def fill_all(
     """
     inst = runner.instance
     rest = np.asarray(demand, dtype=np.int64).copy()
-    given = left or {
-        k: (None if s.piece.buyable else s.piece.on_hand) for k, s in enumerate(inst.sheets)
-    }
+    given = left or {k: (None if s.piece.buyable else s.piece.on_hand) for k, s in enumerate(inst.sheets)}
     left = {k: given[k] for k in sheets}
     cheapest = min((inst.sheets[k].piece.cost / max(1, inst.sheets[k].area) for k in sheets), default=0.0)
     value = runner.value(exponent)

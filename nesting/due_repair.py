@@ -1,0 +1,108 @@
+"""The last late panels: exchanged, one by one, for panels of earlier sheets that can wait."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from .assemble import CutSheet, cut_sheets
+from .due_days import assign, places
+from .due_plan import DuePlan
+from .optimizer.params import NODES_A_STEP
+from .optimizer.pattern import Pattern
+from .optimizer.runner import Counter, Runner
+
+TRIES = 150
+"""Exchanges tried for a whole plan."""
+WIDTH = 100
+LEAN = 0.1
+PARTNERS = 5
+"""Kinds of panels on one earlier sheet that are tried, those of the nearest area first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lies:
+    """A panel on a sheet: places of the sheet in the cutting order, type and due."""
+
+    sheet: int
+    kind: int
+    due: int
+
+
+def repair(plan: DuePlan) -> None:
+    """Make fewer panels late at the same cost, as long as an exchange between two sheets does it."""
+    counters = [Counter() for _ in plan.jobs]
+    runners = [Runner(job.instance, counter) for job, counter in zip(plan.jobs, counters, strict=True)]
+    tries = TRIES
+    while plan.key[0].panels and tries > 0:
+        before = plan.key
+        sheets = plan.arranged(cut_sheets(plan.jobs, plan.patterns))
+        times = plan.times(sheets)
+        lying = _lying(plan, sheets.sheets, times)
+        for late, early, partner in _exchanges(plan, sheets.sheets, times, lying):
+            tries -= 1
+            job = sheets.sheets[late.sheet].job
+            new = _exchanged(runners[job], sheets.sheets, late, early, partner)
+            if new is not None:
+                old = (sheets.sheets[early].pattern, sheets.sheets[late.sheet].pattern)
+                if plan.exchange(job, dict(zip(map(id, old), new, strict=True))):
+                    break
+            if tries <= 0:
+                break
+        if not plan.key < before:
+            break
+    for each, counter in zip(plan.jobs, counters, strict=True):
+        each.spent += counter.nodes // NODES_A_STEP
+
+
+def _lying(plan: DuePlan, sheets: list[CutSheet], times: list[int]) -> list[list[Lies]]:
+    """The panels of each sheet as they will be handed out."""
+    dues = plan.dues(sheets)
+    out: list[list[Lies]] = [[] for _ in sheets]
+    contents = [{(s.job, k): n for k, n in s.pattern.uses(s.instance).items()} for s in sheets]
+    for (job, kind), where in places(range(len(sheets)), contents).items():
+        mine = dues[job, kind]
+        for place, i in zip(where, assign([times[p] for p in where], mine), strict=True):
+            out[place].append(Lies(place, kind, mine[i]))
+    return out
+
+
+def _exchanges(
+    plan: DuePlan, sheets: list[CutSheet], times: list[int], lying: list[list[Lies]]
+) -> Iterator[tuple[Lies, int, int | None]]:
+    """Late panels, with an earlier sheet that would do, and a type on it that can wait or None."""
+    for late in (x for lies in lying for x in lies if x.due < times[x.sheet]):
+        job = sheets[late.sheet].job
+        area = plan.jobs[job].instance.type_area
+        for early in range(late.sheet):
+            if sheets[early].job != job or times[early] > late.due:
+                continue
+            waits = {x.kind for x in lying[early] if x.due >= times[late.sheet] and x.kind != late.kind}
+            partners = sorted(waits, key=lambda k: (abs(area[k] - area[late.kind]), k))
+            yield late, early, None
+            for partner in partners[:PARTNERS]:
+                yield late, early, partner
+
+
+def _exchanged(
+    runner: Runner, sheets: list[CutSheet], late: Lies, early: int, partner: int | None
+) -> tuple[Pattern, Pattern] | None:
+    """Both sheets with the late panel on the earlier one, or None where they do not hold it so."""
+    out = []
+    for sheet, gets, gives in ((early, late.kind, partner), (late.sheet, partner, late.kind)):
+        pattern = sheets[sheet].pattern
+        demand = [0] * len(runner.instance.demand)
+        for kind, count in pattern.uses(runner.instance).items():
+            demand[kind] = count
+        if gets is not None:
+            demand[gets] += 1
+        if gives is not None:
+            demand[gives] -= 1
+        part = runner.part(demand)
+        if not any(demand) or part.area > runner.instance.sheets[pattern.sheet].area:
+            return None
+        found = runner.run(part, [pattern.sheet], value=runner.value(1.0), lean=LEAN, width=WIDTH)
+        if found is None:
+            return None
+        out.append(found[0])
+    return out[0], out[1]

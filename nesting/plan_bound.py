@@ -1,0 +1,95 @@
+"""The lower bound of one glass: the best of area and dual feasible functions, over all its stock."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from .bounds import least_cost, least_sheets
+from .bounds_mixed import least_cost_mixed
+from .lp.generation import Generation
+from .optimizer.instance import Instance
+from .phantoms import is_phantom
+from .plan import Bound
+from .rules import Rules
+from .text import tr
+from .units import show
+
+
+def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bound:
+    """Lower bound on the stock taken by this demand (see `bounds`)."""
+    sheets = [
+        s
+        for s in instance.sheets
+        if (phantoms or not is_phantom(s.piece)) and (s.piece.buyable or s.piece.on_hand > 0)
+    ]
+    if not sum(demand):
+        return Bound(cost=0, sheets=0, by="area", valid_for="any cutting")
+    area = sum(instance.type_area[t] * c for t, c in enumerate(demand))
+    offers = [(s.area, s.piece.cost, None if s.piece.buyable else s.piece.on_hand) for s in sheets]
+    cost = least_cost(area, offers)
+    count = least_cost(area, [(a, 1, n) for a, _, n in offers])
+    by = "area"
+    rectangles = [
+        (
+            instance.types[t].width // instance.unit,
+            instance.types[t].height // instance.unit,
+            c,
+            instance.types[t].turns,
+        )
+        for t, c in enumerate(demand)
+        if c and not instance.types[t].blanks
+    ]
+    sizes = {(s.width, s.height) for s in sheets}
+    if len(sizes) == 1 and len(rectangles) == sum(1 for c in demand if c):
+        (width, height), *_ = sizes
+        number = least_sheets(
+            width,
+            height,
+            [(w, h) for w, h, _, _ in rectangles],
+            [c for _, _, c, _ in rectangles],
+            [t for _, _, _, t in rectangles],
+        )
+        if number > count:
+            count, by = number, "dual feasible functions"
+        prices = sorted(
+            p
+            for s in sheets
+            for p in [s.piece.cost] * (number if s.piece.buyable else min(number, s.piece.on_hand))
+        )
+        cost = max(cost, sum(prices[:number]))
+    mixed = least_cost_mixed(
+        [(w, h) for w, h, _, _ in rectangles],
+        [c for _, _, c, _ in rectangles],
+        [t for _, _, _, t in rectangles],
+        [(s.width, s.height, s.piece.cost, n) for s, (_, _, n) in zip(sheets, offers, strict=True)],
+    )
+    if mixed > cost:
+        return Bound(
+            cost=mixed, sheets=count, by="dual feasible functions", valid_for="edge-to-edge cuts of any depth"
+        )
+    return Bound(cost=cost, sheets=count, by=by, valid_for="any cutting")
+
+
+def lp_bound(lp: Generation) -> Bound | None:
+    """What the cutting-stock LP has proved of a whole glass so far; None where nothing yet."""
+    if lp.bound <= 0:
+        return None
+    instance = lp.instance
+    area = sum(instance.type_area[t] * n for t, n in enumerate(instance.demand))
+    sheets = [instance.sheets[k] for k in lp.sheets]
+    count = least_cost(area, [(s.area, 1, n) for s, n in zip(sheets, lp.sheets.values(), strict=True)])
+    if len(sheets) == 1 and sheets[0].piece.cost > 0:
+        count = max(count, -(-lp.bound // sheets[0].piece.cost))
+    return Bound(cost=lp.bound, sheets=count, by="cutting-stock LP", valid_for=cutting_class(instance.rules))
+
+
+def cutting_class(rules: Rules) -> str:
+    """The ways to cut for which the LP's bound holds, in words."""
+    levels = tr("{count} levels", count=rules.levels)
+    if rules.last_cut:
+        levels = tr("{levels} and a last cut", levels=levels)
+    return tr(
+        "{levels}, break-out distance {distance}, every angled panel from a blank of its own",
+        levels=levels,
+        distance=show(rules.break_out),
+    )
