@@ -156,12 +156,13 @@ def command(
       panewright bench weeks --seconds 5 --profile
       panewright bench glass-lists --effort 2000
     """
-    from panewright.io import kernel_cache
+    from panewright.io import kernel_cache, solver_banner
 
     options.one_limit(seconds, effort)
     _refuse_strangers(ctx, which)
 
     kernel_cache.prepare()
+    solver_banner.hush()
 
     from panewright.cli.bench_parts import Wanted, seconds_json
     from panewright.cli.searching import CompileNotice

@@ -62,11 +62,12 @@ def command(
       panewright demo
       panewright demo --out try --seconds 60
     """
-    from panewright.io import kernel_cache
+    from panewright.io import kernel_cache, solver_banner
 
     options.one_limit(seconds, effort)
 
     kernel_cache.prepare()
+    solver_banner.hush()
 
     from panewright.cli.planning import Run, run_plan
     from panewright.cli.searching import Limit

@@ -67,12 +67,13 @@ def command(
       panewright plan monday.csv tuesday.csv --stock rack.csv --out week-10 --seconds 60
       panewright plan monday.csv more.csv --stock rack.csv --keep week-10 --sheets 1-4 --out week-10b
     """
-    from panewright.io import kernel_cache
+    from panewright.io import kernel_cache, solver_banner
 
     options.one_limit(seconds, effort)
     options.keep_with_sheets(keep_path, sheets)
 
     kernel_cache.prepare()
+    solver_banner.hush()
 
     from panewright.cli.planning import Run, run_plan
     from panewright.cli.searching import Limit

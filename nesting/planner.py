@@ -212,7 +212,7 @@ class Planner:
                     placed[kind] += count
             bound = bound_of(job.instance, placed, phantoms=False)
             if placed == list(job.instance.demand):
-                bound = max(bound, *job.lp_bounds(), key=lambda b: b.cost)
+                bound = max([bound, *job.lp_bounds()], key=lambda b: b.cost)
             optimal = sum(job.instance.sheets[p.sheet].piece.cost for p in real) == bound.cost
             if optimal or (job.best.proven and not job.best.settled and self._due is None):
                 reason = "bound met"

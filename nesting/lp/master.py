@@ -5,7 +5,6 @@ min sum c_p x_p   so that every type is covered, scarce stock is not overdrawn, 
 
 from __future__ import annotations
 
-import os
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -19,21 +18,6 @@ class Column:
 
     offer: int
     uses: tuple[tuple[int, int], ...]
-
-
-def _solver() -> highspy.Highs:
-    """A solver; the first one of a process prints its licence to the standard output, which carries data."""
-    try:
-        kept, nowhere = os.dup(1), os.open(os.devnull, os.O_WRONLY)
-    except OSError:  # no standard output at all
-        return highspy.Highs()  # type: ignore[no-untyped-call]
-    try:
-        os.dup2(nowhere, 1)
-        return highspy.Highs()  # type: ignore[no-untyped-call]
-    finally:
-        os.dup2(kept, 1)
-        os.close(kept)
-        os.close(nowhere)
 
 
 class Master:
@@ -61,7 +45,7 @@ class Master:
         self.columns: list[Column] = []
         self._known: set[Column] = set()
         self._first = len(demand)
-        lp = _solver()
+        lp = highspy.Highs()  # type: ignore[no-untyped-call]
         lp.setOptionValue("output_flag", False)
         lp.setOptionValue("threads", 1)
         lp.setOptionValue("presolve", "off")
