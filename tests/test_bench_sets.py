@@ -290,6 +290,14 @@ def test_a_value_that_is_said_but_not_cut_is_refused(monkeypatch: pytest.MonkeyP
         value_found(one, Limits(effort=1), clock=float)
 
 
+def test_equal_sizes_of_different_values_are_not_all_sold_at_the_dearest() -> None:
+    # Found by the replay in CHL3 (Cung, Hifi and Le Cun 2000), where one size is offered at two values.
+    one = Knapsack(
+        name="K", subset="f", width=10, height=10, offers=((5, 5, 30, 1), (5, 5, 20, 9)), best=90, proven=True
+    )
+    assert value_found(one, Limits(effort=1), clock=float).cost == -90
+
+
 def test_the_bound_of_a_sheet_is_that_of_its_area() -> None:
     # Worked by hand: 80 of 100 at 3 each, then 20 of a rectangle of 40 worth 50: 240 + 25.
     one = Knapsack(

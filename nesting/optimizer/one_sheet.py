@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter as Counts
 from collections.abc import Callable, Sequence
 
 import numpy as np
@@ -56,27 +57,31 @@ def most_value(
         o for o in offers if (o[0] <= width and o[1] <= height) or (turn and o[1] <= width and o[0] <= height)
     ]
     panels: list[Panel] = []
-    worth: dict[tuple[int, int], int] = {}
+    worth: dict[tuple[int, int], list[int]] = {}
     for i, (w, h, value, copies) in enumerate(fits):
-        for k in range(min(copies, (width * height) // (w * h))):
-            panels.append(plain_panel(w, h, f"{i:05d}/{k:05d}", turn=turn))
+        most = min(copies, (width * height) // (w * h))
+        panels += [plain_panel(w, h, f"{i:05d}/{k:05d}", turn=turn) for k in range(most)]
         key = (max(w, h), min(w, h)) if turn else (w, h)
-        # equal sizes are one type; cutting the dearer first is left to the caller's data
-        worth[key] = max(value, worth.get(key, 0))
+        worth.setdefault(key, []).extend([value] * most)
     if not panels:
         return 0
     instance = build(panels, [plain_sheet(width, height)], plain_rules(width, height, levels))
     runner = Runner(instance, Counter())
-    values = np.array(
-        [float(worth[(r.width * instance.unit, r.height * instance.unit)]) for r in instance.rects]
-    )
+    # equal sizes are one type: the search values each at the dearest, the result takes the dearest first
+    offered = [
+        sorted(worth[r.width * instance.unit, r.height * instance.unit], reverse=True) for r in instance.rects
+    ]
+    values = np.array([float(row[0]) for row in offered])
     part = runner.part(instance.demand)
     best = 0
     for lean in leans:
         for frames in (1, 2):
             patterns = runner.run(part, [0], value=values, lean=lean, width=beam, frames=frames, fill=True)
-            found = int(sum(values[i.rect] for i in patterns[0].items())) if patterns else 0
-            if patterns and found > best:
+            if not patterns:
+                continue
+            cut = Counts(i.rect for i in patterns[0].items())
+            found = sum(sum(offered[rect][:count]) for rect, count in cut.items())
+            if found > best:
                 best = found
                 if witness is not None:
                     witness(patterns[0], instance)
