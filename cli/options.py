@@ -168,6 +168,12 @@ sheets_alone_option = click.option(
 waste_option = click.option(
     "--waste", "show_waste", is_flag=True, help="Show the waste figures by sheet, glass and order too."
 )
+why_option = click.option(
+    "--why",
+    "ask_why",
+    is_flag=True,
+    help="Say why it costs so much: fewer sheets, waste that no plan avoids, the price of rules and panels.",
+)
 steps_option = click.option(
     "--steps", "show_steps", is_flag=True, help="Show the cut sequence on the screen too, sheet by sheet."
 )

@@ -30,6 +30,7 @@ from panewright.cli import options
 @options.json_option
 @options.steps_option
 @options.waste_option
+@options.why_option
 @options.sheets_alone_option
 @click.pass_context
 def command(
@@ -53,6 +54,7 @@ def command(
     as_json: bool,
     show_steps: bool,
     show_waste: bool,
+    ask_why: bool,
     sheets_alone: bool,
 ) -> None:
     """Plan panel LISTs on stock: layouts, cut sequence, waste figures and drawings.
@@ -94,6 +96,7 @@ def command(
             as_json=as_json,
             show_steps=show_steps,
             show_waste=show_waste,
+            ask_why=ask_why,
             panel_drawings=not sheets_alone,
             wishes=Wishes(
                 keep=keep_path,

@@ -14,6 +14,7 @@ from panewright.cli.summary import summary_text
 from panewright.cli.tables import as_text
 from panewright.cli.unplaced import UnplacedRow, unplaced_rows
 from panewright.cli.waste_tables import waste_tables
+from panewright.cli.why_text import why_text
 from panewright.cli.wishes import Wishes, check_days, kept_sheets, with_pins, without_left_out
 from panewright.io.filler_list import read_filler_list
 from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
@@ -24,6 +25,7 @@ from panewright.io.plan_summary import summary_json
 from panewright.io.problems import Problems, shown
 from panewright.io.sequence_files import screen_tables
 from panewright.io.stock_list import read_stock_list, shop_stock
+from panewright.io.why_json import why_json
 from panewright.nesting.checker import check
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.figures import figures_of
@@ -63,6 +65,8 @@ class Run:
         One JSON object on stdout instead of tables.
     show_steps, show_waste
         The cut sequence, and all waste figures, on stdout too.
+    ask_why
+        Say why it costs what it costs.
     panel_drawings
         Draw every panel besides every sheet.
     wishes
@@ -80,6 +84,7 @@ class Run:
     as_json: bool = False
     show_steps: bool = False
     show_waste: bool = False
+    ask_why: bool = False
     panel_drawings: bool = True
     wishes: Wishes = field(default_factory=Wishes)
 
@@ -138,10 +143,10 @@ def plan_and_write(run: Run) -> Exit:
         raise KeyboardInterrupt
     if cannot and not run.rest:
         return _refuse(cannot, run)
-    plan = _search(run, wanted, cannot, notice)
+    plan, planner = _search(run, wanted, cannot, notice)
     checked(plan)
     notes = [str(note) for note in problems.notes]
-    return _write(run, plan, wanted.shop, notes)
+    return _write(run, plan, wanted.shop, notes, planner)
 
 
 def read_all(
@@ -207,7 +212,9 @@ def _why(row: UnplacedRow) -> str:
     )
 
 
-def _search(run: Run, wanted: Wanted, cannot: Sequence[Unplaced], notice: CompileNotice) -> Plan:
+def _search(
+    run: Run, wanted: Wanted, cannot: Sequence[Unplaced], notice: CompileNotice
+) -> tuple[Plan, Planner]:
     for row in unplaced_rows(cannot):
         err(_why(row))
     planner = Planner(
@@ -223,13 +230,14 @@ def _search(run: Run, wanted: Wanted, cannot: Sequence[Unplaced], notice: Compil
         start_day=run.wishes.start_day,
         fillers=wanted.fillers,
     )
-    return search(
+    plan = search(
         planner,
         run.limit,
         currency=wanted.shop.currency,
         panels=len(wanted.fresh) - len(cannot),
         notice=notice,
     )
+    return plan, planner
 
 
 def checked(plan: Plan) -> None:
@@ -239,30 +247,38 @@ def checked(plan: Plan) -> None:
         raise PlanFault(tuple(str(violation) for violation in violations))
 
 
-def _write(run: Run, plan: Plan, shop: Shop, notes: Sequence[str]) -> Exit:
+def _write(run: Run, plan: Plan, shop: Shop, notes: Sequence[str], planner: Planner) -> Exit:
     figures = figures_of(plan)
     files = plan_files(plan, figures, shop, panel_drawings=run.panel_drawings)
     with OutFolder(run.out, plan_id=plan.id, replace=run.replace) as folder:
         for name, content in files.items():
             folder.write(name, content)
     code = Exit.LEFT_OVER if plan.unplaced or late_of(plan) else Exit.DONE
+    answers = None
+    if run.ask_why:
+        err(tr("written; now looking for the price of the rules ..."))
+        try:
+            answers = planner.why()
+        except KeyboardInterrupt:
+            err(tr("interrupted; the plan is written, without the price of the rules"))
     if run.as_json:
-        out_json(
-            summary_json(
-                plan,
-                lifts=shop.lifts,
-                folder=str(run.out),
-                files=sorted(files),
-                exit_code=int(code),
-                notes=notes,
-                figures=figures,
-            )
+        said = summary_json(
+            plan,
+            lifts=shop.lifts,
+            folder=str(run.out),
+            files=sorted(files),
+            exit_code=int(code),
+            notes=notes,
+            figures=figures,
         )
+        out_json(said if answers is None else said | {"why": why_json(answers)})
     else:
         steps = what_to_open(plan, run.out)
         if run.show_steps:
             out(as_text(screen_tables(plan, lifts=shop.lifts)))
         if run.show_waste:
             out(waste_tables(plan, figures) + "\n")
+        if answers is not None:
+            out(why_text(answers, plan.currency))
         out(summary_text(plan, figures, lifts=shop.lifts, folder=run.out, next_steps=steps))
     return code

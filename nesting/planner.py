@@ -30,6 +30,7 @@ from .plan_id import plan_id
 from .shop import Shop
 from .stock import StockPiece
 from .text import tr
+from .why import SLICES, Why, why
 
 __all__ = ["GlassProgress", "Planner", "bound_of", "impossible", "with_phantoms"]
 
@@ -200,6 +201,30 @@ class Planner:
             outcomes=self._outcomes(patterns, stopped_by),
             extra=extra,
         )
+
+    def why(self, *, slices: int = SLICES) -> list[Why]:
+        """Why each glass costs what it costs, of the sheets that are planned anew; after `finish`.
+
+        Parameters
+        ----------
+        slices
+            Of each short search without one of the rules.
+        """
+        patterns = [
+            self._due.final(j) if self._due else job.best.with_all_stock() for j, job in enumerate(self._jobs)
+        ]
+        sheets = cut_sheets(self._jobs, patterns)
+        return [
+            why(
+                job.glass,
+                job.instance,
+                [s for s in sheets if s.job == j],
+                seed=self.seed,
+                params=self._params,
+                slices=slices,
+            )
+            for j, job in enumerate(self._jobs)
+        ]
 
     def _outcomes(self, patterns: Sequence[Sequence[Pattern]], stopped_by: str) -> dict[str, GlassOutcome]:
         """Bound and status by glass, the kept sheets counted in as they are."""
