@@ -50,6 +50,8 @@ class Runner:
         self._kernel = beam_broken if instance.break_out > 0 else beam_plain
         self._values: dict[float, Any] = {}
         self.type_area = instance.type_area
+        self._by_area: Any = None
+        self._rank: Any = None
 
     def value(self, exponent: float) -> Any:
         """Value of every rectangle: its area to the power of `exponent`, scaled to about 1."""
@@ -58,11 +60,25 @@ class Runner:
             self._values[exponent] = (area / area.max()) ** exponent
         return self._values[exponent]
 
-    def part(self, demand: Sequence[int]) -> Part:
-        """Restrict the instance to the types in demand."""
+    def part(self, demand: Sequence[int], most: int | None = None) -> Part:
+        """Restrict the instance to the types in demand.
+
+        Parameters
+        ----------
+        demand
+            Panels of each type.
+        most
+            Where more types than this are in demand, only so many are taken: a quarter of them the
+            largest, which are the hardest to place late, the others spread evenly over all sizes.
+        """
         arrays = self.instance.arrays
         full = np.asarray(demand, dtype=np.int64)
         present = np.flatnonzero(full)
+        if most is not None and len(present) > most:
+            present = self._spread(present, most)
+            some = np.zeros_like(full)
+            some[present] = full[present]
+            full = some
         local = np.full(len(full), -1, dtype=np.int64)
         local[present] = np.arange(len(present))
         utype = local[arrays.utype]
@@ -78,6 +94,18 @@ class Runner:
             codes=arrays.codes[present],
             area=sum(self.type_area[t] * int(full[t]) for t in present),
         )
+
+    def _spread(self, present: Any, most: int) -> Any:
+        """Some of the types: the largest, and others at even steps of rank by area."""
+        if self._by_area is None:
+            self._by_area = np.argsort(-np.array(self.type_area, dtype=np.int64), kind="stable")
+            self._rank = np.empty_like(self._by_area)
+            self._rank[self._by_area] = np.arange(len(self._by_area))
+        ranked = np.sort(self._rank[present])
+        large = most // 4
+        rest = ranked[large:]
+        steps = np.arange(most - large, dtype=np.int64) * len(rest) // (most - large)
+        return np.sort(self._by_area[np.concatenate((ranked[:large], rest[steps]))])
 
     def run(
         self,

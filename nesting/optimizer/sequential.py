@@ -11,6 +11,8 @@ from .pattern import Pattern
 from .runner import Runner
 
 LEAN = 0.1
+MOST_TYPES = 400
+"""Types that one fill chooses among, so that its time does not grow with the order."""
 FINISH_LOSS = 1.15
 """A finishing sheet may cost this many times the cheapest glass for the rest, else it waits."""
 
@@ -71,7 +73,7 @@ def fill_all(
     while rest.any():
         if noise:
             value = runner.value(exponent) * (1.0 + noise * (2.0 * rng.random(len(value)) - 1.0))
-        part = runner.part(rest.tolist())
+        part = runner.part(rest, MOST_TYPES)
         whole = int(rest.sum())
         best: tuple[float, int] | None = None
         finish: tuple[int, int] | None = None
