@@ -20,6 +20,10 @@ class Params:
         Exponents of the value of a rectangle when one sheet is filled.
     fill_width
         Beam width of a fill.
+    many_types
+        Orders of more types than this are filled by `large_fills` first.
+    large_fills, large_exponent
+        Types that a fill chooses among, beam width and frames, one after another; exponent of the value.
     first_widths
         Beam widths of the first whole-order beams.
     whole_limit
@@ -48,6 +52,15 @@ class Params:
     )
     fill_exponents: tuple[float, ...] = (1.0, 1.1, 1.3)
     fill_width: int = 20
+    many_types: int = 150
+    large_fills: tuple[tuple[int, int, int], ...] = (
+        (400, 20, 1),
+        (3000, 20, 1),
+        (400, 100, 1),
+        (1000, 60, 2),
+        (2000, 150, 1),
+    )
+    large_exponent: float = 1.05
     first_widths: tuple[int, ...] = (8, 40)
     whole_limit: int = 1000
     windows: tuple[int, ...] = (6, 6, 10)

@@ -60,7 +60,7 @@ class Runner:
             self._values[exponent] = (area / area.max()) ** exponent
         return self._values[exponent]
 
-    def part(self, demand: Sequence[int], most: int | None = None) -> Part:
+    def part(self, demand: Any, most: int | None = None) -> Part:
         """Restrict the instance to the types in demand.
 
         Parameters

@@ -21,9 +21,11 @@ from .params import NODES_A_STEP, Params
 from .pattern import Pattern
 from .recreate import Recreate
 from .runner import Counter, Runner
-from .sequential import fill_all
+from .sequential import MOST_TYPES, filling
 
 _END = object()
+SHEETS_A_SLICE = 10
+"""Sheets that are filled before the caller may look at its clock."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,16 +153,17 @@ class Search:
         full = list(self.instance.demand)
         everything = list(range(len(self.instance.sheets)))
         plentiful = [k for k in everything if self._plenty(k, full)]
-        self._fill(full, everything, p.fill_exponents[0], 3, p.fill_width)
-        yield
-        for exponent in p.fill_exponents:
-            for frames in (1, 2):
-                self._fill(full, everything, exponent, frames, p.fill_width)
-                yield
+        many = sum(1 for d in full if d) > p.many_types
+        if many:
+            yield from self._many(full, everything)
+        else:
+            yield from self._fill(full, everything, p.fill_exponents[0], 3, p.fill_width)
+            for exponent in p.fill_exponents:
+                for frames in (1, 2):
+                    yield from self._fill(full, everything, exponent, frames, p.fill_width)
         if len(everything) > 1:
             for k in plentiful:
-                self._fill(full, [k], p.fill_exponents[0], 3, p.fill_width)
-                yield
+                yield from self._fill(full, [k], p.fill_exponents[0], 3, p.fill_width)
         beside = self._beside()
         count = sum(full)
         width = float(p.first_widths[-1])
@@ -198,8 +201,8 @@ class Search:
                         yield
             noise = 0.02 + 0.04 * float(self.rng.random())
             exponent = float(self.rng.choice(np.array(p.fill_exponents)))
-            self._fill(full, everything, exponent, int(self.rng.integers(1, 4)), p.fill_width, noise)
-            yield
+            frames = int(self.rng.integers(1, 4))
+            yield from self._fill(full, everything, exponent, frames, p.fill_width, noise)
 
     # ------------------------------------------------- the LP, and dives on it
 
@@ -248,6 +251,11 @@ class Search:
         piece = self.instance.sheets[sheet].piece
         return not piece.is_offcut and (piece.buyable or piece.on_hand >= sum(demand))
 
+    def _many(self, demand: Sequence[int], sheets: Sequence[int]) -> Iterator[None]:
+        """Fills of an order of many types, each with more choice than the one before."""
+        for types, width, frames in self.params.large_fills:
+            yield from self._fill(demand, sheets, self.params.large_exponent, frames, width, types=types)
+
     def _fill(
         self,
         demand: Sequence[int],
@@ -256,8 +264,11 @@ class Search:
         frames: int,
         width: int,
         noise: float = 0.0,
-    ) -> None:
-        patterns = fill_all(
+        *,
+        types: int = MOST_TYPES,
+    ) -> Iterator[None]:
+        """Fill sheet by sheet; a slice is some sheets, the first plan of all is one slice."""
+        work = filling(
             self.runner,
             demand,
             sheets,
@@ -266,8 +277,19 @@ class Search:
             width=width,
             noise=noise,
             rng=self.rng,
+            types=types,
         )
-        self.keeper.offer_patterns(patterns)
+        done = 0
+        while True:
+            try:
+                next(work)
+            except StopIteration as end:
+                self.keeper.offer_patterns(end.value)
+                break
+            done += 1
+            if self.keeper.best_key is not None and done % SHEETS_A_SLICE == 0:
+                yield
+        yield
 
     def _whole(self, sheet: int, guide: int, width: int) -> None:
         """A beam over the whole order on one stock size, aiming one sheet below the best plan."""

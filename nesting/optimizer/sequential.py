@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Generator, Mapping, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -17,7 +18,7 @@ FINISH_LOSS = 1.15
 """A finishing sheet may cost this many times the cheapest glass for the rest, else it waits."""
 
 
-def fill_all(
+def filling(
     runner: Runner,
     demand: Sequence[int],
     sheets: Sequence[int],
@@ -28,8 +29,9 @@ def fill_all(
     noise: float,
     rng: np.random.Generator,
     left: Mapping[int, int | None] | None = None,
-) -> list[Pattern] | None:
-    """Fill sheets one by one until the demand is placed.
+    types: int = MOST_TYPES,
+) -> Generator[None, None, list[Pattern] | None]:
+    """Fill sheets one by one until the demand is placed; yields after each.
 
     Parameters
     ----------
@@ -51,6 +53,8 @@ def fill_all(
         Used only with noise.
     left
         How many of each size may be taken (None: no end); default: what there is.
+    types
+        Types that one fill chooses among, where there are more.
 
     Returns
     -------
@@ -73,7 +77,7 @@ def fill_all(
     while rest.any():
         if noise:
             value = runner.value(exponent) * (1.0 + noise * (2.0 * rng.random(len(value)) - 1.0))
-        part = runner.part(rest, MOST_TYPES)
+        part = runner.part(rest, types)
         whole = int(rest.sum())
         best: tuple[float, int] | None = None
         finish: tuple[int, int] | None = None
@@ -113,7 +117,21 @@ def fill_all(
         number = left[pick]
         if number is not None:
             left[pick] = number - 1
+        yield
     return out
+
+
+def fill_all(
+    runner: Runner, demand: Sequence[int], sheets: Sequence[int], **how: Any
+) -> list[Pattern] | None:
+    """All of `filling` at once; `how` as there."""
+    work = filling(runner, demand, sheets, **how)
+    while True:
+        try:
+            next(work)
+        except StopIteration as end:
+            found: list[Pattern] | None = end.value
+            return found
 
 
 def _twin_tried(inst: Instance, k: int, sheets: Sequence[int], left: dict[int, int | None]) -> bool:
