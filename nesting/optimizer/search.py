@@ -96,6 +96,11 @@ class Search:
         self.finished = self.finished or next(self._slices, _END) is _END
         return not self.finished
 
+    def restart(self, patterns: Sequence[Pattern]) -> None:
+        """Go on from this whole plan, whatever was found before."""
+        self.best = self.current = [self._taken(p) for p in patterns]
+        self.best_key = self._key(self.best)
+
     # ------------------------------------------------------------------ plans
 
     def _room(self, pattern: Pattern) -> int:
