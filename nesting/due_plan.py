@@ -8,7 +8,7 @@ and at most one more.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -23,10 +23,12 @@ from .optimizer.params import NODES_A_STEP, Params
 from .optimizer.pattern import Pattern
 from .panels import Panel
 from .phantoms import on_phantom
-from .pins import is_pinned, short_search
+from .pins import short_search
 from .plan import Layout
 from .shop import Shop
 
+LIMIT_SLICES = 4
+"""Slices of search for the number of sheets that the panels due by a day take alone."""
 SLICES = 12
 """Slices of search for the panels due by one day."""
 MOST_DAYS = 8
@@ -89,9 +91,13 @@ class DuePlan:
         self.patterns = [job.best.patterns for job in jobs]
         self.key = self._key(self.patterns)
         self.variants = [job.best for job in jobs]
-        self._seen: dict[tuple[int, int], tuple[int, int, int]] = {}
+        self._base = list(self.variants)
+        self._seen = [v.search.keeper.best_key if v.search else None for v in self._base]
         for job in jobs:
-            job.all_open = True
+            job.variants = [job.best]
+        late = self.key[0].panels > 0
+        self._ways = [self._staging(j) for j in range(len(jobs))] if late else []
+        self._staged_too = [late] * len(jobs)
 
     def _limits(self, job: Job) -> dict[date, int]:
         """The greatest place that is not late, by due day: one more than the panels due by then take alone."""
@@ -99,7 +105,7 @@ class DuePlan:
         for day in _few(due_days_of(job.instance)):
             sheets = list(range(len(job.instance.sheets)))
             found, steps = short_search(
-                job.instance, due_by(job.instance, day), sheets, self.seed, self.params, SLICES
+                job.instance, due_by(job.instance, day), sheets, self.seed, self.params, LIMIT_SLICES
             )
             job.spent += steps
             out[day] = len(found) + 1
@@ -181,10 +187,13 @@ class DuePlan:
 
     # ---------------------------------------------------------------- search
 
+    def _with(self, job: int, patterns: list[Pattern]) -> list[list[Pattern]]:
+        return [*self.patterns[:job], patterns, *self.patterns[job + 1 :]]
+
     def offer(self, job: int, variant: Variant) -> bool:
         """Take the best plan of a variant if it is no later, and as late no dearer, than what counts so far."""
         patterns = variant.patterns
-        trial = [*self.patterns[:job], patterns, *self.patterns[job + 1 :]]
+        trial = self._with(job, patterns)
         key = self._key(trial)
         if key > self.key:
             return False
@@ -192,19 +201,33 @@ class DuePlan:
         self.variants[job] = variant
         return True
 
-    def consider(self, job: int) -> None:
-        """Look at what the search of a glass has found since the last look."""
-        for i, variant in enumerate(self.jobs[job].variants):
-            key = variant.search.keeper.best_key if variant.search else None
-            if key is None or self._seen.get((job, i)) == key:
-                continue
-            self._seen[job, i] = key
-            self.offer(job, variant)
+    def consider(self, j: int) -> None:
+        """Look at what the search of a glass has found since the last look.
+
+        What is cheaper and later does not count: the search goes back to the plan that does, and the
+        first time the glass is planned due day by due day as well.
+        """
+        search = self._base[j].search
+        if search is None or search.keeper.best_key is None or search.keeper.best_key == self._seen[j]:
+            return
+        self._seen[j] = search.keeper.best_key
+        if not self.offer(j, self._base[j]):
+            if not self._staged_too[j]:
+                self._staged_too[j] = True
+                self._ways.append(self._staging(j))
+            self._go_on(j)
+
+    def _go_on(self, j: int) -> None:
+        """Let the search of a glass go on from the plan that counts."""
+        base = self._base[j]
+        if base.search is not None:
+            base.search.restart(self.patterns[j][len(base.settled) :])
+            self._seen[j] = base.search.keeper.best_key
 
     def exchange(self, job: int, new: Mapping[int, Pattern]) -> bool:
         """Put patterns in the place of others, named by identity, where that is less late."""
         patterns = [new.get(id(p), p) for p in self.patterns[job]]
-        trial = [*self.patterns[:job], patterns, *self.patterns[job + 1 :]]
+        trial = self._with(job, patterns)
         key = self._key(trial)
         if key >= self.key:
             return False
@@ -215,28 +238,39 @@ class DuePlan:
         """The sheets of a glass that count; where stock ran out, with all that it can hold."""
         return self.variants[job].stocked(self.patterns[job])
 
-    def stage(self) -> None:
-        """Where panels are late, plan glasses due day by due day, and go on from what is less late."""
-        for j, job in enumerate(self.jobs):
-            days = _few(due_days_of(job.instance))
-            cuts_at = [days, *([d] for d in days[:-1])] if len(days) > 1 else [days]
-            # fewer and larger sheets leave more of the table's time
-            for cuts, fewest in [(c, f) for f in (False, True) for c in cuts_at]:
-                if self.key[0].panels == 0:
-                    return
-                before = self.key[0]
-                variant = self._staged(job, cuts, fewest)
-                variant.start()
-                if self.offer(j, variant) and self.key[0] < before:
-                    job.spent += sum(v.steps for v in job.variants)
-                    job.variants = [variant]
-                else:
-                    job.spent += variant.steps
+    def stage(self) -> bool:
+        """One more way to plan a glass due day by due day, where that is called for; False where it is not."""
+        while self._ways:
+            if next(self._ways[0], None) is not None:
+                return True
+            self._ways.pop(0)
+        return False
 
-    def _staged(self, job: Job, cuts: Sequence[date], fewest: bool) -> Variant:
+    def _staging(self, j: int) -> Iterator[bool]:
+        """Plan a glass due day by due day, way by way; its search goes on from the best of them."""
+        job = self.jobs[j]
+        days = _few(due_days_of(job.instance))
+        cuts_at = [days, *([d] for d in days[:-1])] if len(days) > 1 else [days]
+        # fewer and larger sheets leave more of the table's time
+        for cuts, fewest in [(c, f) for f in (False, True) for c in cuts_at]:
+            if not cuts:
+                return
+            variant = self._staged(j, cuts, fewest)
+            variant.start()
+            self.offer(j, variant)
+            for _ in range(SLICES):
+                if variant.proven or not variant.advance():
+                    break
+                self.offer(j, variant)
+            job.spent += variant.steps
+            yield True
+        self._go_on(j)
+
+    def _staged(self, j: int, cuts: Sequence[date], fewest: bool) -> Variant:
         """The panels due by each of these days on sheets of their own, filled up with later ones."""
+        job = self.jobs[j]
         instance = job.instance
-        settled: list[Pattern] = list(job.variants[0].settled) if _pinned(instance) else []
+        settled = list(self._base[j].settled)
         counter = kernel.Counter()
         runner = kernel.Runner(instance, counter)
         for day in cuts:
@@ -262,10 +296,6 @@ class DuePlan:
             settled += found
         job.spent += counter.nodes // NODES_A_STEP
         return Variant.of(instance, settled, self.seed, self.params)
-
-
-def _pinned(instance: Instance) -> bool:
-    return any(is_pinned(instance, k) for k in range(len(instance.types)))
 
 
 def _few(days: list[date]) -> list[date]:

@@ -136,8 +136,6 @@ class Job:
         At least one, once the job has begun.
     spent
         Steps that were spent before the variants began.
-    all_open
-        Cost alone does not decide: no variant is closed.
     """
 
     glass: str
@@ -145,7 +143,6 @@ class Job:
     budget: int | None
     variants: list[Variant] = field(default_factory=list)
     spent: int = 0
-    all_open: bool = False
     turn: int = 0
 
     def add(self, variant: Variant) -> None:
@@ -181,8 +178,6 @@ class Job:
 
     def _open(self) -> list[Variant]:
         """The variants that may still win: a proven best ends those that cannot go below it."""
-        if self.all_open:
-            return self.variants
         best = self.best
         return [v for v in self.variants if v is best or v.bound < best.cost]
 

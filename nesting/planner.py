@@ -119,10 +119,11 @@ class Planner:
                 job.add(Variant.of(job.instance, sheets, self.seed, self._params))
         if self._by_due or self._start_day is not None:
             self._due = DuePlan(self._jobs, self.shop, self.kept, self._start_day, self.seed, self._params)
-            self._due.stage()
 
     def advance(self) -> bool:
         """One slice of search on the next glass; False when every glass is done."""
+        if self._due is not None and self._due.stage():
+            return True
         for _ in range(len(self._jobs)):
             turn = self._turn % len(self._jobs)
             job = self._jobs[turn]

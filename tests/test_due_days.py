@@ -202,7 +202,7 @@ def test_without_a_capacity_the_first_sheets_hold_what_is_due_first(make_panel, 
 
 def test_exchanges_between_sheets_save_panels_from_being_late(make_panel, make_stock, monkeypatch):
     # plans made day by day would leave nothing to exchange
-    monkeypatch.setattr(DuePlan, "stage", lambda self: None)
+    monkeypatch.setattr(DuePlan, "stage", lambda self: False)
 
     def late(tries, seed):
         monkeypatch.setattr(due_repair, "TRIES", tries)

@@ -86,6 +86,11 @@ class Keeper:
         if patterns is not None:
             self.offer([self.taken(p) for p in patterns])
 
+    def restart(self, patterns: Sequence[Pattern]) -> None:
+        """Go on from this whole plan, whatever was found before."""
+        self.best = self.current = [self.taken(p) for p in patterns]
+        self.best_key = self._key(self.best)
+
     def replace(self, chosen: Sequence[int], new: list[Taken]) -> None:
         """Put new sheets in the place of some of the current plan, unless that is worse."""
         plan = self.current

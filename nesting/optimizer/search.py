@@ -135,6 +135,10 @@ class Search:
         self.finished = self.finished or next(self._slices, _END) is _END
         return not self.finished
 
+    def restart(self, patterns: Sequence[Pattern]) -> None:
+        """Go on from this whole plan, whatever was found before."""
+        self.keeper.restart(patterns)
+
     # --------------------------------------------------------------- schedule
 
     def _schedule(self) -> Iterator[None]:
