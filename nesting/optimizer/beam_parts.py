@@ -47,3 +47,34 @@ def keep_best(
             values[i] = values[j]
             areas[i] = areas[j]
     return float(worst)
+
+
+@jit
+def first_fit(heights: Any, room: int) -> int:
+    """The first of these falling heights that is at most `room`."""
+    lo, hi = 0, heights.shape[0]
+    while lo < hi:
+        mid = (lo + hi) // 2
+        if heights[mid] > room:
+            lo = mid + 1
+        else:
+            hi = mid
+    return lo
+
+
+@jit
+def count_rows(width: int, fill: bool) -> int:
+    """Rows of demand left that a beam holds: one for each node, or a single one that all share."""
+    return 1 if fill else width
+
+
+@jit
+def take_chain(
+    left: Any, hist: Any, level: int, node: int, uptr: Any, utype: Any, ucount: Any, sign: int
+) -> None:
+    """Take what a node and its parents placed from the demand `left` (sign -1), or put it back (1)."""
+    for k in range(level, 0, -1):
+        rect = hist[k, node, 3]
+        for u in range(uptr[rect], uptr[rect + 1]):
+            left[utype[u]] += sign * ucount[u]
+        node = hist[k, node, 0]

@@ -21,6 +21,7 @@ from ..outlines import Outline, box
 from ..panels import Panel, Turn
 from ..rules import Rules
 from ..stock import Side, StockPiece
+from .limits import can_bite, limits_of
 
 FREE_LEVELS = 4
 """With free levels the search goes this deep; every such plan obeys the wider rule."""
@@ -122,20 +123,20 @@ class Instance:
         """Whether no cut below the last level may free a rectangle from waste."""
         return self.rules.levels is not None and not self.rules.last_cut
 
+    @property
+    def ruled(self) -> bool:
+        """Whether the longest score or a distance of level-1 cuts may forbid anything."""
+        return any(can_bite(sheet, self.rules) for sheet in self.sheets)
+
     def sequence(self, sheets: Sequence[int]) -> Any:
-        """The kernel's array for sheets to be opened in this order."""
-        return np.array(
-            [
-                [
-                    self.sheets[k].width,
-                    self.sheets[k].height,
-                    self.sheets[k].raw_right,
-                    self.sheets[k].raw_top,
-                ]
-                for k in sheets
-            ],
-            dtype=np.int64,
-        ).reshape(-1, 4)
+        """The kernel's array for sheets to be opened in this order; with the limits where there are some."""
+        ruled = self.ruled
+        rows = []
+        for k in sheets:
+            sheet = self.sheets[k]
+            row = [sheet.width, sheet.height, int(sheet.raw_right), int(sheet.raw_top)]
+            rows.append(row + limits_of(sheet, self.rules, self.unit) if ruled else row)
+        return np.array(rows, dtype=np.int64).reshape(len(rows), -1)
 
 
 def _type_key(panel: Panel) -> tuple[Any, ...]:

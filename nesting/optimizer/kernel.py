@@ -3,7 +3,8 @@
 Iterated level beam in the family of Libralesso and Fontan (EJOR 2021): all nodes of a level hold the
 same number of rectangles, so that they compare fairly without a heap. Two nodes with the same
 rectangles placed keep at most three fronts that do not dominate each other. One source serves every
-instance: `beam_plain` is compiled without the break-out distance, `beam_broken` with it.
+instance: `beam_plain` is compiled without the break-out distance, `beam_broken` with it, `beam_limited`
+with the longest score and the distances of level-1 cuts as well.
 """
 
 from __future__ import annotations
@@ -12,7 +13,8 @@ from typing import Any, Final
 
 import numpy as np
 
-from .beam_parts import enough, keep_best, mix
+from .beam_parts import count_rows, enough, first_fit, keep_best, mix, take_chain
+from .limits import LIMITS, SIDES, end_strip, place_within
 from .moves import (
     COLUMN,
     EMPTY,
@@ -47,11 +49,11 @@ BUFFER: Final = 4
 I64 = np.int64
 
 
-def _make(broken: bool) -> Any:
-    """The kernel with the break-out distance compiled in, or left out."""
+def _make(broken: bool, limited: bool) -> Any:
+    """The kernel with the break-out distance, and with the limits of `limits`, compiled in or left out."""
 
     def beam(
-        seq: Any,  # (sheets, 4) int64: inner width and height, right and top side raw (0, 1)
+        seq: Any,  # (sheets, 4) int64: inner width and height, right and top side raw (0, 1); limits follow
         vw: Any,  # (2, V) int64: variant width by frame, variants by falling height, then width
         vh: Any,  # (2, V) int64
         vrect: Any,  # (2, V) int64: the rectangle of a variant
@@ -70,6 +72,8 @@ def _make(broken: bool) -> Any:
         width: int,
         lean: float,
         limit: int,  # a node that wastes this much or more is dropped
+        many: int,  # with more variants than this, only some of the children are made
+        some: int,  # that many of a kind, and then those that fit the width better
     ) -> Any:
         break_out = distance if broken else 0
         n_types = demand.shape[0]
@@ -85,10 +89,17 @@ def _make(broken: bool) -> Any:
         hashes = np.empty(cap, np.int64)
         values = np.empty(cap, np.float64)
         areas = np.empty(cap, np.int64)
+        prefix = np.zeros(n_seq + 1, np.int64)
+        for k in range(n_seq):
+            prefix[k + 1] = prefix[k] + seq[k, 0] * seq[k, 1]
+        most = min(total, prefix[n_seq] // area.min())  # rectangles at most
         state = np.empty((width, STATE), np.int64)
         nxt_state = np.empty((width, STATE), np.int64)
-        counts = np.empty((width, n_types), np.int32)
-        nxt_counts = np.empty((width, n_types), np.int32)
+        # on one sheet the few rectangles placed are found along the chain of parents, so that memory
+        # does not grow with the types; over many sheets each node holds what is left
+        slots = count_rows(width, fill)
+        counts = np.empty((slots, n_types), np.int32)
+        nxt_counts = np.empty((slots, n_types), np.int32)
         node_hash = np.empty(width, np.int64)
         nxt_hash = np.empty(width, np.int64)
         node_value = np.empty(width, np.float64)
@@ -97,7 +108,7 @@ def _make(broken: bool) -> Any:
         nxt_area = np.empty(width, np.int64)
         node_left = np.empty(width, np.int64)
         nxt_left = np.empty(width, np.int64)
-        hist = np.empty((total + 1, width, 3), np.int32)
+        hist = np.empty((most + 1, width, 4), np.int32)
         seen_size = 1
         while seen_size < 4 * cap:
             seen_size *= 2
@@ -105,9 +116,6 @@ def _make(broken: bool) -> Any:
         table = np.empty(seen_size, np.int32)
         chain = np.empty(width, np.int32)
 
-        prefix = np.zeros(n_seq + 1, np.int64)
-        for k in range(n_seq):
-            prefix[k + 1] = prefix[k] + seq[k, 0] * seq[k, 1]
         least = np.empty((2, 2), np.int64)
         for f in range(2):
             least[f, 0] = vw[f].min()
@@ -128,8 +136,10 @@ def _make(broken: bool) -> Any:
         best_value = -1.0
         out = np.empty(STATE, np.int64)
         stacked = levels >= 4
+        sampled = n_var > many
+        bare = levels == 2 and exact != 0
 
-        while n_nodes > 0 and level < total:
+        while n_nodes > 0 and level < most:
             n_cand = 0
             bar = np.inf
             seen[:] = 0
@@ -139,6 +149,9 @@ def _make(broken: bool) -> Any:
                 expanded += 1
                 s = state[p]
                 at = s[SHEET]
+                slot = 0 if fill else p
+                if fill:
+                    take_chain(counts[0], hist, level, p, uptr, utype, ucount, -1)
                 closed = -1  # first move kind that is no longer needed
                 # the order of kinds is that of freedom kept: a move that costs no glass forbids the next
                 for kind in (COLUMN, STACK, ROW, STRIP, SHEET_V, SHEET_H):
@@ -160,22 +173,27 @@ def _make(broken: bool) -> Any:
                             continue
                         if at >= 0:
                             of = s[FRAME]
-                            if not can_close(s, seq[at, of], seq[at, 2 + of], break_out):
+                            if limited:
+                                ok, _, _ = end_strip(
+                                    s, True, seq[at, SIDES + of * LIMITS :], seq[at, of], seq[at, 1 - of],
+                                    seq[at, 2 + of], break_out, bare,
+                                )  # fmt: skip
+                            else:
+                                ok = can_close(s, seq[at, of], seq[at, 2 + of], break_out)
+                            if not ok:
                                 continue
                     length = seq[to, f]
                     depth = seq[to, 1 - f]
                     far_x = seq[to, 2 + f]
                     far_y = seq[to, 3 - f]
                     lo = 0
-                    if kind == COLUMN:
-                        lo = s[LAST]
-                    elif kind == STACK:
-                        lo = s[LAST4]
                     room_w = length
                     room_h = depth
                     if kind == COLUMN:
+                        lo = s[LAST]
                         room_w = (length if s[Y2P] == 0 else s[X1C]) - s[X3C]
                     elif kind == STACK:
+                        lo = s[LAST4]
                         room_h = s[Y2C]
                     elif kind == ROW:
                         room_h = depth - s[Y2C]
@@ -183,29 +201,42 @@ def _make(broken: bool) -> Any:
                         room_w = length - s[X1C]
                     if room_w < least[f, 0] or room_h < least[f, 1]:
                         continue
-                    for v in range(lo, n_var):
+                    lo = max(lo, first_fit(vh[f], room_h))
+                    # with many variants: a spread over the heights begins rows, strips and sheets; the
+                    # next heights go on with a row or column, then only what fits its width better
+                    spread = sampled and kind != COLUMN and kind != STACK
+                    stride = max(1, (n_var - lo) // some)
+                    left = some
+                    widest = I64(0)
+                    v = lo - 1
+                    if spread:
+                        v += (node_hash[p] >> 9) % stride
+                    while v < n_var - 1:
+                        v += 1
                         w = vw[f, v]
-                        if w > room_w or vh[f, v] > room_h:
+                        if w > room_w or (left <= 0 and w <= widest):
                             continue
                         rect = vrect[f, v]
-                        if not enough(counts[p], uptr, utype, ucount, rect):
+                        if not enough(counts[slot], uptr, utype, ucount, rect):
                             continue
-                        if not place(
-                            s,
-                            out,
-                            w,
-                            vh[f, v],
-                            v,
-                            kind,
-                            length,
-                            depth,
-                            far_x,
-                            far_y,
-                            break_out,
-                            levels,
-                            exact,
-                        ):
+                        if limited:
+                            ok = place_within(
+                                s, out, w, vh[f, v], v, kind, seq[to, SIDES + f * LIMITS :], length, depth,
+                                far_x, far_y, break_out, levels, exact,
+                            )  # fmt: skip
+                        else:
+                            ok = place(
+                                s, out, w, vh[f, v], v, kind, length, depth, far_x, far_y, break_out,
+                                levels, exact,
+                            )  # fmt: skip
+                        if not ok:
                             continue
+                        placed = v
+                        if spread:
+                            v = lo + ((v - lo) // stride + 1) * stride - 1
+                        elif sampled:
+                            left -= 1
+                            widest = max(widest, w)
                         if closed < 0:
                             if kind == COLUMN:
                                 if (
@@ -244,10 +275,10 @@ def _make(broken: bool) -> Any:
                         for k in range(uptr[rect], uptr[rect + 1]):
                             code += codes[utype[k]] * ucount[k]
                         mark = mix(code, out) | 1
-                        slot = (mark >> 7) & (seen_size - 1)
-                        if seen[slot] == mark:
+                        where = (mark >> 7) & (seen_size - 1)
+                        if seen[where] == mark:
                             continue
-                        seen[slot] = mark
+                        seen[where] = mark
                         if n_cand == cap:
                             bar = keep_best(keys, n_cand, cap // 2, rows, meta, hashes, values, areas)
                             n_cand = cap // 2
@@ -256,12 +287,14 @@ def _make(broken: bool) -> Any:
                         keys[n_cand] = key
                         rows[n_cand] = out
                         meta[n_cand, 0] = p
-                        meta[n_cand, 1] = v
+                        meta[n_cand, 1] = placed
                         meta[n_cand, 2] = kind
                         hashes[n_cand] = code
                         values[n_cand] = new_value
                         areas[n_cand] = new_area
                         n_cand += 1
+                if fill:
+                    take_chain(counts[0], hist, level, p, uptr, utype, ucount, 1)
             if n_cand == 0:
                 break
 
@@ -294,30 +327,38 @@ def _make(broken: bool) -> Any:
                 nxt_hash[kept] = code
                 nxt_value[kept] = values[c]
                 nxt_area[kept] = areas[c]
-                nxt_counts[kept] = counts[parent]
-                left = node_left[parent]
                 rect = vrect[rows[c, FRAME], v]
+                nxt_left[kept] = node_left[parent]
+                if not fill:
+                    nxt_counts[kept] = counts[parent]
                 for k in range(uptr[rect], uptr[rect + 1]):
-                    nxt_counts[kept, utype[k]] -= ucount[k]
-                    left -= ucount[k]
-                nxt_left[kept] = left
+                    nxt_left[kept] -= ucount[k]
+                    if not fill:
+                        nxt_counts[kept, utype[k]] -= ucount[k]
                 hist[level, kept, 0] = parent
                 hist[level, kept, 1] = v
                 hist[level, kept, 2] = meta[c, 2]
+                hist[level, kept, 3] = rect
                 chain[kept] = table[slot]
                 table[slot] = kept
-                if fill or left == 0:
+                if fill or nxt_left[kept] == 0:
                     s = nxt_state[kept]
                     at = s[SHEET]
                     f = s[FRAME]
                     length = seq[at, f]
                     depth = seq[at, 1 - f]
                     far_x = seq[at, 2 + f]
-                    if can_close(s, length, far_x, break_out):
+                    if limited:
+                        ok, x1c, _ = end_strip(
+                            s, True, seq[at, SIDES + f * LIMITS :], length, depth, far_x, break_out, bare
+                        )
+                    else:
+                        ok = can_close(s, length, far_x, break_out)
+                        _, x1c, _ = close_row(s[X1C], s[X3C], s[SFLAG], length, far_x, break_out)
+                    if ok:
                         if fill:
                             better = nxt_value[kept] > best_value
                         else:
-                            _, x1c, _ = close_row(s[X1C], s[X3C], s[SFLAG], length, far_x, break_out)
                             end = prefix[at] + x1c * depth
                             better = end < best_end
                             if better:
@@ -328,7 +369,8 @@ def _make(broken: bool) -> Any:
                             best_node = kept
                 kept += 1
             state, nxt_state = nxt_state, state
-            counts, nxt_counts = nxt_counts, counts
+            if not fill:
+                counts, nxt_counts = nxt_counts, counts
             node_hash, nxt_hash = nxt_hash, node_hash
             node_value, nxt_value = nxt_value, node_value
             node_area, nxt_area = nxt_area, node_area
@@ -353,10 +395,17 @@ def _make(broken: bool) -> Any:
                 f = 0 if kind == SHEET_V else 1
                 to += 1
             v = moves[k, 0]
-            place(
-                cur, out, vw[f, v], vh[f, v], v, kind, seq[to, f], seq[to, 1 - f], seq[to, 2 + f],
-                seq[to, 3 - f], break_out, levels, exact,
-            )  # fmt: skip
+            length, depth, far_x, far_y = seq[to, f], seq[to, 1 - f], seq[to, 2 + f], seq[to, 3 - f]
+            if limited:
+                place_within(
+                    cur, out, vw[f, v], vh[f, v], v, kind, seq[to, SIDES + f * LIMITS :], length, depth,
+                    far_x, far_y, break_out, levels, exact,
+                )  # fmt: skip
+            else:
+                place(
+                    cur, out, vw[f, v], vh[f, v], v, kind, length, depth, far_x, far_y, break_out, levels,
+                    exact,
+                )  # fmt: skip
             cur[:] = out
             moves[k, 1] = vrect[f, v]
             moves[k, 3:] = cur
@@ -365,5 +414,6 @@ def _make(broken: bool) -> Any:
     return jit(beam)
 
 
-beam_plain = _make(False)
-beam_broken = _make(True)
+beam_plain = _make(False, False)
+beam_broken = _make(True, False)
+beam_limited = _make(True, True)

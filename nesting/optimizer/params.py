@@ -55,10 +55,10 @@ class Params:
     many_types: int = 150
     large_fills: tuple[tuple[int, int, int], ...] = (
         (400, 20, 1),
-        (3000, 20, 1),
-        (400, 100, 1),
-        (1000, 60, 2),
-        (2000, 150, 1),
+        (5000, 20, 1),
+        (1000, 100, 1),
+        (2000, 60, 2),
+        (5000, 150, 1),
     )
     large_exponent: float = 1.05
     first_widths: tuple[int, ...] = (8, 40)

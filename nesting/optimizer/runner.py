@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from .instance import Instance
-from .kernel import beam_broken, beam_plain
+from .kernel import beam_broken, beam_limited, beam_plain
+from .parts import Index, Part
 from .pattern import Pattern, decode
+
+MANY = 400
+"""Variants up to which the kernel makes every child of a node."""
+SOME = 400
+"""Children of a kind that it makes beyond that, and more where they fit better."""
 
 
 @dataclass(slots=True)
@@ -18,19 +24,6 @@ class Counter:
     """Nodes of the tree search spent so far."""
 
     nodes: int = 0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
-    """The variants that a part of the demand can use; built once for several calls."""
-
-    vw: Any
-    vh: Any
-    vrect: Any
-    utype: Any
-    demand: Any
-    codes: Any
-    area: int
 
 
 class Runner:
@@ -48,10 +41,11 @@ class Runner:
         self.instance = instance
         self.counter = counter
         self._kernel = beam_broken if instance.break_out > 0 else beam_plain
+        if instance.ruled:
+            self._kernel = beam_limited
+        self._index = Index(instance)
         self._values: dict[float, Any] = {}
         self.type_area = instance.type_area
-        self._by_area: Any = None
-        self._rank: Any = None
 
     def value(self, exponent: float) -> Any:
         """Value of every rectangle: its area to the power of `exponent`, scaled to about 1."""
@@ -60,52 +54,9 @@ class Runner:
             self._values[exponent] = (area / area.max()) ** exponent
         return self._values[exponent]
 
-    def part(self, demand: Any, most: int | None = None) -> Part:
-        """Restrict the instance to the types in demand.
-
-        Parameters
-        ----------
-        demand
-            Panels of each type.
-        most
-            Where more types than this are in demand, only so many are taken: a quarter of them the
-            largest, which are the hardest to place late, the others spread evenly over all sizes.
-        """
-        arrays = self.instance.arrays
-        full = np.asarray(demand, dtype=np.int64)
-        present = np.flatnonzero(full)
-        if most is not None and len(present) > most:
-            present = self._spread(present, most)
-            some = np.zeros_like(full)
-            some[present] = full[present]
-            full = some
-        local = np.full(len(full), -1, dtype=np.int64)
-        local[present] = np.arange(len(present))
-        utype = local[arrays.utype]
-        # a rectangle may be used only if all it uses up is in demand
-        usable = np.minimum.reduceat(utype, arrays.uptr[:-1]) >= 0
-        frames = [np.flatnonzero(usable[arrays.vrect[f]]) for f in (0, 1)]
-        return Part(
-            vw=np.stack([arrays.vw[f][frames[f]] for f in (0, 1)]),
-            vh=np.stack([arrays.vh[f][frames[f]] for f in (0, 1)]),
-            vrect=np.stack([arrays.vrect[f][frames[f]] for f in (0, 1)]),
-            utype=utype,
-            demand=full[present].astype(np.int32),
-            codes=arrays.codes[present],
-            area=sum(self.type_area[t] * int(full[t]) for t in present),
-        )
-
-    def _spread(self, present: Any, most: int) -> Any:
-        """Some of the types: the largest, and others at even steps of rank by area."""
-        if self._by_area is None:
-            self._by_area = np.argsort(-np.array(self.type_area, dtype=np.int64), kind="stable")
-            self._rank = np.empty_like(self._by_area)
-            self._rank[self._by_area] = np.arange(len(self._by_area))
-        ranked = np.sort(self._rank[present])
-        large = most // 4
-        rest = ranked[large:]
-        steps = np.arange(most - large, dtype=np.int64) * len(rest) // (most - large)
-        return np.sort(self._by_area[np.concatenate((ranked[:large], rest[steps]))])
+    def part(self, demand: Sequence[int] | Mapping[int, int]) -> Part:
+        """Restrict the instance to the types in demand (see `Index.part`)."""
+        return self._index.part(demand)
 
     def run(
         self,
@@ -141,7 +92,6 @@ class Runner:
             Default: as deep as the rules allow.
         """
         inst = self.instance
-        arrays = inst.arrays
         seq = inst.sequence(sequence)
         room = sum(inst.sheets[k].area for k in sequence)
         limit = room - part.area + 1 if not fill else 2**62
@@ -150,11 +100,11 @@ class Runner:
             part.vw,
             part.vh,
             part.vrect,
-            arrays.uptr,
+            part.uptr,
             part.utype,
-            arrays.ucount,
-            arrays.area,
-            value,
+            part.ucount,
+            part.rect_area,
+            value[part.rects],
             part.demand,
             part.codes,
             inst.break_out,
@@ -165,8 +115,11 @@ class Runner:
             width,
             lean,
             limit,
+            MANY,
+            SOME,
         )
         self.counter.nodes += int(nodes)
         if len(moves) == 0:
             return None
+        moves[:, 1] = part.rects[moves[:, 1]]
         return decode(moves, sequence, inst, (part.vw, part.vh))

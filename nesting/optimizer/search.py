@@ -21,7 +21,7 @@ from .params import NODES_A_STEP, Params
 from .pattern import Pattern
 from .recreate import Recreate
 from .runner import Counter, Runner
-from .sequential import MOST_TYPES, filling
+from .sequential import IN_SIGHT, filling
 
 _END = object()
 SHEETS_A_SLICE = 10
@@ -269,7 +269,7 @@ class Search:
         width: int,
         noise: float = 0.0,
         *,
-        types: int = MOST_TYPES,
+        types: int = IN_SIGHT,
     ) -> Iterator[None]:
         """Fill sheet by sheet; a slice is some sheets, the first plan of all is one slice."""
         work = filling(

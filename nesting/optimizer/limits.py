@@ -1,0 +1,299 @@
+"""Longest score and distances of level-1 cuts: moves and closing of a sheet that keep to them.
+
+Used by the kernel only where a rule can bite (`limits_of` finds out), so that other work stays as fast.
+What is refused here is at least what the checker refuses. Two ways out of a rule are not taken, since
+the same panels lie as well the other way round: a strip over the whole sheet (no level-1 cut of its own,
+so that the cuts of the next direction count as level 1) holds one row where level-1 distances matter,
+and a frame whose level-1 cuts were longer than the score allows has one such strip alone.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+
+from ..rules import Rules
+from .moves import (
+    FRAME,
+    GROWN,
+    OPEN,
+    RFLAG,
+    SFLAG,
+    SHEET,
+    STACK,
+    STRIP,
+    TIGHT,
+    X1C,
+    X1P,
+    X3C,
+    X3P,
+    Y2C,
+    Y2P,
+    begin,
+    close_row,
+    ends_well,
+    jit,
+    place,
+)
+
+if TYPE_CHECKING:
+    from .instance import Instance, Sheet
+    from .pattern import Pattern
+
+USABLE: Final = 0
+"""Whether a first cut in this frame is of any use."""
+ONE_STRIP: Final = 1
+"""Whether a level-1 cut would be too long."""
+WIDEST: Final = 2
+WIDEST_OPEN: Final = 3
+"""Widest strip that ends at a cut, and at the far raw side: the cuts across it are as long."""
+HIGHEST: Final = 4
+HIGHEST_OPEN: Final = 5
+"""Likewise for rows, where there is but one strip."""
+LEAST: Final = 6
+MOST: Final = 7
+"""Least and greatest width of a strip between two level-1 cuts."""
+TRIM_X: Final = 8
+TRIM_Y: Final = 9
+"""Whether a cut is needed at the far end of the inner area, to take off the trim."""
+DISTANCES: Final = 10
+"""Whether level-1 distances matter at all."""
+LIMITS: Final = 11
+"""Numbers for one frame of a sheet."""
+SIDES: Final = 4
+"""Numbers of a sheet before those of its frames (see `kernel`)."""
+FAR: Final = 2**60
+
+
+def limits_of(sheet: Sheet, rules: Rules, unit: int) -> list[int]:
+    """The numbers of a sheet for both frames. [search units]"""
+    piece, trim = sheet.piece, sheet.piece.trim
+    out: list[int] = []
+    for frame in (0, 1):
+        deep = piece.height if frame == 0 else piece.width
+        near_x, far_x, far_y = (
+            (trim.left, trim.right, trim.top) if frame == 0 else (trim.bottom, trim.top, trim.right)
+        )
+        length = (sheet.width if frame == 0 else sheet.height) * unit
+        longest = rules.longest_cut
+        least, most = rules.level1_gap
+        one_strip = longest is not None and deep > longest
+        usable = not one_strip or (near_x == 0 and longest is not None and length + far_x <= longest)
+        out += [
+            usable,
+            one_strip,
+            FAR if longest is None else longest // unit,
+            FAR if longest is None else (longest - far_x) // unit,
+            FAR if longest is None else longest // unit,
+            FAR if longest is None else (longest - far_y) // unit,
+            -(-least // unit),
+            FAR if most is None else most // unit,
+            far_x > 0,
+            far_y > 0,
+            least > 0 or most is not None,
+        ]
+    return [int(number) for number in out]
+
+
+def can_bite(sheet: Sheet, rules: Rules) -> bool:
+    """Whether a rule may forbid anything on this sheet."""
+    longest = rules.longest_cut
+    if longest is not None and longest < max(sheet.piece.width, sheet.piece.height):
+        return True
+    return rules.level1_gap != (0, None)
+
+
+@jit
+def no_end_cut(x1c: int, sflag: int, length: int, cut_at_end: int) -> bool:
+    """Whether a strip (or, with the numbers of its row, a row) reaches the far side without a cut."""
+    return bool(sflag == OPEN or (x1c == length and cut_at_end == 0))
+
+
+@jit
+def hopeless(o: Any, lim: Any, length: int, depth: int) -> bool:
+    """Whether the open strip can never be ended by the rules, whatever comes."""
+    if o[SFLAG] == OPEN:
+        if length - o[X1P] > lim[WIDEST_OPEN]:
+            return True
+    elif o[X1C] - o[X1P] > lim[WIDEST]:
+        return True
+    across = o[X1P] == 0 and no_end_cut(o[X1C], o[SFLAG], length, lim[TRIM_X])
+    if lim[ONE_STRIP] != 0:
+        high = o[RFLAG] == OPEN
+        height = (depth if high else o[Y2C]) - o[Y2P]
+        if height > lim[HIGHEST_OPEN if high else HIGHEST] and not (
+            across and o[X3P] == 0 and o[X3C] == length and o[SFLAG] != OPEN
+        ):
+            return True
+    if lim[DISTANCES] != 0 and across:
+        if o[Y2P] > 0:
+            return True
+        if o[X3P] > 0 and no_end_cut(o[Y2C], o[RFLAG], depth, lim[TRIM_Y]):
+            return True
+    return False
+
+
+@jit
+def widen(
+    x1p: int, x1c: int, sflag: int, lim: Any, length: int, far_x: int, break_out: int
+) -> tuple[bool, int, int]:
+    """A strip between two cuts, not the first: at least as wide as the rule says, with room to break."""
+    width = x1c - x1p
+    if width < lim[LEAST]:
+        grown = x1p + lim[LEAST]
+        if sflag == TIGHT and grown < x1c + break_out:
+            grown = x1c + break_out
+        if not ends_well(length - grown, break_out, far_x) or grown > length:
+            return False, x1c, sflag
+        x1c = grown
+        sflag = GROWN
+    return x1c - x1p <= lim[MOST], x1c, sflag
+
+
+@jit
+def end_strip(
+    s: Any, last: bool, lim: Any, length: int, depth: int, far_x: int, break_out: int, bare: bool
+) -> tuple[bool, int, int]:
+    """End the open strip, as the last of its sheet or not: allowed?, its end, its flag.
+
+    `bare`: no cut may part a rectangle from waste beside it (two levels without a last cut).
+    """
+    ok, x1c, sflag = close_row(s[X1C], s[X3C], s[SFLAG], length, far_x, break_out)
+    if not ok:
+        return False, x1c, sflag
+    x1p = s[X1P]
+    if not last:
+        if sflag == OPEN or lim[ONE_STRIP] != 0:
+            return False, x1c, sflag
+        if x1p > 0:
+            as_is = x1c
+            ok, x1c, sflag = widen(x1p, x1c, sflag, lim, length, far_x, break_out)
+            if not ok or (bare and x1c != as_is):
+                return False, x1c, sflag
+        width = x1c - x1p
+        return bool(width >= break_out and width <= lim[WIDEST]), x1c, sflag
+    if not no_end_cut(x1c, sflag, length, lim[TRIM_X]):
+        right = lim[ONE_STRIP] == 0
+        at, flag = x1c, sflag
+        if right and x1p > 0:
+            right, at, flag = widen(x1p, x1c, sflag, lim, length, far_x, break_out)
+        if not right:  # leave the waste beyond with the strip
+            if far_x != 0:
+                at, flag = length, OPEN
+            elif sflag == GROWN or length - x1c >= break_out:
+                at, flag = length, GROWN
+            else:
+                return False, x1c, sflag
+        if bare and (at != x1c or flag != sflag):
+            return False, x1c, sflag
+        x1c, sflag = at, flag
+    across = no_end_cut(x1c, sflag, length, lim[TRIM_X])
+    if sflag == OPEN:
+        if length - x1p > lim[WIDEST_OPEN]:
+            return False, x1c, sflag
+    elif x1c - x1p < break_out or x1c - x1p > lim[WIDEST]:
+        return False, x1c, sflag
+    alone = s[Y2P] == 0 and (s[X3P] == 0 or not no_end_cut(s[Y2C], s[RFLAG], depth, lim[TRIM_Y]))
+    return bool(alone or lim[DISTANCES] == 0 or not across or x1p > 0), x1c, sflag
+
+
+@jit
+def place_within(
+    s: Any, o: Any, w: int, h: int, v: int, kind: int, lim: Any, length: int, depth: int, far_x: int,
+    far_y: int, break_out: int, levels: int, exact: int,
+) -> bool:  # fmt: skip
+    """`moves.place` under the rules; `lim` are the numbers of the sheet's frame that is entered."""
+    if kind == STRIP:
+        ok, x1c, _ = end_strip(s, False, lim, length, depth, far_x, break_out, levels == 2 and exact != 0)
+        if not ok or not begin(
+            o, x1c, x1c, TIGHT, 0, w, h, v, True, length, depth, far_x, far_y, break_out, levels, exact
+        ):
+            return False
+        o[SHEET] = s[SHEET]
+        o[FRAME] = s[FRAME]
+    else:
+        if kind == STACK:
+            first = s[X1P] == 0 and s[Y2P] == 0 and s[X3P] == 0
+            if lim[DISTANCES] != 0 and first and no_end_cut(s[Y2C], s[RFLAG], depth, lim[TRIM_Y]):
+                return False  # such a stack is as well rows
+            if lim[ONE_STRIP] != 0 and s[Y2C] - s[Y2P] > lim[HIGHEST]:
+                return False
+        elif lim[USABLE] == 0:
+            return False
+        if not place(s, o, w, h, v, kind, length, depth, far_x, far_y, break_out, levels, exact):
+            return False
+    return not hopeless(o, lim, length, depth)
+
+
+def strip_end(state: Any, instance: Instance, sheet: int, frame: int) -> tuple[int, bool]:
+    """Where the last strip of a sheet ends, and whether no cut bounds it there."""
+    row = instance.sequence([sheet])[0]
+    length, depth, far_x = int(row[frame]), int(row[1 - frame]), int(row[2 + frame])
+    last = np.asarray(state, dtype=np.int64)
+    if not instance.ruled:
+        _, x1c, sflag = close_row(last[X1C], last[X3C], last[SFLAG], length, far_x, instance.break_out)
+    else:
+        lim = row[SIDES + frame * LIMITS : SIDES + (frame + 1) * LIMITS]
+        bare = instance.exact and instance.levels == 2
+        _, x1c, sflag = end_strip(last, True, lim, length, depth, far_x, instance.break_out, bare)
+    return (length, True) if sflag == OPEN else (int(x1c), False)
+
+
+def obeys(pattern: Pattern, instance: Instance) -> bool:
+    """Whether a pattern, cut up as `cut_tree` does, keeps to the longest score and level-1 distances."""
+    if not instance.ruled:
+        return True
+    rules = instance.rules
+    longest = rules.longest_cut
+    cuts, trims = _cuts(pattern, instance)
+    if longest is not None and max((*trims, *(long for _, _, long in cuts)), default=0) > longest:
+        return False
+    least, most = rules.level1_gap
+    first = min((depth for depth, _, _ in cuts), default=0)
+    at = sorted({place for depth, place, _ in cuts if depth == first})
+    return all(q - p >= least and (most is None or q - p <= most) for p, q in pairwise(at))
+
+
+def _cuts(pattern: Pattern, instance: Instance) -> tuple[list[tuple[int, int, int]], list[int]]:
+    """Depth in the pattern, place and length of each main cut; lengths of the trims. [nm]"""
+    unit, rules = instance.unit, instance.rules
+    piece = instance.sheets[pattern.sheet].piece
+    trim, turned = piece.trim, pattern.frame == 1
+    wide, high = (piece.height, piece.width) if turned else (piece.width, piece.height)
+    near_x, near_y = (trim.bottom, trim.left) if turned else (trim.left, trim.bottom)
+    whole = rules.longest_cut is None or wide - near_x <= rules.longest_cut
+    trims = [high] if near_x else []
+    if near_y and whole:
+        trims.append(wide - near_x)
+    out: list[tuple[int, int, int]] = []
+    x = near_x
+    for strip in pattern.strips:
+        right = wide if strip.open else x + unit * strip.width
+        if right < wide:
+            out.append((0, right, high))  # the first of them may come before the trims
+        if near_y and not whole:
+            trims.append(right - x)
+        y = near_y
+        for row in strip.rows:
+            top = high if row.open else y + unit * row.height
+            if top < high:
+                out.append((1, top, right - x))
+            column_x = x
+            for column in row.columns:
+                end = column_x + unit * column.width
+                if end < right:
+                    out.append((2, end, top - y))
+                item_y = y
+                for item in column.items:
+                    above = item_y + unit * item.height
+                    if above < top:
+                        out.append((3, above, end - column_x))
+                    if item.width < column.width:
+                        out.append((4, column_x + unit * item.width, above - item_y))
+                    item_y = above
+                column_x = end
+            y = top
+        x = right
+    return out, trims
