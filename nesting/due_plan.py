@@ -241,9 +241,11 @@ class DuePlan:
     def stage(self) -> bool:
         """One more way to plan a glass due day by due day, where that is called for; False where it is not."""
         while self._ways:
-            if next(self._ways[0], None) is not None:
+            # the glasses in turn, so that each has had its first way early
+            way = self._ways.pop(0)
+            if next(way, None) is not None:
+                self._ways.append(way)
                 return True
-            self._ways.pop(0)
         return False
 
     def _staging(self, j: int) -> Iterator[bool]:

@@ -12,12 +12,12 @@ from .optimizer.params import NODES_A_STEP
 from .optimizer.pattern import Pattern
 from .optimizer.runner import Counter, Runner
 
-TRIES = 150
+TRIES = 300
 """Exchanges tried for a whole plan."""
 WIDTH = 100
 LEAN = 0.1
-PARTNERS = 5
-"""Kinds of panels on one earlier sheet that are tried, those of the nearest area first."""
+PARTNERS = 30
+"""Exchanges tried for one late panel before the next one's turn."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,15 +73,23 @@ def _exchanges(
     """Late panels, with an earlier sheet that would do, and a type on it that can wait or None."""
     for late in (x for lies in lying for x in lies if x.due < times[x.sheet]):
         job = sheets[late.sheet].job
-        area = plan.jobs[job].instance.type_area
+        instance = plan.jobs[job].instance
+        area = instance.type_area
+        found: list[tuple[int, int, int | None]] = []
         for early in range(late.sheet):
             if sheets[early].job != job or times[early] > late.due:
                 continue
+            pattern = sheets[early].pattern
+            used = sum(area[k] * n for k, n in pattern.uses(instance).items())
+            free = instance.sheets[pattern.sheet].area - used
+            if free >= area[late.kind]:
+                found.append((-free, early, None))
             waits = {x.kind for x in lying[early] if x.due >= times[late.sheet] and x.kind != late.kind}
-            partners = sorted(waits, key=lambda k: (abs(area[k] - area[late.kind]), k))
-            yield late, early, None
-            for partner in partners[:PARTNERS]:
-                yield late, early, partner
+            found += [(abs(area[k] - area[late.kind]), early, k) for k in sorted(waits)]
+        # where there is most room first, then panels of the nearest area
+        found.sort(key=lambda x: (x[0], x[1]))
+        for _, early, partner in found[:PARTNERS]:
+            yield late, early, partner
 
 
 def _exchanged(
