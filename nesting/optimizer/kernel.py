@@ -13,7 +13,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from .beam_parts import count_rows, enough, first_fit, keep_best, mix, take_chain
+from .beam_parts import choose, count_rows, enough, first_fit, keep_best, mix, retrace, take_chain
 from .limits import LIMITS, SIDES, end_strip, place_within
 from .moves import (
     COLUMN,
@@ -137,6 +137,7 @@ def _make(broken: bool, limited: bool) -> Any:
         out = np.empty(STATE, np.int64)
         stacked = levels >= 4
         sampled = n_var > many
+        choice = np.empty(3 * some + 2 if sampled else 0, np.int64)
         bare = levels == 2 and exact != 0
 
         while n_nodes > 0 and level < most:
@@ -202,19 +203,21 @@ def _make(broken: bool, limited: bool) -> Any:
                     if room_w < least[f, 0] or room_h < least[f, 1]:
                         continue
                     lo = max(lo, first_fit(vh[f], room_h))
-                    # with many variants: a spread over the heights begins rows, strips and sheets; the
-                    # next heights go on with a row or column, then only what fits its width better
-                    spread = sampled and kind != COLUMN and kind != STACK
-                    stride = max(1, (n_var - lo) // some)
-                    left = some
+                    # of many variants: a choice begins rows, strips and sheets; the next heights go on
+                    # with a row or column, then only what fits its width better
+                    chosen = sampled and kind != COLUMN and kind != STACK
+                    n_try = n_var - lo
+                    if chosen:
+                        n_try = choose(
+                            choice, vw[f], vrect[f], counts[slot], uptr, utype, ucount, lo, room_w, some,
+                            (node_hash[p] >> 9) & 0xFFFF,
+                        )  # fmt: skip
+                    ahead = some
                     widest = I64(0)
-                    v = lo - 1
-                    if spread:
-                        v += (node_hash[p] >> 9) % stride
-                    while v < n_var - 1:
-                        v += 1
+                    for i in range(n_try):
+                        v = choice[i] if chosen else lo + i
                         w = vw[f, v]
-                        if w > room_w or (left <= 0 and w <= widest):
+                        if w > room_w or (ahead <= 0 and w <= widest):
                             continue
                         rect = vrect[f, v]
                         if not enough(counts[slot], uptr, utype, ucount, rect):
@@ -231,11 +234,8 @@ def _make(broken: bool, limited: bool) -> Any:
                             )  # fmt: skip
                         if not ok:
                             continue
-                        placed = v
-                        if spread:
-                            v = lo + ((v - lo) // stride + 1) * stride - 1
-                        elif sampled:
-                            left -= 1
+                        if sampled and not chosen:
+                            ahead -= 1
                             widest = max(widest, w)
                         if closed < 0:
                             if kind == COLUMN:
@@ -287,7 +287,7 @@ def _make(broken: bool, limited: bool) -> Any:
                         keys[n_cand] = key
                         rows[n_cand] = out
                         meta[n_cand, 0] = p
-                        meta[n_cand, 1] = placed
+                        meta[n_cand, 1] = v
                         meta[n_cand, 2] = kind
                         hashes[n_cand] = code
                         values[n_cand] = new_value
@@ -379,37 +379,7 @@ def _make(broken: bool, limited: bool) -> Any:
 
         if best_level < 0:
             return np.empty((0, 3 + STATE), np.int64), expanded
-        # walk back for the moves, then forward again for the state after each
-        moves = np.empty((best_level, 3 + STATE), np.int64)
-        node = best_node
-        for k in range(best_level, 0, -1):
-            moves[k - 1, 0] = hist[k, node, 1]
-            moves[k - 1, 2] = hist[k, node, 2]
-            node = hist[k, node, 0]
-        cur = EMPTY.copy()
-        for k in range(best_level):
-            kind = moves[k, 2]
-            f = cur[FRAME]
-            to = cur[SHEET]
-            if kind == SHEET_V or kind == SHEET_H:
-                f = 0 if kind == SHEET_V else 1
-                to += 1
-            v = moves[k, 0]
-            length, depth, far_x, far_y = seq[to, f], seq[to, 1 - f], seq[to, 2 + f], seq[to, 3 - f]
-            if limited:
-                place_within(
-                    cur, out, vw[f, v], vh[f, v], v, kind, seq[to, SIDES + f * LIMITS :], length, depth,
-                    far_x, far_y, break_out, levels, exact,
-                )  # fmt: skip
-            else:
-                place(
-                    cur, out, vw[f, v], vh[f, v], v, kind, length, depth, far_x, far_y, break_out, levels,
-                    exact,
-                )  # fmt: skip
-            cur[:] = out
-            moves[k, 1] = vrect[f, v]
-            moves[k, 3:] = cur
-        return moves, expanded
+        return retrace(hist, best_level, best_node, seq, vw, vh, vrect, break_out, levels, exact), expanded
 
     return jit(beam)
 

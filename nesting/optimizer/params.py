@@ -22,8 +22,8 @@ class Params:
         Beam width of a fill.
     many_types
         Orders of more types than this are filled by `large_fills` first.
-    large_fills, large_exponent
-        Types that a fill chooses among, beam width and frames, one after another; exponent of the value.
+    large_fills
+        Types that a fill chooses among, beam width, frames and exponent, one after another.
     first_widths
         Beam widths of the first whole-order beams.
     whole_limit
@@ -53,14 +53,14 @@ class Params:
     fill_exponents: tuple[float, ...] = (1.0, 1.1, 1.3)
     fill_width: int = 20
     many_types: int = 150
-    large_fills: tuple[tuple[int, int, int], ...] = (
-        (400, 20, 1),
-        (5000, 20, 1),
-        (1000, 100, 1),
-        (2000, 60, 2),
-        (5000, 150, 1),
+    large_fills: tuple[tuple[int, int, int, float], ...] = (
+        (400, 20, 1, 1.05),
+        (5000, 20, 1, 1.05),
+        (1000, 100, 1, 1.0),
+        (5000, 60, 1, 1.0),
+        (2000, 60, 2, 1.05),
+        (5000, 150, 1, 1.05),
     )
-    large_exponent: float = 1.05
     first_widths: tuple[int, ...] = (8, 40)
     whole_limit: int = 1000
     windows: tuple[int, ...] = (6, 6, 10)

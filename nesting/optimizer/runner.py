@@ -15,7 +15,7 @@ from .pattern import Pattern, decode
 
 MANY = 400
 """Variants up to which the kernel makes every child of a node."""
-SOME = 400
+SOME = 32
 """Children of a kind that it makes beyond that, and more where they fit better."""
 
 

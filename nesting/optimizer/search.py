@@ -257,8 +257,8 @@ class Search:
 
     def _many(self, demand: Sequence[int], sheets: Sequence[int]) -> Iterator[None]:
         """Fills of an order of many types, each with more choice than the one before."""
-        for types, width, frames in self.params.large_fills:
-            yield from self._fill(demand, sheets, self.params.large_exponent, frames, width, types=types)
+        for types, width, frames, exponent in self.params.large_fills:
+            yield from self._fill(demand, sheets, exponent, frames, width, types=types)
 
     def _fill(
         self,

@@ -19,7 +19,7 @@ from .runner import Runner
 LEAN = 0.1
 FINISH_LOSS = 1.15
 """A finishing sheet may cost this many times the cheapest glass for the rest, else it waits."""
-IN_SIGHT = 2000
+IN_SIGHT = 4000
 """Types that a fill chooses from; with more in demand a window of so many is drawn."""
 HARDEST = 4
 """One part in so many of these are always the largest."""
