@@ -44,7 +44,9 @@ def default_shop() -> Shop:
         cutting=CuttingChoice(
             levels=3,
             last_cut=True,
+            longest_cut=0,
             largest_piece=(0, 0),
+            level1_gap=(0, None),
             least_offcut=(mm(600), mm(300)),
             least_angle=30_000,
         ),
@@ -119,7 +121,9 @@ free = []                # days without cutting, as in ["2027-03-29", "2027-12-2
 table = "{table}"           # "hand" or "machine": the least trim is 10 or 20 mm [common practice]
 levels = {levels}               # changes of direction that the table can follow: 2, 3, 4 or "free" [common practice]
 last_cut = true          # one more cut may free a panel from waste [common practice]
+longest_score = "none"   # longest score of the table, or "none" [the table's own limit]
 largest_piece = "none"   # largest sheet that the table takes, as in [6100, 3300], or "none" [the table's own limit]
+level1_distance = [0, "none"] # least and greatest distance of level-1 cuts [the table's own limit]
 least_offcut = [600, 300] # smallest leftover worth keeping, either way round [a shop's own choice]
 least_angle = 30         # degrees; least angle of a corner broken off by an angled score [common practice]
 # These follow the thickness t of the glass unless they are set:

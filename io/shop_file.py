@@ -178,6 +178,9 @@ def _choice(part: Section, base: CuttingChoice) -> CuttingChoice:
         return default if value is None else value
 
     levels = 0 if _none_or(part, "levels", "free") else part.whole("levels", 2, 4)
+    longest = (
+        0 if _none_or(part, "longest_score", "none") else part.length("longest_score", mm(500), mm(12_000))
+    )
     if _none_or(part, "largest_piece", "none"):
         largest: tuple[int, int] | None = (0, 0)
     else:
@@ -189,12 +192,34 @@ def _choice(part: Section, base: CuttingChoice) -> CuttingChoice:
         break_out=pick(part.length("break_out", mm(5), mm(200)), base.break_out),
         levels=pick(levels, base.levels),
         last_cut=part.flag("last_cut", base.last_cut),
+        longest_cut=pick(longest, base.longest_cut),
         largest_piece=pick(largest, base.largest_piece),
+        level1_gap=pick(_distance(part), base.level1_gap),
         least_offcut=pick((max(offcut), min(offcut)) if offcut else None, base.least_offcut),
         corner_depth=pick(part.length("corner_depth", mm(1), mm(150)), base.corner_depth),
         least_angle=pick(None if angle is None else int(angle * 1000), base.least_angle),
         trim=pick(read_trim(part), base.trim),
     )
+
+
+def _distance(part: Section) -> tuple[int, int | None] | None:
+    value = part.raw("level1_distance")
+    if isinstance(value, list) and len(value) == 2 and value[1] == "none":
+        least = part.as_length("level1_distance", value[0], 0, mm(3000))
+        return None if least is None else (least, None)
+    if value is None:
+        return None
+    both = part.lengths("level1_distance", 2, 0, mm(12_000))
+    if not both:
+        return None
+    if both[1] < max(2 * both[0], mm(100)):
+        part.bad(
+            "level1_distance",
+            tr("the greatest distance is below twice the least, or below 100 mm"),
+            tr('correct it; the second may be "none"'),
+        )
+        return None
+    return both[0], both[1]
 
 
 def _for_glass(top: Section, kinds: dict[str, GlassKind]) -> tuple[GlassChoice, ...]:

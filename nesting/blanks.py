@@ -146,6 +146,11 @@ def _blunt(corner: Outline, start: Point, end: Point, least_angle: int) -> bool:
     return True
 
 
+def _too_long(start: Point, end: Point, rules: Rules) -> bool:
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    return rules.longest_cut is not None and dx * dx + dy * dy > rules.longest_cut**2
+
+
 def _scores(
     width: int, height: int, outline: Outline, rules: Rules
 ) -> tuple[tuple[Point, Point], ...] | None:
@@ -161,7 +166,7 @@ def _scores(
         best: tuple[int, tuple[Point, Point], list[Exact], int] | None = None
         for i, (a, b) in enumerate(todo):
             ends = _ends(piece, a, b)
-            if ends is None or ends[0] == ends[1]:
+            if ends is None or ends[0] == ends[1] or _too_long(*ends, rules):
                 continue
             kept, off = _split(piece, *ends)
             corner = _whole(off)

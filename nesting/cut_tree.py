@@ -210,10 +210,9 @@ class Builder:
             self.leaves.append(
                 Leaf(piece=far.name, outline=outline, kind=LeafKind.OFFCUT, raw=self._raw(outline))
             )
-        for axis in (X, Y):
-            if near[axis] > 0:
-                trim, work = self._cut(work, axis, near[axis], CutKind.TRIM)
-                self._waste(trim, counted=False)
+        work = self._trimmed(work, X, near[X])
+        if self._whole_trim:
+            work = self._trimmed(work, Y, near[Y])
         at = near[X]
         for strip in strips:
             at += unit * strip.width
@@ -224,7 +223,23 @@ class Builder:
             self._strip(part, strip)
         self._waste(work, counted=False)
 
+    def _trimmed(self, piece: Piece, axis: int, at: int) -> Piece:
+        if piece.box[axis] >= at:
+            return piece
+        trim, piece = self._cut(piece, axis, at, CutKind.TRIM)
+        self._waste(trim, counted=False)
+        return piece
+
+    @property
+    def _whole_trim(self) -> bool:
+        """Whether the near trim along the strips comes off in one; else strip by strip."""
+        longest = self.instance.rules.longest_cut
+        near = self.instance.sheets[self.pattern.sheet].piece.trim
+        return longest is None or self._size()[X] - self._point(near.left, near.bottom)[X] <= longest
+
     def _strip(self, piece: Piece, strip: Strip) -> None:
+        near = self.instance.sheets[self.pattern.sheet].piece.trim
+        piece = self._trimmed(piece, Y, self._point(near.left, near.bottom)[Y])
         at = piece.box[1]
         for row in strip.rows:
             at += self.instance.unit * row.height

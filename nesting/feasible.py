@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-
-import numpy as np
+from dataclasses import replace
 
 from .blanks import candidates
-from .optimizer import moves as m
-from .optimizer.instance import build
+from .optimizer.instance import Instance, build
+from .optimizer.limits import lies_alone
 from .outlines import box, narrower_than
 from .panels import Panel, Turn
 from .plan import Unplaced
@@ -50,6 +49,30 @@ def impossible(panels: Iterable[Panel], stock: Sequence[StockPiece], shop: Shop)
     return out
 
 
+def _on_any(instance: Instance) -> tuple[bool, bool]:
+    """Whether the one panel fits a sheet by its size, and whether the rules let one yield it."""
+    fits = False
+    for k, sheet in enumerate(instance.sheets):
+        for frame in (0, 1):
+            length, depth = (sheet.width, sheet.height) if frame == 0 else (sheet.height, sheet.width)
+            for w, h in zip(
+                instance.arrays.vw[frame].tolist(), instance.arrays.vh[frame].tolist(), strict=True
+            ):
+                if w <= length and h <= depth:
+                    fits = True
+                    if lies_alone(instance, k, frame, w, h):
+                        return True, True
+    return fits, False
+
+
+def _long_score(size: str, rules: Rules) -> tuple[str, str]:
+    return "longest score", tr(
+        "cut size {size} needs a score longer than {most} on every sheet that holds it",
+        size=size,
+        most=show(rules.longest_cut or 0),
+    )
+
+
 def _forbidden(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> tuple[str, str] | None:
     if not stock and panel.from_stock is not None:
         return "no such stock", tr(
@@ -69,30 +92,19 @@ def _forbidden(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> tuple
             least=show(rules.break_out),
         )
     if not panel.is_rectangle and not candidates(panel.cut, panel.turn, rules):
+        if candidates(panel.cut, panel.turn, replace(rules, longest_cut=None)):
+            return _long_score(size, rules)
         return "corner of a blank", tr(
             "every blank leaves a corner less than {depth} deep or sharper than the shop breaks off; change "
             "the outline or have it ground from a larger rectangle",
             depth=show(rules.corner_depth),
         )
     instance = build([panel], stock, rules)
-    fits = False
-    out = np.zeros(m.STATE, dtype=np.int64)
-    for sheet in instance.sheets:
-        for frame in (0, 1):
-            length, depth = (sheet.width, sheet.height) if frame == 0 else (sheet.height, sheet.width)
-            far_x, far_y = (
-                (sheet.raw_right, sheet.raw_top) if frame == 0 else (sheet.raw_top, sheet.raw_right)
-            )
-            for w, h in zip(
-                instance.arrays.vw[frame].tolist(), instance.arrays.vh[frame].tolist(), strict=True
-            ):
-                fits = fits or (w <= length and h <= depth)
-                kind = m.SHEET_V if frame == 0 else m.SHEET_H
-                if m.place(
-                    m.EMPTY, out, w, h, 0, kind, length, depth, int(far_x), int(far_y), instance.break_out,
-                    instance.levels, int(instance.exact),
-                ) and m.can_close(out, length, int(far_x), instance.break_out):  # fmt: skip
-                    return None
+    fits, yields = _on_any(instance)
+    if yields:
+        return None
+    if instance.ruled and _on_any(build([panel], stock, replace(rules, longest_cut=None)))[1]:
+        return _long_score(size, rules)
     if fits and panel.narrow and narrower_than(panel.cut, rules.break_out):
         return "break-out distance", tr(
             "cut size {size} is narrower than the break-out distance {least}; such a panel is planned only "

@@ -115,8 +115,8 @@ class CuttingChoice:
 
     Parameters
     ----------
-    levels
-        0 for free levels.
+    levels, longest_cut
+        0 for free levels and for no longest score.
     largest_piece
         (0, 0) for none.
     trim
@@ -128,6 +128,8 @@ class CuttingChoice:
     break_out: int | None = None
     levels: int | None = None
     last_cut: bool | None = None
+    longest_cut: int | None = None
+    level1_gap: tuple[int, int | None] | None = None
     largest_piece: tuple[int, int] | None = None
     least_offcut: tuple[int, int] | None = None
     corner_depth: int | None = None
@@ -141,7 +143,7 @@ class CuttingChoice:
             for name in Rules.__dataclass_fields__
             if getattr(self, name, None) is not None
         }
-        for name, none in (("levels", 0), ("largest_piece", (0, 0))):
+        for name, none in (("levels", 0), ("longest_cut", 0), ("largest_piece", (0, 0))):
             if chosen.get(name, "") == none:
                 chosen[name] = None
         return replace(rules, **chosen)

@@ -145,7 +145,9 @@ one_person_length = "6 ft"
 table = "machine"
 levels = "free"
 last_cut = false
+longest_score = 3300
 largest_piece = [3300, 6100]
+level1_distance = [100, 3500]
 least_offcut = [200, 500]
 least_angle = 32.5
 break_out = "1 1/4 in"
@@ -157,6 +159,7 @@ trim = { left = 30, right = 31, bottom = 32, top = 33 }
 [[for_glass]]
 thickness_from = 15
 break_out = 60
+longest_score = "none"
 [[for_glass]]
 thickness = 19
 levels = 2
@@ -179,14 +182,15 @@ clear-6 = [{ size = [3210, 2250], price = 66.4512, trim = 25, lead_days = 4 }]
     assert (shop.offcut_worth, shop.offcuts_a_plan, shop.offcut_tolerance) == (Fraction(7, 20), 2, 0)
     assert (shop.lifts.one_grams, shop.lifts.one_length) == (20_500, mm("1828.8"))
     rules = shop.rules("clear-6")
-    assert (rules.levels, rules.last_cut) == (None, False)
+    assert (rules.levels, rules.last_cut, rules.longest_cut) == (None, False, mm(3300))
     assert rules.largest_piece == (mm(6100), mm(3300))
+    assert rules.level1_gap == (mm(100), mm(3500))
     assert rules.least_offcut == (mm(500), mm(200))
     assert (rules.least_angle, rules.break_out, rules.corner_depth) == (32_500, mm("31.75"), mm(40))
     assert shop.trim("clear-6") == Trim(mm(22), mm(27), mm(22), mm(27))
     assert shop.trim("coated-6") == Trim(mm(30), mm(31), mm(32), mm(33))
     thick = shop.rules("clear-19")
-    assert (thick.break_out, thick.levels) == (mm(60), 2)
+    assert (thick.break_out, thick.longest_cut, thick.levels) == (mm(60), None, 2)
     assert shop.allowance(Work.POLISHED, mm(12), 0) == mm("2.5")
     assert [shop.allowance(Work.MITRE, mm(6), a) for a in (22_500, 30_000)] == [mm(1), mm(2)]
     assert shop.allowance(Work.MITRE, mm(12), 22_500) == mm(3)
@@ -213,6 +217,7 @@ clear-6 = [{ size = [3210, 2250], price = 66.4512, trim = 25, lead_days = 4 }]
         ("[cutting]\nlast_cut = 1", "cutting.last_cut"),
         ("[cutting]\nleast_angle = 5", "cutting.least_angle"),
         ("[cutting]\nleast_offcut = [600]", "cutting.least_offcut"),
+        ("[cutting]\nlevel1_distance = [500, 200]", "cutting.level1_distance"),
         ("[cutting]\ntable = 'robot'", "cutting.table"),
         ("cutting = 5", "cutting"),
         ("[allowances]\npolished = 150", "allowances.polished"),

@@ -16,13 +16,17 @@ import numpy as np
 
 from ..rules import Rules
 from .moves import (
+    EMPTY,
     FRAME,
     GROWN,
     OPEN,
     RFLAG,
     SFLAG,
     SHEET,
+    SHEET_H,
+    SHEET_V,
     STACK,
+    STATE,
     STRIP,
     TIGHT,
     X1C,
@@ -32,6 +36,7 @@ from .moves import (
     Y2C,
     Y2P,
     begin,
+    can_close,
     close_row,
     ends_well,
     jit,
@@ -112,7 +117,7 @@ def no_end_cut(x1c: int, sflag: int, length: int, cut_at_end: int) -> bool:
 
 
 @jit
-def hopeless(o: Any, lim: Any, length: int, depth: int) -> bool:
+def hopeless(o: Any, lim: Any, length: int, depth: int, bare: bool) -> bool:
     """Whether the open strip can never be ended by the rules, whatever comes."""
     if o[SFLAG] == OPEN:
         if length - o[X1P] > lim[WIDEST_OPEN]:
@@ -121,6 +126,8 @@ def hopeless(o: Any, lim: Any, length: int, depth: int) -> bool:
         return True
     across = o[X1P] == 0 and no_end_cut(o[X1C], o[SFLAG], length, lim[TRIM_X])
     if lim[ONE_STRIP] != 0:
+        if bare and not across:
+            return True
         high = o[RFLAG] == OPEN
         height = (depth if high else o[Y2C]) - o[Y2P]
         if height > lim[HIGHEST_OPEN if high else HIGHEST] and not (
@@ -205,8 +212,9 @@ def place_within(
     far_y: int, break_out: int, levels: int, exact: int,
 ) -> bool:  # fmt: skip
     """`moves.place` under the rules; `lim` are the numbers of the sheet's frame that is entered."""
+    bare = levels == 2 and exact != 0
     if kind == STRIP:
-        ok, x1c, _ = end_strip(s, False, lim, length, depth, far_x, break_out, levels == 2 and exact != 0)
+        ok, x1c, _ = end_strip(s, False, lim, length, depth, far_x, break_out, bare)
         if not ok or not begin(
             o, x1c, x1c, TIGHT, 0, w, h, v, True, length, depth, far_x, far_y, break_out, levels, exact
         ):
@@ -224,7 +232,27 @@ def place_within(
             return False
         if not place(s, o, w, h, v, kind, length, depth, far_x, far_y, break_out, levels, exact):
             return False
-    return not hopeless(o, lim, length, depth)
+    return not hopeless(o, lim, length, depth, bare)
+
+
+def lies_alone(instance: Instance, sheet: int, frame: int, width: int, height: int) -> bool:
+    """Whether a rectangle of this size in the frame [search units] may be all that a sheet yields."""
+    row = instance.sequence([sheet])[0]
+    length, depth, far_x, far_y = (int(row[i]) for i in (frame, 1 - frame, 2 + frame, 3 - frame))
+    kind = SHEET_V if frame == 0 else SHEET_H
+    out = np.zeros(STATE, dtype=np.int64)
+    rules = (instance.break_out, instance.levels, int(instance.exact))
+    if not instance.ruled:
+        return bool(
+            place(EMPTY, out, width, height, 0, kind, length, depth, far_x, far_y, *rules)
+            and can_close(out, length, far_x, instance.break_out)
+        )
+    lim = row[SIDES + frame * LIMITS :]
+    bare = instance.exact and instance.levels == 2
+    return bool(
+        place_within(EMPTY, out, width, height, 0, kind, lim, length, depth, far_x, far_y, *rules)
+        and end_strip(out, True, lim, length, depth, far_x, instance.break_out, bare)[0]
+    )
 
 
 def strip_end(state: Any, instance: Instance, sheet: int, frame: int) -> tuple[int, bool]:
@@ -235,7 +263,7 @@ def strip_end(state: Any, instance: Instance, sheet: int, frame: int) -> tuple[i
     if not instance.ruled:
         _, x1c, sflag = close_row(last[X1C], last[X3C], last[SFLAG], length, far_x, instance.break_out)
     else:
-        lim = row[SIDES + frame * LIMITS : SIDES + (frame + 1) * LIMITS]
+        lim = row[SIDES + frame * LIMITS :]
         bare = instance.exact and instance.levels == 2
         _, x1c, sflag = end_strip(last, True, lim, length, depth, far_x, instance.break_out, bare)
     return (length, True) if sflag == OPEN else (int(x1c), False)

@@ -12,6 +12,7 @@ from typing import Any
 
 from . import moves as m
 from .instance import Instance
+from .limits import obeys, strip_end
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,10 +113,10 @@ def _decode_sheet(table: list[list[int]], sequence: Sequence[int], instance: Ins
     first = table[0][3:]
     sheet, frame = sequence[first[m.SHEET]], first[m.FRAME]
     pattern = Pattern(sheet, frame, ())
-    length, depth = pattern.frame_size(instance)
-    far_x, _ = pattern.far_raw(instance)
+    _, depth = pattern.frame_size(instance)
     turned: list[Strip] = []
-    for strip_moves in _grouped(table, (m.STRIP, m.SHEET_V, m.SHEET_H)):
+    strips = _grouped(table, (m.STRIP, m.SHEET_V, m.SHEET_H))
+    for s, strip_moves in enumerate(strips):
         rows = []
         for row_moves in _grouped(strip_moves, (m.ROW, m.STRIP, m.SHEET_V, m.SHEET_H)):
             columns = []
@@ -129,11 +130,10 @@ def _decode_sheet(table: list[list[int]], sequence: Sequence[int], instance: Ins
             top = depth if open_row else last[m.Y2C]
             rows.append(Row(top - last[m.Y2P], open_row, tuple(columns)))
         last = strip_moves[-1][3:]
-        _, x1c, sflag = m.close_row(
-            last[m.X1C], last[m.X3C], last[m.SFLAG], length, int(far_x), instance.break_out
-        )
-        open_strip = bool(sflag == m.OPEN)
-        right = length if open_strip else int(x1c)
+        if s + 1 < len(strips):
+            right, open_strip = strips[s + 1][0][3 + m.X1P], False
+        else:
+            right, open_strip = strip_end(last, instance, sheet, frame)
         turned.append(Strip(right - last[m.X1P], open_strip, tuple(rows)))
     return Pattern(sheet, frame, tuple(turned))
 
@@ -167,7 +167,8 @@ def other_frame(pattern: Pattern, instance: Instance) -> Pattern | None:
             Row(c.width, False, (Column(c.items[0].height, (_turn(c.items[0]),)),)) for c in row.columns
         )
         strips.append(Strip(row.height, row.open, rows))
-    return Pattern(pattern.sheet, 1 - pattern.frame, tuple(strips))
+    turned = Pattern(pattern.sheet, 1 - pattern.frame, tuple(strips))
+    return turned if obeys(turned, instance) else None
 
 
 def _turn(item: Item) -> Item:
