@@ -19,7 +19,7 @@ from panewright.io.bench_log import Clock, Log
 from panewright.io.bench_run import Limits, Result, pass_check, plan_of
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.optimizer.instance import Instance
-from panewright.nesting.optimizer.one_sheet import most_value
+from panewright.nesting.optimizer.one_sheet import fill_one_sheet
 from panewright.nesting.optimizer.pattern import Pattern
 from panewright.nesting.outlines import box
 from panewright.nesting.plan import LeafKind, Plan
@@ -35,8 +35,8 @@ FILES: Final = (
 )
 """Files, and whether they say which values are proven; all of the last one are (its description)."""
 SOURCE: Final = "Wang et al. 2025; Dolatabadi, Lodi and Monaci 2012; Furini, Malaguti and Thomopulos 2016"
-WIDTHS: Final = (100, 300, 1000, 3000, 10_000, 30_000)
-"""Widths of the searches of one problem, one after the other."""
+EFFORTS: Final = (300, 3000, 12_000, 50_000)
+"""Search steps for one problem, one search after the other."""
 NEAR: Final = Fraction(2, 1000)
 """A value this far below the optimum still counts as near."""
 
@@ -187,8 +187,7 @@ def value_found(problem: Knapsack, limits: Limits, *, clock: Clock) -> Result:
     problem
         The sheet and its offers.
     limits
-        When to stop; asked between searches, each wider than the one before. A search of width 1,000
-        counts as 1,000 steps.
+        When to stop; asked between searches, each longer than the one before.
     clock
         Seconds, for the limit and the report.
 
@@ -202,18 +201,17 @@ def value_found(problem: Knapsack, limits: Limits, *, clock: Clock) -> Result:
     stop = limits.stop(clock)
     bound, best, steps = value_bound(problem), 0, 0
     kept: list[tuple[Pattern, Instance]] = []
-    for width in WIDTHS:
-        found: list[tuple[Pattern, Instance]] = []
-        reached_here = most_value(
+    for effort in EFFORTS:
+        found = fill_one_sheet(
             mm(problem.width),
             mm(problem.height),
             [(mm(w), mm(h), value, copies) for w, h, value, copies in problem.offers],
-            beam=width,
-            witness=lambda pattern, instance, found=found: found.append((pattern, instance)),  # type: ignore[misc]
+            effort=effort,
         )
-        steps += width
-        if reached_here > best:
-            best, kept = reached_here, found[-1:]
+        steps += found.steps
+        bound = min(bound, found.bound)
+        if found.value > best and found.pattern is not None:
+            best, kept = found.value, [(found.pattern, found.instance)]
         log.see(cost=-best, sheets=1, bound=-bound, steps=steps)
         if best >= bound or stop(steps):
             break

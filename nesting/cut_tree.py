@@ -2,7 +2,7 @@
 
 Cuts come in a plain cutting order: a kept far piece first (it goes back to the rack untrimmed), then
 the near trims, then strip by strip, each cut up before the next is taken off. Far trims leave with the
-waste beside them.
+waste beside them; without a limit of levels they are cut off where there is none.
 """
 
 from __future__ import annotations
@@ -11,8 +11,9 @@ from collections.abc import Callable, Container
 from dataclasses import dataclass, field
 
 from .blanks import quarter_turned
+from .optimizer.free_pattern import Free, Node
 from .optimizer.instance import Instance
-from .optimizer.pattern import Column, Item, Pattern, Row, Strip
+from .optimizer.pattern import Column, Item, Pattern, Row, Staged, Strip
 from .outlines import Outline, Point
 from .panels import Panel
 from .plan import Cut, CutKind, Layout, Leaf, LeafKind
@@ -195,27 +196,44 @@ class Builder:
 
     def sheet(self) -> None:
         """Cut up the whole sheet."""
-        unit = self.instance.unit
+        pattern = self.pattern
+        if isinstance(pattern, Staged):
+            far = None if pattern.strips[-1].open else sum(s.width for s in pattern.strips)
+            work, _ = self._begin(X, far)
+            self._strips(work, pattern.strips)
+        elif isinstance(pattern, Free):
+            tree, first = pattern.tree, pattern.first_waste
+            far = None if first is None else (tree.parts[0].width, tree.parts[0].height)[tree.axis]
+            work, kept = self._begin(tree.axis, far)
+            self._node(work, tree.parts[0] if kept else tree, first)
+        else:
+            raise TypeError(type(pattern).__name__)
+
+    def _begin(self, axis: int, far: int | None) -> tuple[Piece, bool]:
+        """Take off a kept piece beyond `far` [search units], then the near trims; whether it was kept."""
         stock = self.instance.sheets[self.pattern.sheet].piece
-        width, height = self._size()
+        size = self._size()
         near = self._point(stock.trim.left, stock.trim.bottom)
-        work = Piece("s", (0, 0, width, height))
-        strips = self.pattern.strips
-        right = near[X] + unit * sum(s.width for s in strips)
-        closed = not strips[-1].open and right < width
-        kept = closed and self._kept((right, 0, width, height))
-        if kept:
-            work, far = self._cut(work, X, right)
-            outline = self._outline(far.box)
-            self.leaves.append(
-                Leaf(piece=far.name, outline=outline, kind=LeafKind.OFFCUT, raw=self._raw(outline))
-            )
+        work = Piece("s", (0, 0, *size))
+        kept = False
+        if far is not None:
+            at = near[axis] + self.instance.unit * far
+            if at < size[axis] and self._kept((at, 0, *size) if axis == X else (0, at, *size)):
+                work, rest = self._cut(work, axis, at)
+                outline = self._outline(rest.box)
+                self.leaves.append(
+                    Leaf(piece=rest.name, outline=outline, kind=LeafKind.OFFCUT, raw=self._raw(outline))
+                )
+                kept = True
         work = self._trimmed(work, X, near[X])
-        if self._whole_trim:
+        if isinstance(self.pattern, Free) or self._whole_trim:
             work = self._trimmed(work, Y, near[Y])
-        at = near[X]
+        return work, kept
+
+    def _strips(self, work: Piece, strips: tuple[Strip, ...]) -> None:
+        at = work.box[0]
         for strip in strips:
-            at += unit * strip.width
+            at += self.instance.unit * strip.width
             if strip.open or at == work.box[2]:
                 self._strip(work, strip)
                 return
@@ -236,6 +254,25 @@ class Builder:
         longest = self.instance.rules.longest_cut
         near = self.instance.sheets[self.pattern.sheet].piece.trim
         return longest is None or self._size()[X] - self._point(near.left, near.bottom)[X] <= longest
+
+    def _node(self, piece: Piece, node: Node, first: Node | None) -> None:
+        """Cut up a tree without a limit of levels; waste `first` has been counted already."""
+        if node.is_waste:
+            self._waste(piece, counted=node is not first)
+            return
+        for axis in (X, Y):
+            end = piece.box[axis] + self.instance.unit * (node.width, node.height)[axis]
+            if end < piece.box[axis + 2] and not node.wasted_at(axis):
+                piece, trim = self._cut(piece, axis, end, CutKind.TRIM)
+                self._waste(trim, counted=False)
+        if not node.parts:
+            self._item(piece, Item(node.rect, node.width, node.height))
+            return
+        near, far = node.parts
+        at = piece.box[node.axis] + self.instance.unit * (near.width, near.height)[node.axis]
+        part, rest = self._cut(piece, node.axis, at)
+        self._node(part, near, first)
+        self._node(rest, far, first)
 
     def _strip(self, piece: Piece, strip: Strip) -> None:
         near = self.instance.sheets[self.pattern.sheet].piece.trim

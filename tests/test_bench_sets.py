@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +19,7 @@ from panewright.io.bench_run import Limits, run_order
 from panewright.io.bench_value import Knapsack, knapsacks, standing, value_bound, value_found
 from panewright.nesting.checker import Violation, check
 from panewright.nesting.errors import PlanFault
+from panewright.nesting.optimizer.one_sheet import OneSheet
 
 FURNITURE = """name,W,H,bins_guillotine_fixed,proven_optimal,bins_guillotine_rotation,proven_optimal
 A1,10,10,2,True,9,False
@@ -281,8 +283,13 @@ def test_a_refused_sheet_stops_the_bench(folder: Path, monkeypatch: pytest.Monke
 
 
 def test_a_value_that_is_said_but_not_cut_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    honest = bench_value.most_value
-    monkeypatch.setattr(bench_value, "most_value", lambda *a, **k: honest(*a, **k) + 1)
+    honest = bench_value.fill_one_sheet
+
+    def boasts(*offer: Any, **how: Any) -> OneSheet:
+        found = honest(*offer, **how)
+        return replace(found, value=found.value + 1)
+
+    monkeypatch.setattr(bench_value, "fill_one_sheet", boasts)
     one = Knapsack(
         name="K", subset="f", width=9, height=9, offers=((5, 5, 25, 1), (4, 4, 15, 3)), best=1, proven=True
     )

@@ -45,7 +45,7 @@ from .moves import (
 
 if TYPE_CHECKING:
     from .instance import Instance, Sheet
-    from .pattern import Pattern
+    from .pattern import Staged
 
 USABLE: Final = 0
 """Whether a first cut in this frame is of any use."""
@@ -269,7 +269,7 @@ def strip_end(state: Any, instance: Instance, sheet: int, frame: int) -> tuple[i
     return (length, True) if sflag == OPEN else (int(x1c), False)
 
 
-def obeys(pattern: Pattern, instance: Instance) -> bool:
+def obeys(pattern: Staged, instance: Instance) -> bool:
     """Whether a pattern, cut up as `cut_tree` does, keeps to the longest score and level-1 distances."""
     if not instance.ruled:
         return True
@@ -284,7 +284,7 @@ def obeys(pattern: Pattern, instance: Instance) -> bool:
     return all(q - p >= least and (most is None or q - p <= most) for p, q in pairwise(at))
 
 
-def _cuts(pattern: Pattern, instance: Instance) -> tuple[list[tuple[int, int, int]], list[int]]:
+def _cuts(pattern: Staged, instance: Instance) -> tuple[list[tuple[int, int, int]], list[int]]:
     """Depth in the pattern, place and length of each main cut; lengths of the trims. [nm]"""
     unit, rules = instance.unit, instance.rules
     piece = instance.sheets[pattern.sheet].piece

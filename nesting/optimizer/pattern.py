@@ -1,10 +1,12 @@
-"""A pattern: what one sheet is cut into, as strips, rows, columns and stacked rectangles.
+"""A pattern: what one sheet is cut into. Staged ones are strips, rows, columns and stacked rectangles.
 
-Coordinates are search units in the frame of the sheet's inner area: x runs along the strips.
+Coordinates are search units in the frame of the sheet's inner area: x runs along the strips. Patterns
+without a limit of levels are in `free_pattern`.
 """
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -61,16 +63,23 @@ class Strip:
 
 
 @dataclass(frozen=True, slots=True)
-class Pattern:
-    """One sheet: index of its stock size, frame (0: first cut vertical, 1: horizontal), strips."""
+class Pattern(ABC):
+    """One sheet: index of its stock size, and its frame (0: first cut vertical, 1: horizontal)."""
 
     sheet: int
     frame: int
-    strips: tuple[Strip, ...]
 
+    @abstractmethod
     def items(self) -> list[Item]:
-        """All rectangles, strip by strip."""
-        return [i for s in self.strips for r in s.rows for c in r.columns for i in c.items]
+        """All rectangles, in cutting order."""
+
+    @abstractmethod
+    def waste(self, instance: Instance) -> list[tuple[int, int]]:
+        """Width and height of the waste rectangles that may be kept. [nm]
+
+        Raw far sides keep their trim, since what goes back to the rack is not trimmed; waste that is cut
+        off first also keeps the near trim.
+        """
 
     def uses(self, instance: Instance) -> Counter[int]:
         """Panels of each type that it yields."""
@@ -91,6 +100,44 @@ class Pattern:
         return (sheet.raw_right, sheet.raw_top) if self.frame == 0 else (sheet.raw_top, sheet.raw_right)
 
 
+@dataclass(frozen=True, slots=True)
+class Staged(Pattern):
+    """A pattern of strips, cut in two to four levels."""
+
+    strips: tuple[Strip, ...]
+
+    def items(self) -> list[Item]:
+        """All rectangles, strip by strip."""
+        return [i for s in self.strips for r in s.rows for c in r.columns for i in c.items]
+
+    def waste(self, instance: Instance) -> list[tuple[int, int]]:
+        """Width and height of the waste rectangles that may be kept. [nm]"""
+        unit = instance.unit
+        length, depth = self.frame_size(instance)
+        trim = instance.sheets[self.sheet].piece.trim
+        far = (trim.right, trim.top) if self.frame == 0 else (trim.top, trim.right)
+        near_y = trim.bottom if self.frame == 0 else trim.left
+        out = []
+        used = sum(s.width for s in self.strips)
+        if not self.strips[-1].open:
+            out.append(((length - used) * unit + far[0], depth * unit + far[1] + near_y))
+        for s, strip in enumerate(self.strips):
+            edge = far[0] if strip.open and s == len(self.strips) - 1 else 0
+            width = strip.width * unit + edge
+            if not strip.rows[-1].open:
+                out.append((width, (depth - strip.filled) * unit + far[1]))
+            for row in strip.rows:
+                top = far[1] if row.open else 0
+                if instance.levels > 2:
+                    out.append(((strip.width - row.length) * unit + edge, row.height * unit + top))
+                if instance.levels == 3:
+                    continue  # a last cut leaves waste, never an offcut
+                for column in row.columns:
+                    filled = sum(i.height for i in column.items)
+                    out.append((column.width * unit, (row.height - filled) * unit + top))
+        return out
+
+
 def decode(moves: Any, sequence: Sequence[int], instance: Instance, sizes: Any) -> list[Pattern]:
     """The patterns of the kernel's moves, one a sheet of the sequence, in its order.
 
@@ -109,10 +156,10 @@ def decode(moves: Any, sequence: Sequence[int], instance: Instance, sizes: Any) 
     return patterns
 
 
-def _decode_sheet(table: list[list[int]], sequence: Sequence[int], instance: Instance, sizes: Any) -> Pattern:
+def _decode_sheet(table: list[list[int]], sequence: Sequence[int], instance: Instance, sizes: Any) -> Staged:
     first = table[0][3:]
     sheet, frame = sequence[first[m.SHEET]], first[m.FRAME]
-    pattern = Pattern(sheet, frame, ())
+    pattern = Staged(sheet, frame, ())
     _, depth = pattern.frame_size(instance)
     turned: list[Strip] = []
     strips = _grouped(table, (m.STRIP, m.SHEET_V, m.SHEET_H))
@@ -135,7 +182,7 @@ def _decode_sheet(table: list[list[int]], sequence: Sequence[int], instance: Ins
         else:
             right, open_strip = strip_end(last, instance, sheet, frame)
         turned.append(Strip(right - last[m.X1P], open_strip, tuple(rows)))
-    return Pattern(sheet, frame, tuple(turned))
+    return Staged(sheet, frame, tuple(turned))
 
 
 def _grouped(table: list[list[int]], begins: tuple[int, ...]) -> list[list[list[int]]]:
@@ -154,6 +201,8 @@ def other_frame(pattern: Pattern, instance: Instance) -> Pattern | None:
     The rows become strips across the whole sheet, which saves a level and joins the waste above them
     into one piece.
     """
+    if not isinstance(pattern, Staged):
+        return None
     if len(pattern.strips) != 1 or any(len(c.items) > 1 for r in pattern.strips[0].rows for c in r.columns):
         return None
     length, _ = pattern.frame_size(instance)
@@ -167,7 +216,7 @@ def other_frame(pattern: Pattern, instance: Instance) -> Pattern | None:
             Row(c.width, False, (Column(c.items[0].height, (_turn(c.items[0]),)),)) for c in row.columns
         )
         strips.append(Strip(row.height, row.open, rows))
-    turned = Pattern(pattern.sheet, 1 - pattern.frame, tuple(strips))
+    turned = Staged(pattern.sheet, 1 - pattern.frame, tuple(strips))
     return turned if obeys(turned, instance) else None
 
 
@@ -176,39 +225,8 @@ def _turn(item: Item) -> Item:
 
 
 def leftovers(pattern: Pattern, instance: Instance) -> list[int]:
-    """Areas of the waste rectangles that are worth keeping, largest first. [nm2]
-
-    Raw far sides keep their trim, since what goes back to the rack is not trimmed; the first strip
-    waste also keeps the near trim, which is counted here too.
-    """
-    unit = instance.unit
-    piece = instance.sheets[pattern.sheet].piece
-    length, depth = pattern.frame_size(instance)
-    trim = piece.trim
-    far = (trim.right, trim.top) if pattern.frame == 0 else (trim.top, trim.right)
-    near_y = trim.bottom if pattern.frame == 0 else trim.left
+    """Areas of the waste rectangles that are worth keeping, largest first. [nm2]"""
     keeps = instance.rules.keeps
-    out = []
-
-    def add(width: int, height: int) -> None:
-        if width > 0 and height > 0 and keeps(width, height):
-            out.append(width * height)
-
-    used = sum(s.width for s in pattern.strips)
-    if not pattern.strips[-1].open:
-        add((length - used) * unit + far[0], depth * unit + far[1] + near_y)
-    for s, strip in enumerate(pattern.strips):
-        edge = far[0] if strip.open and s == len(pattern.strips) - 1 else 0
-        width = strip.width * unit + edge
-        if not strip.rows[-1].open:
-            add(width, (depth - strip.filled) * unit + far[1])
-        for row in strip.rows:
-            top = far[1] if row.open else 0
-            if instance.levels > 2:
-                add((strip.width - row.length) * unit + edge, row.height * unit + top)
-            if instance.levels == 3:
-                continue  # a last cut leaves waste, never an offcut
-            for column in row.columns:
-                filled = sum(i.height for i in column.items)
-                add(column.width * unit, (row.height - filled) * unit + top)
-    return sorted(out, reverse=True)
+    return sorted(
+        (w * h for w, h in pattern.waste(instance) if w > 0 and h > 0 and keeps(w, h)), reverse=True
+    )

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from ..lp.grid import Frame
 from ..lp.pricing import Priced, RowUse, StripUse
 from .instance import Instance
-from .pattern import Column, Item, Pattern, Row, Strip
+from .pattern import Column, Item, Pattern, Row, Staged, Strip
 
 
-def to_pattern(priced: Priced, frame: Frame, break_out: int) -> Pattern | None:
+def to_pattern(priced: Priced, frame: Frame, break_out: int) -> Staged | None:
     """The pattern of an exact grid; None for an empty one.
 
     A rest too narrow to be broken off at a cut far side goes to a row, or strip, that ends with waste
@@ -31,7 +31,7 @@ def to_pattern(priced: Priced, frame: Frame, break_out: int) -> Pattern | None:
                 break
         else:
             return None
-    return Pattern(priced.sheet, priced.frame, tuple(strips))
+    return Staged(priced.sheet, priced.frame, tuple(strips))
 
 
 def _rows(strip: StripUse, frame: Frame, break_out: int) -> tuple[Row, ...]:
@@ -59,6 +59,8 @@ def clipped(pattern: Pattern, rest: Sequence[int], instance: Instance) -> Patter
     What is taken out leaves waste wide enough to be broken off, since every side of a panel is; where
     one is narrower, the pattern is given up.
     """
+    if not isinstance(pattern, Staged):
+        return None
     left = list(rest)
     strips = []
     for s in pattern.strips:
@@ -83,4 +85,4 @@ def clipped(pattern: Pattern, rest: Sequence[int], instance: Instance) -> Patter
                 rows.append(Row(r.height, r.open, tuple(columns)))
         if rows:
             strips.append(Strip(s.width, s.open, tuple(rows)))
-    return Pattern(pattern.sheet, pattern.frame, tuple(strips)) if strips else None
+    return Staged(pattern.sheet, pattern.frame, tuple(strips)) if strips else None
