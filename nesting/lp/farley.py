@@ -51,7 +51,7 @@ def dual_bound(worth: int, best: Sequence[int], offers: Sequence[Offer]) -> tupl
 
 def branched_bound(
     worth: int, best: Sequence[int], offers: Sequence[Offer], endless: int, scale: Fraction
-) -> Fraction:
+) -> Fraction | None:
     """The bound when exactly so many sheets of the one endless size are taken.
 
     The price of an equality row is free in sign, so that t may exceed the cap of `dual_bound`.
@@ -64,12 +64,19 @@ def branched_bound(
         Sheets taken of it.
     scale
         A scale of the prices; any is valid, the breakpoints of the scarce sizes are tried beside it.
+
+    Returns
+    -------
+    Fraction or None
+        None where so few sheets cannot hold the panels, whatever it costs.
     """
     (main, value), *_ = [(o, v) for o, v in zip(offers, best, strict=True) if o.count is None]
     scarce = [(o, v) for o, v in zip(offers, best, strict=True) if o.count is not None and v > 0]
     trials = {Fraction(o.cost, v) for o, v in scarce} | {scale}
     if value > 0:
         trials.add(Fraction(main.cost, value))
+    if worth > endless * value + sum((o.count or 0) * v for o, v in scarce):
+        return None
     return max(
         t * worth
         - endless * (t * value - main.cost)

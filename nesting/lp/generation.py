@@ -189,10 +189,13 @@ class Generation:
         for n in range(least, least + FEW + 1):
             if n > FEW:
                 return 0
-            here = max(branched_bound(worth, best, self.offers, n, scale), Fraction(n * cost))
+            value = branched_bound(worth, best, self.offers, n, scale)
+            if value is None:
+                continue
+            here = max(value, Fraction(n * cost))
             whole = -(-here.numerator // here.denominator)
             low = whole if low is None else min(low, whole)
-            if n * cost >= low:
+            if (n + 1) * cost >= low:
                 return low
         return 0
 

@@ -72,8 +72,11 @@ def wasted(table: Any, least: int) -> Any:
 
 
 @jit
-def useful(rows: Any, heights: Any, grown: Any, begin: int, end: int) -> Any:
-    """Rows that no lower row of the same kind matches at all strip widths of a block."""
+def useful(rows: Any, heights: Any, grown: Any, begin: int, end: int, exact: bool) -> Any:
+    """Rows that no lower row matches at all strip widths of a block.
+
+    Where the far end is cut (`exact`), only a lower row that may be stretched can stand for another.
+    """
     n = rows.shape[0]
     keep = np.ones(n, np.bool_)
     for r in range(n):
@@ -89,6 +92,8 @@ def useful(rows: Any, heights: Any, grown: Any, begin: int, end: int) -> Any:
             if q == r or not keep[q] or heights[q] > heights[r] or (grown[r] and not grown[q]):
                 continue
             if heights[q] == heights[r] and q > r:
+                continue
+            if exact and heights[q] != heights[r] and not grown[q]:
                 continue
             better = True
             for x in range(begin, end):
@@ -157,7 +162,7 @@ def strips_raw(rows: Any, heights: Any, grown: Any, tops: Any, top_heights: Any,
     for b in range(0, n_x, BLOCK):
         e = min(b + BLOCK, n_x)
         m = e - b
-        kept = useful(rows, heights, none, b, e)
+        kept = useful(rows, heights, none, b, e, False)
         block = np.empty((kept.shape[0], BLOCK), np.int32)
         high = np.empty(kept.shape[0], np.int64)
         for i in range(kept.shape[0]):
@@ -217,7 +222,7 @@ def strips_cut(rows: Any, heights: Any, grown: Any, depth: int, least: int) -> A
     for b in range(0, n_x, BLOCK):
         e = min(b + BLOCK, n_x)
         m = e - b
-        kept = useful(rows, heights, grown, b, e)
+        kept = useful(rows, heights, grown, b, e, True)
         tight = np.full((depth + 1, BLOCK), NONE, np.int32)
         loose = np.full((depth + 1, BLOCK), NONE, np.int32)
         tight[0] = 0
@@ -286,6 +291,8 @@ def sheet_value(
             w = widths[i]
             if w > x:
                 break
+            if closed[i] <= 0:  # an empty strip is waste: it has rules of its own at the far side
+                continue
             c = I32(tight[x - w] + closed[i])
             if c > tight[x]:
                 tight[x] = c
@@ -297,7 +304,7 @@ def sheet_value(
                     by_loose[x, 0] = i
                     by_loose[x, 1] = 0
                 c = I32(tight[x - w] + stretched[i])
-                if c > loose[x]:
+                if stretched[i] > 0 and c > loose[x]:
                     loose[x] = c
                     by_loose[x, 0] = i
                     by_loose[x, 1] = 2
