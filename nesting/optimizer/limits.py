@@ -2,15 +2,16 @@
 
 Used by the kernel only where a rule can bite (`limits_of` finds out), so that other work stays as fast.
 What is refused here is at least what the checker refuses. Two ways out of a rule are not taken, since
-the same panels lie as well the other way round: a strip over the whole sheet (no level-1 cut of its own,
-so that the cuts of the next direction count as level 1) holds one row where level-1 distances matter,
-and a frame whose level-1 cuts were longer than the score allows has one such strip alone.
+the same panels lie as well the other way round: where level-1 distances matter, a strip over the whole
+sheet holds one row (it has no level-1 cut of its own, so that those of the next direction count as level
+1), and a row over the full height one column (its columns are parted by cuts of the strips' direction,
+level 1 again); a frame whose level-1 cuts were longer than the score allows has one such strip alone.
 """
 
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 import numpy as np
 
@@ -134,12 +135,20 @@ def hopeless(o: Any, lim: Any, length: int, depth: int, bare: bool) -> bool:
             across and o[X3P] == 0 and o[X3C] == length and o[SFLAG] != OPEN
         ):
             return True
-    if lim[DISTANCES] != 0 and across:
-        if o[Y2P] > 0:
+    if lim[DISTANCES] != 0:
+        if across and o[Y2P] > 0:
             return True
-        if o[X3P] > 0 and no_end_cut(o[Y2C], o[RFLAG], depth, lim[TRIM_Y]):
-            return True
+        if o[Y2P] == 0 and no_end_cut(o[Y2C], o[RFLAG], depth, lim[TRIM_Y]):
+            return o[X3P] > o[X1P] or not keeps_distance(o, lim, length)
     return False
+
+
+@jit
+def keeps_distance(s: Any, lim: Any, length: int) -> bool:
+    """Whether the cut beside the one rectangle of a full-height row may be there: it is of level 1."""
+    width = s[X3C] - s[X1P]
+    free = s[X1P] == 0 or no_end_cut(s[X3C], TIGHT, length, lim[TRIM_X])
+    return bool(free or lim[LEAST] <= width <= lim[MOST])
 
 
 @jit
@@ -171,6 +180,13 @@ def end_strip(
     if not ok:
         return False, x1c, sflag
     x1p = s[X1P]
+    if lim[DISTANCES] != 0 and s[Y2P] == 0 and no_end_cut(s[Y2C], s[RFLAG], depth, lim[TRIM_Y]):
+        # its columns are parted by level-1 cuts too: one of them, and no waste beside it
+        if s[X3P] > x1p or x1c != s[X3C] or not keeps_distance(s, lim, length):
+            return False, x1c, sflag
+        if last and no_end_cut(x1c, sflag, length, lim[TRIM_X]):
+            return lim[WIDEST] >= x1c - x1p, x1c, sflag
+        bare = True
     if not last:
         if sflag == OPEN or lim[ONE_STRIP] != 0:
             return False, x1c, sflag
@@ -202,8 +218,7 @@ def end_strip(
             return False, x1c, sflag
     elif x1c - x1p < break_out or x1c - x1p > lim[WIDEST]:
         return False, x1c, sflag
-    alone = s[Y2P] == 0 and (s[X3P] == 0 or not no_end_cut(s[Y2C], s[RFLAG], depth, lim[TRIM_Y]))
-    return bool(alone or lim[DISTANCES] == 0 or not across or x1p > 0), x1c, sflag
+    return bool(lim[DISTANCES] == 0 or not across or x1p > 0 or s[Y2P] == 0), x1c, sflag
 
 
 @jit
@@ -224,8 +239,8 @@ def place_within(
     else:
         if kind == STACK:
             first = s[X1P] == 0 and s[Y2P] == 0 and s[X3P] == 0
-            if lim[DISTANCES] != 0 and first and no_end_cut(s[Y2C], s[RFLAG], depth, lim[TRIM_Y]):
-                return False  # such a stack is as well rows
+            if lim[DISTANCES] != 0 and first and no_end_cut(s[X3C], TIGHT, length, lim[TRIM_X]):
+                return False  # such a stack is as well strips the other way
             if lim[ONE_STRIP] != 0 and s[Y2C] - s[Y2P] > lim[HIGHEST]:
                 return False
         elif lim[USABLE] == 0:
@@ -276,16 +291,24 @@ def obeys(pattern: Staged, instance: Instance) -> bool:
     rules = instance.rules
     longest = rules.longest_cut
     cuts, trims = _cuts(pattern, instance)
-    if longest is not None and max((*trims, *(long for _, _, long in cuts)), default=0) > longest:
+    if longest is not None and max((*trims, *(cut.length for cut in cuts)), default=0) > longest:
         return False
     least, most = rules.level1_gap
-    first = min((depth for depth, _, _ in cuts), default=0)
-    at = sorted({place for depth, place, _ in cuts if depth == first})
+    at = sorted(cut.place for cut in cuts if cut.level == 1)
     return all(q - p >= least and (most is None or q - p <= most) for p, q in pairwise(at))
 
 
-def _cuts(pattern: Staged, instance: Instance) -> tuple[list[tuple[int, int, int]], list[int]]:
-    """Depth in the pattern, place and length of each main cut; lengths of the trims. [nm]"""
+class _Cut(NamedTuple):
+    """A main cut: axis (0, 1), level, place along the axis and length. [nm]"""
+
+    axis: int
+    level: int
+    place: int
+    length: int
+
+
+def _cuts(pattern: Staged, instance: Instance) -> tuple[list[_Cut], list[int]]:
+    """The main cuts of a pattern, and the lengths of its trims. [nm]"""
     unit, rules = instance.unit, instance.rules
     piece = instance.sheets[pattern.sheet].piece
     trim, turned = piece.trim, pattern.frame == 1
@@ -295,33 +318,40 @@ def _cuts(pattern: Staged, instance: Instance) -> tuple[list[tuple[int, int, int
     trims = [high] if near_x else []
     if near_y and whole:
         trims.append(wide - near_x)
-    out: list[tuple[int, int, int]] = []
+    out: list[_Cut] = []
+
+    def cut(after: _Cut | None, axis: int, place: int, length: int) -> _Cut:
+        level = 1 if after is None else after.level + (after.axis != axis)
+        out.append(_Cut(axis, level, place, length))
+        return out[-1]
+
+    sheet: _Cut | None = None  # the last cut on the way to the piece in hand
     x = near_x
     for strip in pattern.strips:
         right = wide if strip.open else x + unit * strip.width
         if right < wide:
-            out.append((0, right, high))  # the first of them may come before the trims
+            sheet = cut(sheet, 0, right, high)  # the first of them may come before the trims
         if near_y and not whole:
             trims.append(right - x)
-        y = near_y
+        in_strip, y = sheet, near_y
         for row in strip.rows:
             top = high if row.open else y + unit * row.height
             if top < high:
-                out.append((1, top, right - x))
-            column_x = x
+                in_strip = cut(in_strip, 1, top, right - x)
+            in_row, left = in_strip, x
             for column in row.columns:
-                end = column_x + unit * column.width
+                end = left + unit * column.width
                 if end < right:
-                    out.append((2, end, top - y))
-                item_y = y
+                    in_row = cut(in_row, 0, end, top - y)
+                in_column, low = in_row, y
                 for item in column.items:
-                    above = item_y + unit * item.height
+                    above = low + unit * item.height
                     if above < top:
-                        out.append((3, above, end - column_x))
+                        in_column = cut(in_column, 1, above, end - left)
                     if item.width < column.width:
-                        out.append((4, column_x + unit * item.width, above - item_y))
-                    item_y = above
-                column_x = end
+                        cut(in_column, 0, left + unit * item.width, above - low)
+                    low = above
+                left = end
             y = top
         x = right
     return out, trims
