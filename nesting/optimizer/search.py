@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .free_refill import MOST_SHEETS, place_free
 from .instance import Instance
 from .params import NODES_A_STEP, Params
 from .pattern import Pattern, leftovers, other_frame
@@ -253,7 +254,8 @@ class Search:
         if not plan:
             return
         rng = self.rng
-        k = min(len(plan), int(rng.integers(2, most + 1)))
+        free = self.instance.rules.levels is None and turn % self.params.free_every == 1
+        k = min(len(plan), int(rng.integers(2, (MOST_SHEETS if free else most) + 1)))
         waste = np.array([1.0 - t.area / self._room(t.pattern) for t in plan]) + 1e-3
         chosen: list[int] = []
         if rng.random() < 0.4:
@@ -264,7 +266,7 @@ class Search:
             chosen.append(left[int(rng.choice(len(left), p=weight / weight.sum()))])
         freed = [plan[i] for i in chosen]
         target = self._target(freed, [t for i, t in enumerate(plan) if i not in chosen])
-        new = self._place_anew(freed, target)
+        new = (self._place_free if free else self._place_anew)(freed, target)
         if new is None:
             return
         old_cost = sum(self._price(t.pattern.sheet) for t in freed)
@@ -295,6 +297,15 @@ class Search:
             levels=self._fewer_levels(2 / 3),
             frames=3 if rng.random() < 0.6 else int(rng.integers(1, 3)),
         )
+        return None if patterns is None else [self._taken(q) for q in patterns]
+
+    def _place_free(self, freed: Sequence[Taken], target: Sequence[int]) -> list[Taken] | None:
+        """The panels of the freed sheets on the sheets of `target`, without a limit of levels."""
+        demand = [0] * len(self.instance.demand)
+        for t in freed:
+            for kind, count in t.uses:
+                demand[kind] += count
+        patterns = place_free(self.runner, demand, target, effort=self.params.free_nodes, rng=self.rng)
         return None if patterns is None else [self._taken(q) for q in patterns]
 
     def _polish(self) -> None:
