@@ -19,10 +19,12 @@ from .instance import Instance
 
 PASSES = ((60, 0.5), (60, 0.0), (250, 0.5), (250, 0.0), (1000, 0.5), (1000, 0.0), (4000, 0.5), (16_000, 0.5))
 """Blocks kept of each number of seeds, and the weight of the loss inside a block against its bound."""
-PAIRS_A_NODE = 250
+PAIRS_A_NODE = 200
 """Pairs of blocks examined in the time of one node of the beam."""
-WORK_A_NODE = 10_000
+WORK_A_NODE = 4_000
 """Elementary steps of the tables in the time of one node of the beam."""
+NODES_A_PASS = 30
+"""What a pass takes beside its pairs."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,11 +138,13 @@ def fill_free(
     target = -1
     nodes = 0
     for width, bend in PASSES:
-        if guide is None or (best > target and guide.dense == 0):
-            target = best
-            work = effort * WORK_A_NODE // 6 if tables else 0
+        work = min(effort // 3, (effort - nodes) // 2) * WORK_A_NODE if tables else 0
+        if guide is None or (guide.dense == 0 and best > target and guide.again <= work):
             prices = None if guide is None else guide.prices
-            guide = make_guide(here.width, here.height, ways, left, best, work, prices)
+            # prices are looked for from a fair value: without one the first pass makes it
+            fair = best > 0
+            guide = make_guide(here.width, here.height, ways, left, best, work, prices, search=fair)
+            target = best if fair else -1
             nodes += guide.work // WORK_A_NODE
             bound = guide.bound if bound is None else min(bound, guide.bound)
         if bound is not None and best >= bound:
@@ -150,7 +154,7 @@ def fill_free(
             guide.fx, guide.fy, guide.inside, guide.beside, guide.rx, guide.ry, least, guide.dense,
             guide.floor, guide.scale, best, width, bend, (effort - nodes) * PAIRS_A_NODE,
         )  # fmt: skip
-        nodes += int(pairs) // PAIRS_A_NODE
+        nodes += int(pairs) // PAIRS_A_NODE + NODES_A_PASS
         if winner >= 0:
             best = int(blocks[winner, fk.VALUE])
             reader = Reader(blocks, ways, instance.break_out)

@@ -42,9 +42,10 @@ class Ways:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Guide:
-    """Bounds for one vector of prices, as `free_kernel.merge` takes them, and the work they took.
+    """Bounds for one vector of prices, as `free_kernel.merge` takes them.
 
-    `bound` is the most value of any pattern, break-out distance or not.
+    `bound` is the most value of any pattern, break-out distance or not; `work` is what they took, `again`
+    the least that others would take.
     """
 
     fx: Any
@@ -59,6 +60,7 @@ class Guide:
     prices: Any
     bound: int
     work: int
+    again: int
 
 
 def _points(sides: Any, ways: Ways, demand: Any, length: int) -> Any:
@@ -67,7 +69,15 @@ def _points(sides: Any, ways: Ways, demand: Any, length: int) -> Any:
 
 
 def make_guide(
-    width: int, height: int, ways: Ways, demand: Any, target: int, most_work: int, prices: Any = None
+    width: int,
+    height: int,
+    ways: Ways,
+    demand: Any,
+    target: int,
+    most_work: int,
+    prices: Any = None,
+    *,
+    search: bool = True,
 ) -> Guide:
     """Bounds for one sheet.
 
@@ -82,9 +92,11 @@ def make_guide(
     target
         A value that is known to be reached; the search for prices ends where the bound meets it.
     most_work
-        Elementary steps, about a third of a nanosecond each.
+        Elementary steps, half a nanosecond or so each.
     prices
         To start from.
+    search
+        Whether to look for better ones.
     """
     everything = _everything(ways, demand)
     if max(width, height) > LONGEST:
@@ -111,7 +123,7 @@ def make_guide(
             stale += 1
         if best is None or found < best[0]:
             best = (found, prices, table)
-        if best[0] < SCALE * (target + 1) or work + 4 * one > most_work:
+        if not search or best[0] < SCALE * (target + 1) or work + 4 * one > most_work:
             break
         if stale >= PATIENCE:
             lean /= 2
@@ -139,6 +151,7 @@ def make_guide(
         prices=prices,
         bound=min(bound // SCALE, everything),
         work=work + 4 * one,
+        again=CALLS * one,
     )
 
 
@@ -174,4 +187,5 @@ def _by_area(width: int, height: int, ways: Ways, rx: Any, ry: Any, everything: 
         prices=np.zeros(ways.uses.shape[1], np.int64),
         bound=min(dense * width * height // scale, everything),
         work=0,
+        again=0,
     )

@@ -18,7 +18,7 @@ from .runner import Counter, Runner
 
 Offer = tuple[int, int, int, int]
 """Width, height, value and most copies of a rectangle."""
-EFFORT = 12_000
+EFFORT = 20_000
 """Search steps by default: a few seconds at most."""
 BEAM = 300
 """Width of the beam that makes the start."""

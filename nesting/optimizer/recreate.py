@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from .free_refill import MOST_SHEETS, place_free
 from .keeper import Keeper, Taken
 from .params import Params
 from .runner import Runner
@@ -43,11 +44,12 @@ class Recreate:
         plan = self.keeper.current
         if not plan:
             return
-        count = min(len(plan), int(self.rng.integers(2, most + 1)))
+        free = self.instance.rules.levels is None and turn % self.params.free_every == 1
+        count = min(len(plan), int(self.rng.integers(2, (MOST_SHEETS if free else most) + 1)))
         chosen = self._chosen(plan, count, bool(turn % 2))
         freed = [plan[i] for i in chosen]
         target = self._target(freed, [t for i, t in enumerate(plan) if i not in chosen])
-        new = self.place_anew(freed, target)
+        new = (self._place_free if free else self.place_anew)(freed, target)
         if new is not None:
             self.keeper.replace(chosen, new)
 
@@ -105,6 +107,13 @@ class Recreate:
             width=width,
             levels=self.fewer_levels(),
             frames=3 if rng.random() < 0.6 else int(rng.integers(1, 3)),
+        )
+        return None if patterns is None else [self.keeper.taken(q) for q in patterns]
+
+    def _place_free(self, freed: Sequence[Taken], target: Sequence[int]) -> list[Taken] | None:
+        """The same without a limit of levels."""
+        patterns = place_free(
+            self.runner, self._demand(freed), target, effort=self.params.free_nodes, rng=self.rng
         )
         return None if patterns is None else [self.keeper.taken(q) for q in patterns]
 

@@ -1,0 +1,76 @@
+"""Placing the panels of a few sheets anew without a limit of levels, sheet after sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from .free_engine import fill_free
+from .pattern import Pattern
+from .runner import Runner
+
+MOST_SHEETS = 3
+"""Sheets placed anew at once."""
+EXPONENTS = (1.0, 1.02, 1.05, 1.1)
+"""Exponents of the value of a rectangle, one drawn for each try: how far large panels go first."""
+FINE = 1_000_000
+"""Value of the largest rectangle where the value is not the area."""
+
+
+def place_free(
+    runner: Runner, demand: Sequence[int], target: Sequence[int], *, effort: int, rng: np.random.Generator
+) -> list[Pattern] | None:
+    """Fill the sheets of `target` in turn; None where some panel is left over.
+
+    Parameters
+    ----------
+    runner
+        Counts the effort.
+    demand
+        Panels of each type, all to be placed.
+    target
+        Indexes of the stock sizes, in the order in which they are filled.
+    effort
+        Nodes for each sheet, about.
+    rng
+        Draws how far large panels go first.
+
+    Notes
+    -----
+    All sheets but the last take the most value; the last one must take the whole rest. A sheet on which
+    nothing is wanted any more is left out.
+    """
+    inst = runner.instance
+    exponent = EXPONENTS[int(rng.integers(len(EXPONENTS)))]
+    areas = [int(a) for a in inst.arrays.area]
+    value = areas if exponent == 1.0 else [max(1, int(FINE * v)) for v in runner.value(exponent)]
+    rest = list(demand)
+    out: list[Pattern] = []
+    for number, sheet in enumerate(target, 1):
+        if not any(rest):
+            break
+        last = number == len(target)
+        area = sum(runner.type_area[t] * count for t, count in enumerate(rest))
+        if area > sum(inst.sheets[k].area for k in target[number - 1 :]):
+            return None
+        # a type cut from several blanks has several areas: only where it has one is the whole rest known
+        start = _whole(runner, value, rest) - 1 if last else 0
+        filled = fill_free(inst, rest, sheet, value, start=start, effort=effort)
+        runner.counter.nodes += filled.nodes
+        if filled.pattern is None:
+            return None
+        out.append(filled.pattern)
+        for kind, count in filled.pattern.uses(inst).items():
+            rest[kind] -= count
+    return None if any(rest) else out
+
+
+def _whole(runner: Runner, value: Sequence[int], rest: Sequence[int]) -> int:
+    """Least value of a pattern that takes all that is left."""
+    least: dict[int, int] = {}
+    for rect, worth in zip(runner.instance.rects, value, strict=True):
+        for t, count in rect.uses:
+            each = worth // count
+            least[t] = min(each, least.get(t, each))
+    return sum(count * least[t] for t, count in enumerate(rest) if count)
