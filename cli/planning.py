@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -217,26 +219,30 @@ def _search(
 ) -> tuple[Plan, Planner]:
     for row in unplaced_rows(cannot):
         err(_why(row))
-    planner = Planner(
-        wanted.panels,
-        wanted.stock,
-        wanted.shop,
-        seed=run.seed,
-        effort=run.limit.effort,
-        program=program(),
-        unplaced=cannot,
-        kept=wanted.kept,
-        by_due=run.wishes.by_due,
-        start_day=run.wishes.start_day,
-        fillers=wanted.fillers,
-    )
-    plan = search(
-        planner,
-        run.limit,
-        currency=wanted.shop.currency,
-        panels=len(wanted.fresh) - len(cannot),
-        notice=notice,
-    )
+    workers = os.cpu_count() or 1
+    with ThreadPoolExecutor(workers, thread_name_prefix="glass") as threads:
+        planner = Planner(
+            wanted.panels,
+            wanted.stock,
+            wanted.shop,
+            seed=run.seed,
+            effort=run.limit.effort,
+            program=program(),
+            unplaced=cannot,
+            kept=wanted.kept,
+            by_due=run.wishes.by_due,
+            start_day=run.wishes.start_day,
+            fillers=wanted.fillers,
+            executor=threads if workers > 1 else None,
+            workers=workers,
+        )
+        plan = search(
+            planner,
+            run.limit,
+            currency=wanted.shop.currency,
+            panels=len(wanted.fresh) - len(cannot),
+            notice=notice,
+        )
     return plan, planner
 
 

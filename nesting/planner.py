@@ -7,6 +7,7 @@ and takes the plan.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -76,6 +77,9 @@ class Planner:
         The first cutting day; with the capacity of the shop every sheet then has a day.
     fillers
         Stock items that may be cut from waste.
+    executor, workers
+        Threads that search several glasses at once, and how many; None: one after another. The plan of
+        an effort is the same with any number (plans held to due days are searched one glass at a time).
     """
 
     def __init__(
@@ -93,10 +97,13 @@ class Planner:
         by_due: bool = False,
         start_day: date | None = None,
         fillers: Sequence[Filler] = (),
+        executor: Executor | None = None,
+        workers: int = 2,
     ) -> None:
         self.panels, self.shop, self.seed = tuple(panels), shop, seed
         self.effort, self.program, self.unplaced = effort, program, tuple(unplaced)
         self._params, self._by_due, self._start_day = params, by_due, start_day
+        self._executor, self._workers = executor, max(1, workers)
         self._due: DuePlan | None = None
         self._fillers = tuple(fillers)
         self.kept = kept or Kept(stock=tuple(stock))
@@ -121,9 +128,11 @@ class Planner:
             self._due = DuePlan(self._jobs, self.shop, self.kept, self._start_day, self.seed, self._params)
 
     def advance(self) -> bool:
-        """One slice of search on the next glass; False when every glass is done."""
+        """One slice of search on the next glass, or on several; False when every glass is done."""
         if self._due is not None and self._due.stage():
             return True
+        if self._executor is not None and self._due is None:
+            return self._advance_together(self._executor)
         for _ in range(len(self._jobs)):
             turn = self._turn % len(self._jobs)
             job = self._jobs[turn]
@@ -133,6 +142,20 @@ class Planner:
                     self._due.consider(turn)
                 return True
         return False
+
+    def _advance_together(self, executor: Executor) -> bool:
+        """One slice of as many glasses as there are workers.
+
+        Each glass has a search, a seed and a budget of its own, so that the order in which slices end
+        changes nothing.
+        """
+        order = [(self._turn + k) % len(self._jobs) for k in range(len(self._jobs))]
+        chosen = [k for k in order if not self._jobs[k].done][: self._workers]
+        if not chosen:
+            return False
+        self._turn = chosen[-1] + 1
+        list(executor.map(Job.advance, [self._jobs[k] for k in chosen]))
+        return any(not job.done for job in self._jobs)
 
     def progress(self) -> list[GlassProgress]:
         """Cost, bound and steps of every glass; short stock and kept sheets are not counted."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import pytest
@@ -11,13 +12,14 @@ from hypothesis import strategies as st
 
 from panewright.io.plan_file import dumps, loads
 from panewright.nesting.checker import check
+from panewright.nesting.edgework import Edge, Work
 from panewright.nesting.figures import figures_of
 from panewright.nesting.optimizer.params import Params
-from panewright.nesting.outlines import make_outline
-from panewright.nesting.panels import Turn
+from panewright.nesting.outlines import make_outline, rectangle
+from panewright.nesting.panels import Panel, Turn
 from panewright.nesting.planner import Planner, impossible
 from panewright.nesting.shop import CuttingChoice, Shop
-from panewright.nesting.stock import ALL_SIDES, Side
+from panewright.nesting.stock import ALL_SIDES, Side, StockPiece
 from panewright.nesting.units import NM2_PER_MM2, mm
 
 QUICK = Params(
@@ -245,3 +247,44 @@ def test_short_stock_is_used_up_before_panels_are_left_out(make_panel, make_stoc
     placed = 30 - len(plan.unplaced)
     assert placed >= 22
     assert impossible(panels[:1], offcuts, Shop()) == []
+
+
+def test_workers_change_nothing_but_the_time() -> None:
+    shop = Shop()
+    panels, stock = [], []
+    for k, glass in enumerate(("clear-6", "clear-8", "clear-10")):
+        stock.append(
+            StockPiece(name=glass, glass=glass, width=mm(2000), height=mm(1500), cost=1000, buyable=True)
+        )
+        for i in range(12):
+            outline = rectangle(mm(300 + 37 * ((i * 7 + k) % 11)), mm(200 + 29 * ((i * 5 + k) % 13)))
+            panels.append(
+                Panel(
+                    id=f"{glass}/{i}",
+                    order="o",
+                    name=f"{i}",
+                    glass=glass,
+                    thickness=mm(int(glass[6:])),
+                    finished=outline,
+                    cut=outline,
+                    edges=(Edge(work=Work.CUT),) * 4,
+                )
+            )
+    plans = []
+    for workers in (1, 2, 5):
+        with ThreadPoolExecutor(workers) as threads:
+            planner = Planner(
+                panels,
+                stock,
+                shop,
+                seed=3,
+                effort=60,
+                executor=threads if workers > 1 else None,
+                workers=workers,
+            )
+            planner.start()
+            while planner.advance():
+                pass
+            plans.append(planner.finish("effort"))
+    assert plans[0] == plans[1] == plans[2]
+    assert not check(plans[0])
