@@ -50,7 +50,19 @@ def _lines(one: Why) -> list[str]:
         by=one.bound.by,
         plans=one.bound.valid_for,
     )
-    return [split, bound, _fewer(one)]
+    return [split, bound, _fewer(one), *_stock(one)]
+
+
+def _stock(one: Why) -> list[str]:
+    return [
+        tr(
+            "one more {stock} ({size}) would save about {worth}, by the prices of the LP",
+            stock=shown(piece.name),
+            size=show_size(piece.width, piece.height),
+            worth=show_money(worth),
+        )
+        for piece, worth in one.premiums
+    ]
 
 
 def _fewer(one: Why) -> str:

@@ -30,6 +30,7 @@ def why_json(answers: Sequence[Why]) -> dict[str, Any]:
                 "room_m2": square_metres(2 * one.fewer.room),
                 "panels_m2": square_metres(2 * one.fewer.panels),
             },
+            "one_more": [{"stock": piece.name, "saves": money(worth)} for piece, worth in one.premiums],
             "rules": [
                 {"rule": r.rule, "at_least": money(r.least), "at_most": money(r.most), "panels": r.panels}
                 for r in one.rules

@@ -13,6 +13,7 @@ from .optimizer.shortage import use_what_is_there
 from .phantoms import is_phantom, on_phantom, real_sheets
 from .plan import Bound
 from .plan_bound import bound_of, lp_bound
+from .stock import StockPiece
 
 
 def reduced(instance: Instance, settled: Sequence[Pattern]) -> Instance:
@@ -165,6 +166,21 @@ class Job:
         searches = [v.search for v in self.variants if v.search is not None and not v.settled]
         bounds = [lp_bound(s.lp) for s in searches if s.lp is not None]
         return [b for b in bounds if b is not None]
+
+    def best_bound(self, instance: Instance, demand: Sequence[int]) -> Bound:
+        """The best bound known: the LP's too, where all panels of this glass are meant."""
+        bounds = [bound_of(instance, demand, phantoms=False)]
+        if instance is self.instance and list(demand) == list(instance.demand):
+            bounds += self.lp_bounds()
+        return max(bounds, key=lambda b: b.cost)
+
+    def premiums(self) -> list[tuple[StockPiece, int]]:
+        """What one more of each scarce stock piece would save by the LP's prices. [1/10,000 of the currency]"""
+        for variant in self.variants:
+            lp = variant.search.lp if variant.search is not None and not variant.settled else None
+            if lp is not None and lp.bound > 0:
+                return [(self.instance.sheets[k].piece, worth) for k, worth in lp.premiums() if worth > 0]
+        return []
 
     @property
     def out_of_budget(self) -> bool:

@@ -245,7 +245,9 @@ class Planner:
                 [s for s in sheets if s.job == j],
                 seed=self.seed,
                 params=self._params,
+                bound=job.best_bound,
                 slices=slices,
+                premiums=job.premiums(),
             )
             for j, job in enumerate(self._jobs)
         ]
@@ -259,9 +261,7 @@ class Planner:
             for p in real:
                 for kind, count in p.uses(job.instance).items():
                     placed[kind] += count
-            bound = bound_of(job.instance, placed, phantoms=False)
-            if placed == list(job.instance.demand):
-                bound = max([bound, *job.lp_bounds()], key=lambda b: b.cost)
+            bound = job.best_bound(job.instance, placed)
             optimal = sum(job.instance.sheets[p.sheet].piece.cost for p in real) == bound.cost
             if optimal or (job.best.proven and not job.best.settled and self._due is None):
                 reason = "bound met"

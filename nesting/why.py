@@ -21,6 +21,7 @@ from .pins import is_pinned, short_search
 from .plan import Bound
 from .plan_bound import bound_of
 from .rules import Rules
+from .stock import StockPiece
 
 SLICES = 60
 """Slices of search for each rule that is left away."""
@@ -96,7 +97,8 @@ class Why:
     """Why the plan of one glass costs what it costs; money in 1/10,000 of the currency.
 
     `in_panels`, `unavoidable` and `rest` add up to `cost`: the panels' own glass at the cheapest price of a sheet
-    (no more than the bound), what the bound says that no plan avoids, and what remains.
+    (no more than the bound), what the bound says that no plan avoids, and what remains. `premiums` are what
+    one more of a scarce stock piece would save, by the prices of the cutting-stock LP.
     """
 
     glass: str
@@ -109,6 +111,7 @@ class Why:
     rest: int
     rules: tuple[RulePrice, ...]
     panels: tuple[PanelCost, ...]
+    premiums: tuple[tuple[StockPiece, int], ...] = ()
 
 
 def plain_bound(instance: Instance, demand: Sequence[int]) -> Bound:
@@ -125,6 +128,7 @@ def why(
     params: Params | None = None,
     bound: BoundOf = plain_bound,
     slices: int = SLICES,
+    premiums: Sequence[tuple[StockPiece, int]] = (),
 ) -> Why:
     """Why the sheets of one glass cost what they cost.
 
@@ -140,6 +144,8 @@ def why(
         Of the short searches without one of the rules.
     bound
         Lower bound of a demand.
+    premiums
+        Scarce stock pieces, and what one more of each would save.
     """
     demand = [0] * len(instance.types)
     for s in sheets:
@@ -162,6 +168,7 @@ def why(
         rest=cost - low.cost,
         rules=tuple(_rules(instance, demand, cost, seed, params, bound, slices)),
         panels=tuple(_panels(instance, sheets, demand, low, price, bound)),
+        premiums=tuple(premiums),
     )
 
 

@@ -199,6 +199,12 @@ class Generation:
                 return low
         return 0
 
+    def premiums(self) -> list[tuple[int, int]]:
+        """Index of each scarce stock size, and what one more of it would save. [1/10,000 of the currency]"""
+        keys = list(self.sheets)
+        self.master.solve()
+        return [(keys[s], round(worth)) for s, worth in sorted(self.master.premiums().items())]
+
 
 def applies(instance: Instance, sheets: Sequence[int]) -> bool:
     """Whether the staged class holds every pattern that the rules allow, and there is a cost to bound."""
