@@ -16,13 +16,13 @@ from typing import Any
 import numpy as np
 
 from .grid import Frame, Grid
+from .strip_rows import rows_of_strip
 from .tables import (
     NONE,
     ended,
     extend,
     prefixes,
     reachable,
-    rows_of_strip,
     sheet_value,
     strips_cut,
     strips_raw,
