@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from functools import cache
 from itertools import combinations, pairwise
 
@@ -253,3 +254,16 @@ def test_a_pattern_turned_for_its_offcut_keeps_to_the_rules(distance, make_panel
     turned = other_frame(Pattern(0, 0, (Strip(item.width, False, rows),)), instance)
     assert (turned is None) == (least > 500)
     assert turned is None or obeys(turned, instance)
+
+
+def test_many_panels_under_both_rules_pass_the_checker(make_panel, make_stock):
+    # enough variants for the kernel to choose among its children
+    rng = random.Random(3)
+    panels = [
+        make_panel(rng.randrange(200, 1500), rng.randrange(200, 1300), id=f"O{i}/p/1") for i in range(260)
+    ]
+    shop = Shop(cutting=CuttingChoice(longest_cut=mm(3300), level1_gap=(mm(700), mm(2100))))
+    plan, bad = make_plan(panels, [make_stock(6000, 3210)], shop, effort=30)
+    assert bad == []
+    assert check(plan) == []
+    assert len(plan.unplaced) == 0
