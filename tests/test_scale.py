@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from panewright.nesting.checker import check
+from panewright.nesting.optimizer import parts, sequential
 from panewright.nesting.optimizer import runner as running
-from panewright.nesting.optimizer import sequential
 from panewright.nesting.optimizer.beam_parts import choose, count_rows, first_fit, take_chain
-from panewright.nesting.optimizer.instance import build
+from panewright.nesting.optimizer.instance import Rect, build, build_arrays
 from panewright.nesting.optimizer.parts import Index
 from panewright.nesting.optimizer.plain import plain_panel, plain_rules, plain_sheet
 from panewright.nesting.optimizer.runner import Counter, Runner
@@ -158,7 +160,9 @@ def test_the_choice_holds_the_next_heights_and_the_widest_of_every_class(phase):
         assert max(widths[v] for v in klass) == max(widths[v] for v in chosen if v in klass)
 
 
-def test_a_part_is_what_a_scan_of_everything_finds():
+@pytest.mark.parametrize("few", [parts.FEW, 0])
+def test_a_part_is_what_a_scan_of_everything_finds(few, monkeypatch):
+    monkeypatch.setattr(parts, "FEW", few)
     instance = instance_of(80)
     index = Index(instance)
     rng = np.random.default_rng(2)
@@ -184,3 +188,20 @@ def test_a_part_is_what_a_scan_of_everything_finds():
     for f in (0, 1):
         assert less.rects[less.vrect[f]].tolist() == anew.rects[anew.vrect[f]].tolist()
         assert less.vw[f].tolist() == anew.vw[f].tolist()
+
+
+def test_a_rectangle_for_two_panels_needs_both_in_demand():
+    instance = instance_of(4)
+    pair = Rect(width=900, height=800, turns=True, uses=((0, 1), (2, 2)), blank=None)
+    rects = (pair, *instance.rects)
+    instance = replace(instance, rects=rects, arrays=build_arrays(rects, 4))
+    index = Index(instance)
+    assert index.part([1, 1, 0, 0]).rects.tolist() == [1, 2]
+    assert index.part([0, 1, 2, 0]).rects.tolist() == [2, 3]
+    both = index.part([1, 0, 2, 1])
+    assert both.rects.tolist() == [0, 1, 3, 4]
+    assert both.types.tolist() == [0, 2, 3]
+    assert both.utype[both.uptr[0] : both.uptr[1]].tolist() == [0, 1]
+    assert both.ucount.tolist() == [1, 2, 1, 1, 1]
+    left = both.without({0: 1})
+    assert {int(r) for r in left.rects[left.vrect[0]]} == {3, 4}
