@@ -126,7 +126,10 @@ class Instance:
     @property
     def ruled(self) -> bool:
         """Whether the longest score or a distance of level-1 cuts may forbid anything."""
-        return any(can_bite(sheet, self.rules) for sheet in self.sheets)
+        rules = self.rules
+        if rules.longest_cut is None and rules.level1_gap == (0, None):
+            return False
+        return any(can_bite(sheet, rules) for sheet in self.sheets)
 
     def sequence(self, sheets: Sequence[int]) -> Any:
         """The kernel's array for sheets to be opened in this order; with the limits where there are some."""

@@ -10,6 +10,7 @@ level 1 again); a frame whose level-1 cuts were longer than the score allows has
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
@@ -270,17 +271,23 @@ def lies_alone(instance: Instance, sheet: int, frame: int, width: int, height: i
     )
 
 
-def strip_end(state: Any, instance: Instance, sheet: int, frame: int) -> tuple[int, bool]:
+def strip_end(state: Sequence[int], instance: Instance, sheet: int, frame: int) -> tuple[int, bool]:
     """Where the last strip of a sheet ends, and whether no cut bounds it there."""
-    row = instance.sequence([sheet])[0]
-    length, depth, far_x = int(row[frame]), int(row[1 - frame]), int(row[2 + frame])
-    last = np.asarray(state, dtype=np.int64)
+    cut_up = instance.sheets[sheet]
+    length, depth, far_x = (
+        (cut_up.width, cut_up.height, cut_up.raw_right)
+        if frame == 0
+        else (cut_up.height, cut_up.width, cut_up.raw_top)
+    )
     if not instance.ruled:
-        _, x1c, sflag = close_row(last[X1C], last[X3C], last[SFLAG], length, far_x, instance.break_out)
+        _, x1c, sflag = close_row(
+            state[X1C], state[X3C], state[SFLAG], length, int(far_x), instance.break_out
+        )
     else:
-        lim = row[SIDES + frame * LIMITS :]
+        lim = instance.sequence([sheet])[0, SIDES + frame * LIMITS :]
         bare = instance.exact and instance.levels == 2
-        _, x1c, sflag = end_strip(last, True, lim, length, depth, far_x, instance.break_out, bare)
+        last = np.asarray(state, dtype=np.int64)
+        _, x1c, sflag = end_strip(last, True, lim, length, depth, int(far_x), instance.break_out, bare)
     return (length, True) if sflag == OPEN else (int(x1c), False)
 
 

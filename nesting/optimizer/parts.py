@@ -10,6 +10,9 @@ import numpy as np
 
 from .instance import Instance
 
+FEW = 4000
+"""Up to so many variants a look at all of them is quicker than the index."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
@@ -109,6 +112,8 @@ class Index:
         order = np.argsort(arrays.utype, kind="stable")
         self._rect_of = of_use[order]
         self._type_start = np.searchsorted(arrays.utype[order], np.arange(types + 1))
+        # one use each, and numbered as the types are
+        self._single = bool(len(of_use) == rects and (np.diff(arrays.utype) >= 0).all())
         self._at = [np.argsort(arrays.vrect[f], kind="stable") for f in (0, 1)]
         self._rect_start = [
             np.searchsorted(arrays.vrect[f][self._at[f]], np.arange(rects + 1)) for f in (0, 1)
@@ -124,22 +129,29 @@ class Index:
             full = np.asarray(demand, dtype=np.int64)
             types = np.flatnonzero(full)
             numbers = full[types]
-        rects = np.unique(self._rect_of[_ranges(self._type_start[types], self._type_start[types + 1])])
-        # a rectangle may be used only if all it uses up is in demand
-        utype, uptr, _ = self._uses(rects, types)
-        usable = np.minimum.reduceat(utype, uptr[:-1]) >= 0
-        rects = rects[usable]
-        utype, uptr, ucount = self._uses(rects, types)
-        at = []
+        rects = self._rect_of[_ranges(self._type_start[types], self._type_start[types + 1])]
+        if self._single:
+            utype, uptr = np.searchsorted(types, arrays.utype[rects]), np.arange(len(rects) + 1)
+            ucount = arrays.ucount[rects]
+        else:
+            rects = np.unique(rects)
+            # a rectangle may be used only if all it uses up is in demand
+            utype, uptr, _ = self._uses(rects, types)
+            rects = rects[np.minimum.reduceat(utype, uptr[:-1]) >= 0]
+            utype, uptr, ucount = self._uses(rects, types)
+        at = [self._variants(f, rects) for f in (0, 1)]
+        size = (2, len(at[0]))
+        vw, vh, vrect = (np.empty(size, dtype=np.int64) for _ in range(3))
         for f in (0, 1):
-            start = self._rect_start[f]
-            at.append(np.sort(self._at[f][_ranges(start[rects], start[rects + 1])]))
+            arrays.vw[f].take(at[f], out=vw[f])
+            arrays.vh[f].take(at[f], out=vh[f])
+            vrect[f] = np.searchsorted(rects, arrays.vrect[f].take(at[f]))
         return Part(
             types=types,
             rects=rects,
-            vw=np.stack([arrays.vw[f][at[f]] for f in (0, 1)]),
-            vh=np.stack([arrays.vh[f][at[f]] for f in (0, 1)]),
-            vrect=np.stack([np.searchsorted(rects, arrays.vrect[f][at[f]]) for f in (0, 1)]),
+            vw=vw,
+            vh=vh,
+            vrect=vrect,
             uptr=uptr,
             utype=utype,
             ucount=ucount,
@@ -149,6 +161,15 @@ class Index:
             codes=arrays.codes[types],
             area=int(self._type_area[types] @ numbers),
         )
+
+    def _variants(self, frame: int, rects: Any) -> Any:
+        """Where the variants of these rectangles stand, rising."""
+        if len(self._at[frame]) <= FEW:
+            wanted = np.zeros(len(self._rect_start[frame]), dtype=np.bool_)
+            wanted[rects] = True
+            return np.flatnonzero(wanted[self._arrays.vrect[frame]])
+        start = self._rect_start[frame]
+        return np.sort(self._at[frame][_ranges(start[rects], start[rects + 1])])
 
     def _uses(self, rects: Any, types: Any) -> tuple[Any, Any, Any]:
         """Types, by their number in `types` or -1, where each rectangle's begin, and how many of each."""
