@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .free_refill import MOST_SHEETS, place_free
+from .free_refill import MOST_SHEETS, may_be_free, place_free
 from .instance import Instance
 from .params import NODES_A_STEP, Params
 from .pattern import Pattern, leftovers, other_frame
@@ -254,8 +254,7 @@ class Search:
         if not plan:
             return
         rng = self.rng
-        free = self.instance.rules.levels is None and turn % self.params.free_every == 1
-        k = min(len(plan), int(rng.integers(2, (MOST_SHEETS if free else most) + 1)))
+        k = min(len(plan), int(rng.integers(2, most + 1)))
         waste = np.array([1.0 - t.area / self._room(t.pattern) for t in plan]) + 1e-3
         chosen: list[int] = []
         if rng.random() < 0.4:
@@ -266,10 +265,12 @@ class Search:
             chosen.append(left[int(rng.choice(len(left), p=weight / weight.sum()))])
         freed = [plan[i] for i in chosen]
         target = self._target(freed, [t for i, t in enumerate(plan) if i not in chosen])
+        old_cost = sum(self._price(t.pattern.sheet) for t in freed)
+        cheaper = sum(self._price(s) for s in target) < old_cost
+        free = cheaper and k <= MOST_SHEETS and turn % 2 == 1 and may_be_free(self.instance)
         new = (self._place_free if free else self._place_anew)(freed, target)
         if new is None:
             return
-        old_cost = sum(self._price(t.pattern.sheet) for t in freed)
         new_cost = sum(self._price(t.pattern.sheet) for t in new)
         if new_cost > old_cost:
             return
