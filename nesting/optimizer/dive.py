@@ -14,6 +14,7 @@ import numpy as np
 
 from ..lp.generation import Generation
 from ..lp.master import Column, Master
+from .limits import obeys
 from .pattern import Pattern
 from .priced import clipped, to_pattern
 from .runner import Runner
@@ -83,7 +84,7 @@ class Diver:
         frames = {(f.sheet, f.frame): f for f in self.lp.grid.frames}
         for priced in list(self.lp.patterns.values())[self._taken :]:
             pattern = to_pattern(priced, frames[priced.sheet, priced.frame], self.instance.break_out)
-            if pattern is not None:
+            if pattern is not None and obeys(pattern, self.instance):
                 self.pool.add(pattern, dict(pattern.uses(self.instance)))
         self._taken = len(self.lp.patterns)
 
@@ -189,7 +190,7 @@ class _Step:
     def _add(self, pattern: Pattern, uses: dict[int, int]) -> None:
         if any(n > self.rest[t] for t, n in uses.items()):
             short = clipped(pattern, self.rest, self.diver.instance)
-            if short is None:
+            if short is None or not obeys(short, self.diver.instance):
                 return
             pattern, uses = short, dict(short.uses(self.diver.instance))
         column = Column(

@@ -78,7 +78,7 @@ def ways_to_lay(instance: Instance, demand: Sequence[int], sheet: int, value: Se
         width=table[:, 1].copy(),
         height=table[:, 2].copy(),
         value=table[:, 3].copy(),
-        uses=np.array([row[4] for row in rows], dtype=np.int64).reshape(-1, len(present)),
+        uses=np.array([row[4] for row in rows], dtype=np.int64).reshape(len(rows), len(present)),
     )
 
 

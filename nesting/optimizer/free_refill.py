@@ -7,15 +7,27 @@ from collections.abc import Sequence
 import numpy as np
 
 from .free_engine import fill_free
+from .instance import Instance
 from .pattern import Pattern
 from .runner import Runner
 
 MOST_SHEETS = 3
 """Sheets placed anew at once."""
-EXPONENTS = (1.0, 1.02, 1.05, 1.1)
-"""Exponents of the value of a rectangle, one drawn for each try: how far large panels go first."""
+NOISE = 0.1
+"""Share by which values are disturbed at random, so that no two tries are the same."""
 FINE = 1_000_000
-"""Value of the largest rectangle where the value is not the area."""
+"""Value of the largest rectangle."""
+
+
+def may_be_free(instance: Instance) -> bool:
+    """Whether levels are free and the shop has no rule that the engine without level limit does not know."""
+    rules = instance.rules
+    longest = max(max(s.piece.width, s.piece.height) for s in instance.sheets)
+    return (
+        rules.levels is None
+        and rules.level1_gap == (0, None)
+        and (rules.longest_cut is None or rules.longest_cut >= longest)
+    )
 
 
 def place_free(
@@ -34,7 +46,7 @@ def place_free(
     effort
         Nodes for each sheet, about.
     rng
-        Draws how far large panels go first.
+        Disturbs the values.
 
     Notes
     -----
@@ -42,9 +54,8 @@ def place_free(
     nothing is wanted any more is left out.
     """
     inst = runner.instance
-    exponent = EXPONENTS[int(rng.integers(len(EXPONENTS)))]
-    areas = [int(a) for a in inst.arrays.area]
-    value = areas if exponent == 1.0 else [max(1, int(FINE * v)) for v in runner.value(exponent)]
+    share = runner.value(1.0) * (1.0 + NOISE * rng.random(len(inst.rects)))
+    value = [max(1, int(FINE * v)) for v in share]
     rest = list(demand)
     out: list[Pattern] = []
     for number, sheet in enumerate(target, 1):

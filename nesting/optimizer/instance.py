@@ -24,7 +24,7 @@ from ..stock import Side, StockPiece
 from .limits import can_bite, limits_of
 
 FREE_LEVELS = 4
-"""With free levels the search goes this deep; every such plan obeys the wider rule."""
+"""With free levels the beam goes this deep; `free_engine` knows no limit."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -36,10 +36,8 @@ class Params:
         Factor by which the whole-order beams widen each round.
     widest
         Beam width times panels beyond which they widen no more.
-    free_every
-        With free levels, one in so many of the repacks knows no limit of levels.
     free_nodes
-        Nodes of such a repack for each sheet.
+        Nodes for each sheet of a repack without a limit of levels.
     polish_slices
         Slices spent on the largest offcut once the cost is proven.
     lp_share, dive_share
@@ -71,7 +69,6 @@ class Params:
     repack_widths: tuple[int, ...] = (20, 60, 150)
     growth: float = 2.5
     widest: int = 500_000
-    free_every: int = 4
     free_nodes: int = 4_000
     polish_slices: int = 12
     lp_share: float = 0.3
@@ -80,7 +77,5 @@ class Params:
     def __post_init__(self) -> None:
         if not self.guides or not self.fill_exponents or not self.windows or not self.repack_widths:
             raise ValueError("every list of search parameters needs an entry")
-        if self.free_every < 1:
-            raise ValueError("free_every must be at least 1")
         if self.growth <= 1 or min(self.windows) < 2 or self.fill_width < 1:
             raise ValueError("growth must exceed 1, windows 1 and the fill width 0")

@@ -53,7 +53,7 @@ def _row(row: RowUse, frame: Frame) -> Row:
     return Row(row.height, row.open, tuple(columns))
 
 
-def clipped(pattern: Pattern, rest: Sequence[int], instance: Instance) -> Pattern | None:
+def clipped(pattern: Pattern, rest: Sequence[int], instance: Instance) -> Staged | None:
     """The pattern without the panels of which more are cut than `rest` asks for; None if nothing stays.
 
     What is taken out leaves waste wide enough to be broken off, since every side of a panel is; where

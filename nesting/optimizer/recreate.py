@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from .free_refill import MOST_SHEETS, place_free
+from .free_refill import MOST_SHEETS, may_be_free, place_free
 from .keeper import Keeper, Taken
 from .params import Params
 from .runner import Runner
@@ -44,11 +44,12 @@ class Recreate:
         plan = self.keeper.current
         if not plan:
             return
-        free = self.instance.rules.levels is None and turn % self.params.free_every == 1
-        count = min(len(plan), int(self.rng.integers(2, (MOST_SHEETS if free else most) + 1)))
+        count = min(len(plan), int(self.rng.integers(2, most + 1)))
         chosen = self._chosen(plan, count, bool(turn % 2))
         freed = [plan[i] for i in chosen]
         target = self._target(freed, [t for i, t in enumerate(plan) if i not in chosen])
+        cheaper = sum(self.keeper.price(s) for s in target) < self.keeper.cost_of(freed)
+        free = cheaper and count <= MOST_SHEETS and turn % 2 == 1 and may_be_free(self.instance)
         new = (self._place_free if free else self.place_anew)(freed, target)
         if new is not None:
             self.keeper.replace(chosen, new)
