@@ -115,7 +115,7 @@ class Diver:
             step = _Step(self, rest, left)
             step.price()
             yield None
-            if cost + step.value >= most:
+            if cost + step.value >= most or not step.patterns:
                 return
             for pattern, copies in step.choose():
                 for _ in range(copies):
