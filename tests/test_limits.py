@@ -14,7 +14,7 @@ from panewright.nesting.checker import check
 from panewright.nesting.optimizer.instance import build
 from panewright.nesting.optimizer.limits import obeys
 from panewright.nesting.optimizer.params import Params
-from panewright.nesting.optimizer.pattern import Column, Item, Pattern, Row, Strip, other_frame
+from panewright.nesting.optimizer.pattern import Column, Item, Row, Staged, Strip, other_frame
 from panewright.nesting.optimizer.plain import plain_panel
 from panewright.nesting.optimizer.search import Search
 from panewright.nesting.outlines import make_outline
@@ -251,7 +251,7 @@ def test_a_pattern_turned_for_its_offcut_keeps_to_the_rules(distance, make_panel
     unit = instance.unit
     item = Item(0, mm(2000) // unit, mm(500) // unit)
     rows = tuple(Row(mm(500) // unit, False, (Column(item.width, (item,)),)) for _ in range(3))
-    turned = other_frame(Pattern(0, 0, (Strip(item.width, False, rows),)), instance)
+    turned = other_frame(Staged(0, 0, (Strip(item.width, False, rows),)), instance)
     assert (turned is None) == (least > 500)
     assert turned is None or obeys(turned, instance)
 

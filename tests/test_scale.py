@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from panewright.nesting.checker import check
-from panewright.nesting.optimizer import parts, sequential
+from panewright.nesting.optimizer import parts
 from panewright.nesting.optimizer import runner as running
 from panewright.nesting.optimizer.beam_parts import choose, count_rows, first_fit, take_chain
 from panewright.nesting.optimizer.instance import Rect, build, build_arrays
@@ -30,7 +30,7 @@ def instance_of(number, seed=3, copies=1):
     return build(panels, [plain_sheet(WIDE, HIGH)], plain_rules(WIDE, HIGH, 3))
 
 
-def filled(instance, width=10):
+def filled(instance, width=10, **how):
     counter = Counter()
     patterns = fill_all(
         Runner(instance, counter),
@@ -41,6 +41,7 @@ def filled(instance, width=10):
         width=width,
         noise=0.0,
         rng=np.random.default_rng(0),
+        **how,
     )
     return patterns, counter.nodes
 
@@ -71,12 +72,10 @@ def test_two_thousand_different_panels_plan_whole_in_proportion_to_their_number(
     assert check(plan) == []
 
 
-def test_a_window_of_the_list_serves_as_well(monkeypatch):
+def test_a_window_of_the_list_serves_as_well():
     instance = instance_of(1200, copies=2)
     whole, nodes = filled(instance)
-    monkeypatch.setattr(sequential, "IN_SIGHT", 200)
-    monkeypatch.setattr(sequential, "HARDEST", 50)
-    part, seen = filled(instance)
+    part, seen = filled(instance, types=200)
     placed = sum(len(p.items()) for p in part)
     assert placed == sum(instance.demand)
     assert part != whole

@@ -81,7 +81,7 @@ def test_a_break_out_distance_that_costs_a_sheet_is_priced_at_it(make_panel, mak
     panels = [make_panel(490, 1000, id=f"K/p/{k}") for k in (1, 2)]
     stock = [make_stock(1000, 1000, raw=(), cost=70_000)]
     _, (one,) = answers(panels, stock)
-    assert one.sheets == 2 and not one.fewer.ruled_out
+    assert one.sheets == 2 and one.fewer.ruled_out and one.bound.by == "cutting-stock LP"
     assert prices(one)["break-out distance"] == (70_000, 70_000)
     assert one.fewer.panels == 2 * mm(490) * mm(1000) and one.fewer.room == mm(1000) ** 2
     assert prices(one)["level limit"] == (0, 70_000)

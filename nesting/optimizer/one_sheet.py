@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import reduce
 from math import gcd
 
@@ -35,7 +35,7 @@ class OneSheet:
     bound: int
     steps: int
     pattern: Pattern | None
-    instance: Instance
+    instance: Instance = field(compare=False)
 
 
 def fill_one_sheet(
