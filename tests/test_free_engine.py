@@ -256,6 +256,37 @@ def test_every_tree_is_a_valid_layout(size, items, break_out, trim, raw, turn, k
     assert other_frame(found.pattern, instance) is None
 
 
+def test_a_sheet_with_trims_passes_the_outsider(make_panel, make_stock, outsider, tmp_path):
+    sizes = [(700, 500), (650, 480), (610, 455), (590, 445), (530, 370), (410, 330), (365, 300), (220, 190)]
+    panels = [make_panel(w, h, id=f"A/{k}/1") for k, (w, h) in enumerate(sizes)]
+    rules = Rules(levels=None, least_offcut=(mm(200), mm(100)))
+    for sides, size in (
+        (ALL_SIDES, (1500, 1500)),
+        ((Side.RIGHT, Side.TOP), (1445, 1300)),
+        ((), (1400, 1300)),
+    ):
+        stock = make_stock(*size, raw=sides)
+        instance = build(panels, [stock], rules)
+        value = [int(a) for a in instance.arrays.area]
+        found = fill_free(instance, instance.demand, 0, value, effort=5000)
+        wastes = waste_of(found.pattern, instance, 0)
+        assert wastes
+        plan = plan_of(instance, found.pattern, panels, {w.index for w in wastes[:3]})
+        assert check(plan) == []
+        outsider(plan, tmp_path)
+
+
+def test_no_effort_proves_nothing():
+    instance = plain_instance(100, 100, [(60, 50, 3), (45, 30, 4)])
+    value = [int(a) for a in instance.arrays.area]
+    found = fill_free(instance, instance.demand, 0, value, effort=0)
+    assert (found.value, found.pattern, found.proven) == (0, None, False)
+    done = fill_free(instance, instance.demand, 0, value, effort=1000)
+    assert done.proven
+    again = fill_free(instance, instance.demand, 0, value, effort=1000, start=done.value)
+    assert (again.value, again.pattern, again.proven) == (done.value, None, True)
+
+
 def spiral(size, steps):
     """Panels that fill a square without waste, each a strip along the side that the one before left."""
     out, wide, high = [], size, size

@@ -14,11 +14,15 @@ import numpy as np
 
 from . import free_kernel as fk
 from .free_pattern import Free, Reader
-from .free_prices import Guide, Ways, make_guide
+from .free_prices import Guide, Ways, everything_in, make_guide
 from .instance import Instance
 
 PASSES = ((60, 0.5), (60, 0.0), (250, 0.5), (250, 0.0), (1000, 0.5), (1000, 0.0), (4000, 0.5), (16_000, 0.5))
-"""Blocks kept of each number of seeds, and the weight of the loss inside a block against its bound."""
+"""Passes with tables: blocks kept of each number of seeds, weight of the loss inside against the bound."""
+PASSES_BY_AREA = ((60, 0.01), (250, 0.01), (1000, 0.02), (1000, 0.005), (4000, 0.01), (16_000, 0.01))
+"""Passes without: the second number is the constant in (constant + share lost) / worth, least first."""
+ROOM = 1_000_000
+"""Blocks of a pass times types, at most."""
 PAIRS_A_NODE = 200
 """Pairs of blocks examined in the time of one node of the beam."""
 WORK_A_NODE = 4_000
@@ -133,26 +137,33 @@ def fill_free(
     hashes = (ways.uses * codes).sum(axis=1)
     least = int(min(ways.width.min(), ways.height.min()))
     uses = ways.uses.astype(np.int16)
-    best, pattern, bound = start, None, None
+    best, pattern = start, None
+    bound = everything_in(ways, left)
     guide: Guide | None = None
     target = -1
     nodes = 0
-    for width, bend in PASSES:
+    turn = 0
+    while True:
         work = min(effort // 3, (effort - nodes) // 2) * WORK_A_NODE if tables else 0
         if guide is None or (guide.dense == 0 and best > target and guide.again <= work):
             prices = None if guide is None else guide.prices
             # prices are looked for from a fair value: without one the first pass makes it
             fair = best > 0
             guide = make_guide(here.width, here.height, ways, left, best, work, prices, search=fair)
+            bound = min(bound, guide.bound)
             target = best if fair else -1
             nodes += guide.work // WORK_A_NODE
-            bound = guide.bound if bound is None else min(bound, guide.bound)
-        if bound is not None and best >= bound:
+        passes = PASSES if guide.dense == 0 else PASSES_BY_AREA
+        if nodes >= effort or best >= bound or turn == len(passes):
+            break
+        width, lean = passes[turn]
+        turn += 1
+        if width * len(left) > ROOM:
             break
         blocks, winner, whole, pairs = fk.merge(
             frame, _seeds(ways, guide, hashes), uses, np.minimum(left, 2**15 - 1).astype(np.int16),
             guide.fx, guide.fy, guide.inside, guide.beside, guide.rx, guide.ry, least, guide.dense,
-            guide.floor, guide.scale, best, width, bend, (effort - nodes) * PAIRS_A_NODE,
+            guide.floor, guide.scale, best, width, lean, (effort - nodes) * PAIRS_A_NODE,
         )  # fmt: skip
         nodes += int(pairs) // PAIRS_A_NODE + NODES_A_PASS
         if winner >= 0:
@@ -163,9 +174,7 @@ def fill_free(
         if whole:
             bound = best
             break
-        if nodes >= effort:
-            break
-    return Filled(value=best, pattern=pattern, bound=max(best, bound or 0) + narrow, nodes=nodes)
+    return Filled(value=best, pattern=pattern, bound=max(best, bound) + narrow, nodes=nodes)
 
 
 def _seeds(ways: Ways, guide: Guide, hashes: Any) -> Any:

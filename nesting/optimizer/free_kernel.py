@@ -154,7 +154,7 @@ def merge(
     scale: int,  # the worth is in this many parts of the value
     best: int,  # a pattern must beat this value
     width: int,  # blocks kept of each number of seeds
-    bend: float,  # weight of the loss inside in the order of blocks
+    lean: float,  # of the order of blocks: weight of the loss inside; without tables as in the beam's guide
     stop: int,  # pairs to examine at most
 ) -> Any:  # fmt: skip
     """Build blocks; the blocks, the index of the best pattern (-1: none beats `best`), whether all were
@@ -241,7 +241,10 @@ def merge(
                             bound = root - loss - dense * dead
                         if bound < scale * (best + 1):
                             continue
-                        key = -float(bound) + bend * float(loss)
+                        if dense == 0:
+                            key = lean * float(loss) - float(bound)
+                        else:
+                            key = (lean * float(root) + float(root - bound)) / float(max(worth, 1))
                         if key >= bar:
                             continue
                         if level == 1:

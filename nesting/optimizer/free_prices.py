@@ -98,7 +98,7 @@ def make_guide(
     search
         Whether to look for better ones.
     """
-    everything = _everything(ways, demand)
+    everything = everything_in(ways, demand)
     if max(width, height) > LONGEST:
         return _by_area(width, height, ways, EMPTY, EMPTY, everything)
     px = _points(ways.width, ways, demand, width)
@@ -155,7 +155,7 @@ def make_guide(
     )
 
 
-def _everything(ways: Ways, demand: Any) -> int:
+def everything_in(ways: Ways, demand: Any) -> int:
     """Value of the whole demand, each type at its dearest use: no pattern is worth more."""
     total = 0
     for t, copies in enumerate(demand):

@@ -10,13 +10,18 @@ from .free_engine import fill_free
 from .instance import Instance
 from .pattern import Pattern
 from .runner import Runner
+from .sequential import LEAN
 
 MOST_SHEETS = 3
-"""Sheets placed anew at once."""
+"""Sheets placed anew at once by ruin and recreate."""
+EXPONENTS = (1.0, 1.03, 1.1)
+"""Exponents of the value of a rectangle, one drawn for each try: how far large panels go first."""
 NOISE = 0.1
 """Share by which values are disturbed at random, so that no two tries are the same."""
 FINE = 1_000_000
 """Value of the largest rectangle."""
+BEAM = 60
+"""Width of the beam that makes a start for each sheet."""
 
 
 def may_be_free(instance: Instance) -> bool:
@@ -28,6 +33,15 @@ def may_be_free(instance: Instance) -> bool:
         and rules.level1_gap == (0, None)
         and (rules.longest_cut is None or rules.longest_cut >= longest)
     )
+
+
+def prepare(instance: Instance) -> None:
+    """Have the engine's kernels compiled, so that this does not fall into the time of the search."""
+    one = [0] * len(instance.demand)
+    for kind, count in instance.rects[0].uses:
+        one[kind] = count
+    largest = max(range(len(instance.sheets)), key=lambda k: instance.sheets[k].area)
+    fill_free(instance, one, largest, [int(a) for a in instance.arrays.area], start=1, effort=100)
 
 
 def place_free(
@@ -54,25 +68,28 @@ def place_free(
     nothing is wanted any more is left out.
     """
     inst = runner.instance
-    share = runner.value(1.0) * (1.0 + NOISE * rng.random(len(inst.rects)))
+    noise = 1.0 + NOISE * rng.random(len(inst.rects))
+    share = runner.value(EXPONENTS[int(rng.integers(len(EXPONENTS)))]) * noise
     value = [max(1, int(FINE * v)) for v in share]
     rest = list(demand)
     out: list[Pattern] = []
     for number, sheet in enumerate(target, 1):
         if not any(rest):
             break
-        last = number == len(target)
         area = sum(runner.type_area[t] * count for t, count in enumerate(rest))
         if area > sum(inst.sheets[k].area for k in target[number - 1 :]):
             return None
-        # a type cut from several blanks has several areas: only where it has one is the whole rest known
-        start = _whole(runner, value, rest) - 1 if last else 0
+        beam = runner.run(runner.part(rest), [sheet], value=share, lean=LEAN, width=BEAM, fill=True)
+        start = sum(value[i.rect] for i in beam[0].items()) if beam else 0
+        if number == len(target):
+            start = max(start, _whole(runner, value, rest) - 1)
         filled = fill_free(inst, rest, sheet, value, start=start, effort=effort)
         runner.counter.nodes += filled.nodes
-        if filled.pattern is None:
+        pattern = filled.pattern or (beam[0] if beam else None)
+        if pattern is None:
             return None
-        out.append(filled.pattern)
-        for kind, count in filled.pattern.uses(inst).items():
+        out.append(pattern)
+        for kind, count in pattern.uses(inst).items():
             rest[kind] -= count
     return None if any(rest) else out
 
