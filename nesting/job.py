@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 
 from .optimizer.instance import Instance
@@ -74,9 +75,9 @@ class Variant:
         if self.search is not None:
             self.search.start()
 
-    def advance(self) -> bool:
-        """One more slice; False when there is nothing left to try."""
-        return self.search is not None and self.search.advance()
+    def advance(self, executor: Executor | None = None) -> bool:
+        """One more slice (see `Search.advance`); False when there is nothing left to try."""
+        return self.search is not None and self.search.advance(executor)
 
     @property
     def _settled_cost(self) -> int:
@@ -197,12 +198,12 @@ class Job:
         best = self.best
         return [v for v in self.variants if v is best or v.bound < best.cost]
 
-    def advance(self) -> bool:
+    def advance(self, executor: Executor | None = None) -> bool:
         """One slice of the next variant that may still win; False when there is none."""
         alive = self._open()
         for _ in alive:
             variant = alive[self.turn % len(alive)]
             self.turn += 1
-            if not variant.finished and variant.advance():
+            if not variant.finished and variant.advance(executor):
                 return True
         return False

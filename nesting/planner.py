@@ -154,6 +154,10 @@ class Planner:
         if not chosen:
             return False
         self._turn = chosen[-1] + 1
+        if len(chosen) == 1:
+            # a glass alone has the other threads for its LP
+            self._jobs[chosen[0]].advance(executor)
+            return not self._jobs[chosen[0]].done
         list(executor.map(Job.advance, [self._jobs[k] for k in chosen]))
         return any(not job.done for job in self._jobs)
 

@@ -9,12 +9,13 @@ are counted in nodes, so that a seed and an effort give the same plan again.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
 
 import numpy as np
 
 from ..lp.generation import Generation, applies
-from .dive import Diver
+from .aside import Aside, Known
 from .instance import Instance
 from .keeper import Keeper
 from .params import NODES_A_STEP, Params
@@ -101,15 +102,22 @@ class Search:
         self.runner = Runner(instance, self.counter)
         self.rng = np.random.Generator(np.random.PCG64(seed))
         self.keeper = Keeper(instance, self.runner)
-        self.lp: Generation | None = None
         self.finished = False
+        lp = self.params.lp_share > 0 and applies(instance, self.real)
+        self._aside = Aside(instance, self.real, self.params, seed) if lp else None
+        self._aside_due = False
         self._recreate = Recreate(self.keeper, self.runner, self.params, self.rng)
         self._slices = self._schedule()
 
     @property
     def steps(self) -> int:
         """Counted search steps so far."""
-        return self.counter.nodes // NODES_A_STEP
+        return (self.counter.nodes + (self._aside.counter.nodes if self._aside else 0)) // NODES_A_STEP
+
+    @property
+    def lp(self) -> Generation | None:
+        """The cutting-stock LP, once it has begun."""
+        return self._aside.lp if self._aside else None
 
     @property
     def cost(self) -> int:
@@ -130,10 +138,36 @@ class Search:
         """Make a first whole plan."""
         next(self._slices)
 
-    def advance(self) -> bool:
-        """One more slice; False when there is nothing left to try."""
-        self.finished = self.finished or next(self._slices, _END) is _END
+    def advance(self, executor: Executor | None = None) -> bool:
+        """One more slice; False when there is nothing left to try.
+
+        Parameters
+        ----------
+        executor
+            With a thread for the LP and the dives; the plan is the same without.
+        """
+        aside = self._aside if self._aside_due and not self.proven else None
+        self._aside_due = False
+        if aside is None:
+            self._next()
+            return not self.finished
+        known = Known(tuple(t.pattern for t in self.keeper.best), self.cost, self.bound, self.counter.nodes)
+        if executor is None:
+            aside.step(known)
+            self._next()
+        else:
+            work = executor.submit(aside.step, known)
+            try:
+                self._next()
+            finally:
+                work.result()
+        self.bound = max(self.bound, aside.bound)
+        for patterns in aside.taken():
+            self.keeper.offer_patterns(patterns)
         return not self.finished
+
+    def _next(self) -> None:
+        self.finished = self.finished or next(self._slices, _END) is _END
 
     def restart(self, patterns: Sequence[Pattern]) -> None:
         """Go on from this whole plan, whatever was found before."""
@@ -168,7 +202,6 @@ class Search:
         if len(everything) > 1:
             for k in plentiful:
                 yield from self._fill(full, [k], p.fill_exponents[0], 3, p.fill_width)
-        beside = self._beside()
         count = sum(full)
         width = float(p.first_widths[-1])
         whole = count <= p.whole_limit and bool(plentiful)
@@ -178,8 +211,7 @@ class Search:
                     for k in plentiful:
                         self._whole(k, guide, first)
                         yield
-                    next(beside, None)
-                    yield
+                    self._aside_due = True
         turn = 0
         mixed = len(everything) > 1
         while True:
@@ -192,8 +224,7 @@ class Search:
                     turn += 1
                     if self.proven:
                         break
-                yield
-                next(beside, None)
+                self._aside_due = True
                 yield
             self._recreate.polish()
             yield
@@ -207,46 +238,6 @@ class Search:
             exponent = float(self.rng.choice(np.array(p.fill_exponents)))
             frames = int(self.rng.integers(1, 4))
             yield from self._fill(full, everything, exponent, frames, p.fill_width, noise)
-
-    # ------------------------------------------------- the LP, and dives on it
-
-    def _beside(self) -> Iterator[None]:
-        """The LP and the dives, a share of all nodes each; every step may take several slices' worth."""
-        p = self.params
-        if p.lp_share <= 0 or not applies(self.instance, self.real):
-            return
-        lp = self.lp = Generation(self.instance, self.real)
-        spent = {"lp": 0, "dive": 0}
-        rounds = self._lp_rounds(lp)
-        dives = self._dives(lp)
-        while True:
-            for name, share, work in (("lp", p.lp_share, rounds), ("dive", p.dive_share, dives)):
-                while spent[name] < share * self.counter.nodes and not self.proven:
-                    before = self.counter.nodes
-                    if next(work, _END) is _END:
-                        break
-                    spent[name] += self.counter.nodes - before
-            yield
-
-    def _lp_rounds(self, lp: Generation) -> Iterator[None]:
-        done = 0
-        for _ in lp.rounds():
-            self.counter.nodes += lp.work - done
-            done = lp.work
-            self.bound = max(self.bound, lp.bound)
-            yield
-
-    def _dives(self, lp: Generation) -> Iterator[None]:
-        diver = Diver(self.runner, lp, self.rng)
-        stock = self.instance.sheets
-        while diver.pays(self.instance.demand, self.real):
-            self.counter.nodes += NODES_A_STEP  # a dive of no beams still takes a step
-            diver.feed([t.pattern for t in self.keeper.best])
-            counts = {k: (None if stock[k].piece.buyable else stock[k].piece.on_hand) for k in self.real}
-            for found in diver.dive(self.instance.demand, counts, self.cost):
-                self.keeper.offer_patterns(found)
-                yield
-            yield
 
     # ---------------------------------------------------------------- engines
 
