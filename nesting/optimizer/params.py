@@ -24,8 +24,10 @@ class Params:
         Orders of more types than this are filled by `large_fills` first.
     large_fills
         Types that a fill chooses among, beam width, frames and exponent, one after another.
-    first_widths
-        Beam widths of the first whole-order beams.
+    first_width
+        Beam width of the first whole-order beams.
+    whole_share, repack_share, fill_share
+        Shares of the nodes of whole-order beams, of ruin and recreate, and of fills with drawn values.
     whole_limit
         Orders of more panels than this are never searched as a whole.
     windows
@@ -63,10 +65,13 @@ class Params:
         (2000, 60, 2, 1.05),
         (5000, 150, 1, 1.05),
     )
-    first_widths: tuple[int, ...] = (8, 40)
+    first_width: int = 5
+    whole_share: float = 0.15
+    repack_share: float = 0.83
+    fill_share: float = 0.02
     whole_limit: int = 1000
-    windows: tuple[int, ...] = (6, 6, 10)
-    repack_widths: tuple[int, ...] = (20, 60, 150)
+    windows: tuple[int, ...] = (6, 10)
+    repack_widths: tuple[int, ...] = (40, 100)
     growth: float = 2.5
     widest: int = 500_000
     free_nodes: int = 4_000

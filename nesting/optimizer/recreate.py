@@ -31,7 +31,7 @@ class Recreate:
         rng = self.rng
         waste = np.array([1.0 - t.area / self.keeper.room(t.pattern) for t in plan]) + 1e-3
         chosen: list[int] = []
-        if rng.random() < 0.4:
+        if rng.random() < 0.7:
             chosen.append(int(np.argmax(waste)))
         while len(chosen) < count:
             left = [i for i in range(len(plan)) if i not in chosen]

@@ -196,24 +196,50 @@ class Search:
             yield from self._many(full, everything)
         else:
             yield from self._fill(full, everything, p.fill_exponents[0], 3, p.fill_width)
-            for exponent in p.fill_exponents:
+            for exponent in p.fill_exponents if len(everything) > 1 else ():
                 for frames in (1, 2):
                     yield from self._fill(full, everything, exponent, frames, p.fill_width)
         if len(everything) > 1:
             for k in plentiful:
                 yield from self._fill(full, [k], p.fill_exponents[0], 3, p.fill_width)
-        count = sum(full)
-        width = float(p.first_widths[-1])
-        whole = count <= p.whole_limit and bool(plentiful)
-        if whole:
-            for first in p.first_widths:
-                for guide in range(len(p.guides)):
-                    for k in plentiful:
-                        self._whole(k, guide, first)
-                        yield
-                    self._aside_due = True
+        filled = self.counter.nodes
+        whole = self._whole_orders(plentiful)
+        for _ in range(len(p.guides) * len(plentiful)):
+            next(whole, None)
+            yield
+        work = [whole, self._repacking(), self._filling(full, everything)]
+        shares = [p.whole_share, p.repack_share, p.fill_share]
+        spent = [self.counter.nodes - filled, 0, filled]
+        while True:
+            # whichever is furthest behind its share of the nodes
+            turn = min(range(len(work)), key=lambda i: (spent[i] / shares[i], i))
+            before = self.counter.nodes
+            if next(work[turn], _END) is _END:
+                del work[turn], shares[turn], spent[turn]
+                continue
+            spent[turn] += max(1, self.counter.nodes - before)
+            self._aside_due = True
+            yield
+
+    def _whole_orders(self, plentiful: Sequence[int]) -> Iterator[None]:
+        """Beams over the whole order, guide after guide, wider every round."""
+        p = self.params
+        count = sum(self.instance.demand)
+        width = float(p.first_width)
+        if count > p.whole_limit:
+            return
+        while width * count < p.widest:
+            for guide in range(len(p.guides)):
+                for k in plentiful:
+                    self._whole(k, guide, int(width))
+                    yield
+            width *= p.growth
+
+    def _repacking(self) -> Iterator[None]:
+        """Ruin and recreate for the cost, and now and then for the largest offcut."""
+        p = self.params
+        mixed = len(self.instance.sheets) > 1
         turn = 0
-        mixed = len(everything) > 1
         while True:
             for _ in range(24):
                 for _ in range(4):
@@ -224,20 +250,18 @@ class Search:
                     turn += 1
                     if self.proven:
                         break
-                self._aside_due = True
                 yield
             self._recreate.polish()
             yield
-            if whole and width * count < p.widest:
-                width *= p.growth
-                for guide in range(len(p.guides)):
-                    for k in plentiful:
-                        self._whole(k, guide, int(width))
-                        yield
+
+    def _filling(self, demand: Sequence[int], sheets: Sequence[int]) -> Iterator[None]:
+        """Fills sheet by sheet with values drawn at random."""
+        p = self.params
+        while True:
             noise = 0.02 + 0.04 * float(self.rng.random())
             exponent = float(self.rng.choice(np.array(p.fill_exponents)))
             frames = int(self.rng.integers(1, 4))
-            yield from self._fill(full, everything, exponent, frames, p.fill_width, noise)
+            yield from self._fill(demand, sheets, exponent, frames, p.fill_width, noise)
 
     # ---------------------------------------------------------------- engines
 
@@ -293,6 +317,8 @@ class Search:
         part = self.runner.part(self.instance.demand)
         least = -(-part.area // area)
         target = len(self.keeper.best) - 1 if price == 0 else (self.cost - 1) // price
+        if self.keeper.best_key is None:
+            target = sum(self.instance.demand)
         if target < least:
             return
         target = min(target, sum(self.instance.demand), 2 * least + 8)
