@@ -22,6 +22,8 @@ from .tables import MOST
 SMOOTH = 0.6
 TOLERANCE = 2e-4
 """Relative distance of bound and LP value at which the LP counts as solved."""
+NEAR = 0.997
+"""Share of the LP value that the bound must reach before the columns count as good."""
 SAMPLE = 60
 """Strip widths in the second phase."""
 MORE = 3
@@ -69,6 +71,7 @@ class Generation:
         self.raw = Fraction(0)
         self.bound = 0
         self.solved = False
+        self.ready = False  # the columns are worth diving on
         self.work = 0  # in nodes of the tree search that take about as long
         self.best_prices: list[float] = [float(a) * dearest for a in areas]
         self.worths: list[int] = []
@@ -113,8 +116,7 @@ class Generation:
             else:
                 widths = None
                 if phase == 1:
-                    step = max(1, (len(pricer.sums) - 1) // SAMPLE)
-                    widths = np.union1d(pricer.sums[1 + turn * 7 % step :: step], pricer.good)
+                    widths = self._sample(pricer, turn)
                     self.work += pricer.effort(len(widths))
                 else:
                     self.work += pricer.effort(2 * pricer.frame.length)
@@ -127,6 +129,33 @@ class Generation:
                     self.patterns[column] = one
                     added = True
         return best, whole, added
+
+    def sampled(self, prices: Sequence[float], sheet: int, turn: int) -> Iterator[Priced]:
+        """Good patterns of one stock size at these prices, over a sample of strip widths; none a bound.
+
+        Parameters
+        ----------
+        prices
+            Of each of `types`.
+        sheet, turn
+            Index of the stock size, one of `sheets`; which sample.
+        """
+        whole = self._whole(prices)
+        for pricer in self.pricers:
+            if pricer.frame.sheet != sheet:
+                continue
+            values = self._values(whole, pricer)
+            if self.instance.levels == 2:
+                self.work += pricer.effort(1)
+                yield pricer.best_of_two(values)
+            else:
+                widths = self._sample(pricer, turn)
+                self.work += pricer.effort(len(widths))
+                yield from pricer.best(values, widths, MORE)
+
+    def _sample(self, pricer: Pricer, turn: int) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+        step = max(1, (len(pricer.sums) - 1) // SAMPLE)
+        return np.union1d(pricer.sums[1 + turn * 7 % step :: step], pricer.good)
 
     # ------------------------------------------------------------------- loop
 
@@ -145,6 +174,7 @@ class Generation:
             if phase == last:
                 self._certify(whole, best, prices)
             self.value = self.master.solve()
+            self.ready = self.ready or float(self.raw) >= NEAR * self.value
             yield
             turn += 1
             fell = self.value < before * (1 - FALL)
@@ -159,7 +189,7 @@ class Generation:
             stalled = 0 if fell else stalled + 1
             if stalled >= (2 if smooth or phase == 0 else 3):
                 phase, stalled = phase + 1, 0
-        self.solved = True
+        self.solved = self.ready = True
 
     def _certify(self, whole: Sequence[int], best: Sequence[int], prices: Sequence[float]) -> None:
         """Raise the bound by exactly priced whole prices."""

@@ -32,7 +32,7 @@ from .tables import (
 I32 = np.int32
 GOOD = 150
 """Strip widths remembered by an exact pricing, for the quick ones after it."""
-CELLS_A_NODE = 40_000
+CELLS_A_NODE = 10_000
 """Cells of the tables that are filled in the time of one node of the tree search."""
 LESS = 32
 """A strip used once is worth this part less in the next pattern, so that patterns differ."""
@@ -117,7 +117,7 @@ class Pricer:
     def effort(self, widths: int) -> int:
         """Nodes of the tree search that take about as long as pricing over so many strip widths."""
         rows = len(self._rows.heights)
-        return 100 + rows * (widths * self.frame.depth + 20 * self.frame.length) // CELLS_A_NODE
+        return 300 + rows * (widths * self.frame.depth + 20 * self.frame.length) // CELLS_A_NODE
 
     # ------------------------------------------------------------------ rows
 

@@ -13,13 +13,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..lp.generation import Generation
-from .dive import Diver
+from .dive import TAIL, Diver
 from .instance import Instance
 from .params import NODES_A_STEP, Params
 from .pattern import Pattern
 from .runner import Counter, Runner
 
 _END = object()
+LP, DIVE = 0, 1
+FEW = 5
+"""Sheets up to which the LP and the dives have the lesser share."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,23 +57,33 @@ class Aside:
         self._runner = Runner(instance, self.counter)
         self._rng = np.random.Generator(np.random.PCG64([seed, 1]))
         self._known = Known((), 0, 0, 0)
-        self._spent = {"lp": 0, "dive": 0}
-        self._rounds: Iterator[None] | None = None
-        self._dives: Iterator[None] | None = None
+        self._share = 0.0
+        self._begun = 0
+        self._spent = [0, 0]
+        self._work: list[Iterator[None]] = []
 
     def step(self, known: Known) -> None:
         """Work until both have had their share of all nodes."""
         self._known = known
+        p = self.params
         if self.lp is None:
             self.lp = Generation(self.instance, self.real)
-            self._rounds, self._dives = self._lp_rounds(self.lp), self._dive(self.lp)
-        p = self.params
-        for name, share, work in (("lp", p.lp_share, self._rounds), ("dive", p.dive_share, self._dives)):
-            while self._spent[name] < share * (known.nodes + self.counter.nodes) and not self._proven:
-                before = self.counter.nodes
-                if work is None or next(work, _END) is _END:
-                    break
-                self._spent[name] += self.counter.nodes - before
+            diver = Diver(self._runner, self.lp, self._rng)
+            self._work = [self._lp_rounds(self.lp), self._dive(diver)]
+            self._begun = known.nodes
+            # where few sheets are taken dives gain little, and the other engines more
+            many = diver.sheets(self.instance.demand, self.real) > FEW
+            self._share = p.lp_share + p.dive_share if many else p.dive_share
+        others = known.nodes - self._begun
+        while sum(self._spent) <= self._share * (others + self.counter.nodes) and not self._proven:
+            # the LP goes first; once it has priced exactly its columns are worth diving on
+            behind = self._spent[LP] * p.dive_share <= self._spent[DIVE] * p.lp_share
+            turn = LP if not self.lp.ready or (behind and not self.lp.solved) else DIVE
+            before = self.counter.nodes
+            ended = next(self._work[turn], _END) is _END
+            self._spent[turn] += self.counter.nodes - before
+            if ended and (turn == DIVE or not self.lp.ready):
+                break
 
     def taken(self) -> list[list[Pattern]]:
         """The plans found since the last call."""
@@ -89,10 +102,9 @@ class Aside:
             self.bound = max(self.bound, lp.bound)
             yield
 
-    def _dive(self, lp: Generation) -> Iterator[None]:
-        diver = Diver(self._runner, lp, self._rng)
+    def _dive(self, diver: Diver) -> Iterator[None]:
         stock = self.instance.sheets
-        while diver.pays(self.instance.demand, self.real):
+        while diver.sheets(self.instance.demand, self.real) > 2 * TAIL:
             self.counter.nodes += NODES_A_STEP  # a dive of no beams still takes a step
             diver.feed(self._known.patterns)
             counts = {k: (None if stock[k].piece.buyable else stock[k].piece.on_hand) for k in self.real}

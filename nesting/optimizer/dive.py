@@ -14,6 +14,7 @@ import numpy as np
 
 from ..lp.generation import Generation
 from ..lp.master import Column, Master
+from ..lp.pricing import Priced
 from .limits import obeys
 from .pattern import Pattern
 from .priced import clipped, to_pattern
@@ -27,9 +28,34 @@ TAIL = 1.3
 SURE = 0.97
 BEAM = 30
 BEAMS = (20, 60, 150)
+STEP_NODES = 3000
+"""Nodes of the tree search that take about as long as setting up the LP of a step."""
 ROUNDS = 16
+RETURNS = 12
+"""Times that a dive goes back to another way on."""
+TRIALS = 5
+WAYS = 2
+"""Columns tried for the next sheet, and how many of them a dive may come back to."""
+LAST = range(1, 5)
+"""Sheets of one size left at which whole-order beams try to end the dive."""
+LAST_BEAM = 120
+GUIDES = ((0.1, 1.0), (0.05, 1.2), (0.1, 1.5), (0.03, 1.0))
+"""Leans and exponents of these beams."""
+STAGED = 99
+"""Every so many rounds the staged pricing proposes patterns too."""
 ENOUGH = 3e-4
 """Relative fall of the LP below which a round of pricing counts as idle."""
+
+
+@dataclass(slots=True)
+class _State:
+    """A state of a dive: what is left to place, and with what; what is fixed; the ways on from here."""
+
+    rest: tuple[int, ...]
+    left: dict[int, int | None]
+    fixed: tuple[Pattern, ...]
+    cost: int
+    ways: list[list[tuple[Pattern, int]]]
 
 
 @dataclass(slots=True)
@@ -67,11 +93,12 @@ class Diver:
         self.instance = runner.instance
         self.pool = Pool()
         self._taken = 0
+        self._frames = {(f.sheet, f.frame): f for f in lp.grid.frames}
 
-    def pays(self, demand: Sequence[int], sheets: Sequence[int]) -> bool:
-        """Whether there is more to place than filling alone would be left with."""
+    def sheets(self, demand: Sequence[int], sheets: Sequence[int]) -> float:
+        """The area of the demand in largest sheets."""
         area = sum(self.instance.type_area[t] * n for t, n in enumerate(demand))
-        return area > 2 * TAIL * max(self.instance.sheets[k].area for k in sheets)
+        return area / max(self.instance.sheets[k].area for k in sheets)
 
     def feed(self, patterns: Sequence[Pattern]) -> None:
         """Patterns found elsewhere."""
@@ -81,12 +108,16 @@ class Diver:
     def _feed_columns(self) -> None:
         if not self.lp.grid.exact:
             return
-        frames = {(f.sheet, f.frame): f for f in self.lp.grid.frames}
         for priced in list(self.lp.patterns.values())[self._taken :]:
-            pattern = to_pattern(priced, frames[priced.sheet, priced.frame], self.instance.break_out)
-            if pattern is not None and obeys(pattern, self.instance):
+            pattern = self.pattern_of(priced)
+            if pattern is not None:
                 self.pool.add(pattern, dict(pattern.uses(self.instance)))
         self._taken = len(self.lp.patterns)
+
+    def pattern_of(self, priced: Priced) -> Pattern | None:
+        """A priced pattern as one that can be cut; None where the rules forbid it."""
+        pattern = to_pattern(priced, self._frames[priced.sheet, priced.frame], self.instance.break_out)
+        return pattern if pattern is not None and obeys(pattern, self.instance) else None
 
     def dive(
         self, demand: Sequence[int], counts: dict[int, int | None], most: int
@@ -104,31 +135,77 @@ class Diver:
         """
         inst = self.instance
         self._feed_columns()
-        rest, left = list(demand), dict(counts)
-        fixed: list[Pattern] = []
-        cost = 0
-        dearest = max(inst.sheets[k].area for k in left)
-        while any(rest):
-            area = sum(inst.type_area[t] * n for t, n in enumerate(rest))
-            if area <= TAIL * dearest:
-                break
-            step = _Step(self, rest, left)
-            step.price()
-            yield None
-            if cost + step.value >= most or not step.patterns:
+        goal = self._goal(counts, most)
+        dearest = max(inst.sheets[k].area for k in counts)
+        open_ = [_State(tuple(demand), dict(counts), (), 0, [])]
+        returns = RETURNS
+        state: _State | None = open_[0]
+        while state is not None:
+            area = sum(inst.type_area[t] * n for t, n in enumerate(state.rest))
+            close = self._close(state, goal)
+            if close is not None:
+                yield [*state.fixed, *close]
                 return
-            for pattern, copies in step.choose():
-                for _ in range(copies):
-                    fixed.append(pattern)
-                    cost += inst.sheets[pattern.sheet].piece.cost
-                    for t, n in pattern.uses(inst).items():
-                        rest[t] -= n
-                    have = left[pattern.sheet]
-                    left[pattern.sheet] = None if have is None else have - 1
+            if area <= TAIL * dearest:
+                tail = self._tail(state.rest, state.left, goal + 1 - state.cost)
+                if tail is not None:
+                    yield [*state.fixed, *tail]
+                    return
+            else:
+                step = _Step(self, state.rest, state.left)
+                step.price()
+                yield None
+                if state.cost + step.value <= goal * (1 + 1e-9) and step.patterns:
+                    state.ways = step.ways()
+                    open_.append(state)
+            # the next way from here; where there is none, or it came to nothing, from the last state that has one
+            if open_[-1] is not state:
+                returns -= 1
+            while open_ and not open_[-1].ways:
+                open_.pop()
+            state = self._after(open_[-1]) if open_ and returns >= 0 else None
             yield None
-        tail = self._tail(rest, left, most - cost)
-        if tail is not None:
-            yield fixed + tail
+
+    def _goal(self, counts: dict[int, int | None], most: int) -> int:
+        """The most that a plan below `most` can cost."""
+        costs = {self.instance.sheets[k].piece.cost for k in counts}
+        if len(costs) > 1 or 0 in costs:
+            return most - 1
+        (cost,) = costs
+        return (most - 1) // cost * cost
+
+    def _after(self, state: _State) -> _State:
+        """The state when the next way is fixed."""
+        rest, left, cost = list(state.rest), dict(state.left), state.cost
+        fixed = list(state.fixed)
+        for pattern, copies in state.ways.pop(0):
+            for t, n in pattern.uses(self.instance).items():
+                rest[t] -= n * copies
+            have = left[pattern.sheet]
+            left[pattern.sheet] = None if have is None else have - copies
+            cost += copies * self.instance.sheets[pattern.sheet].piece.cost
+            fixed += [pattern] * copies
+        return _State(tuple(rest), left, tuple(fixed), cost, [])
+
+    def _close(self, state: _State, goal: int) -> list[Pattern] | None:
+        """The rest on the last few sheets that the goal leaves, by beams over all of it."""
+        if not any(state.rest):
+            return []
+        (size, number), *others = state.left.items()
+        cost = self.instance.sheets[size].piece.cost
+        if others or number is not None or not cost or (goal - state.cost) // cost not in LAST:
+            return None
+        part = self.runner.part(state.rest)
+        sheets = [size] * ((goal - state.cost) // cost)
+        if part.area > len(sheets) * self.instance.sheets[size].area:
+            return None
+        for lean, exponent in GUIDES:
+            found = self.runner.run(
+                part, sheets, value=self.runner.value(exponent), lean=lean, width=LAST_BEAM
+            )
+            if found is not None:
+                return found
+        return None
 
     def _tail(self, rest: Sequence[int], left: dict[int, int | None], most: int) -> list[Pattern] | None:
         """The rest by filling, over each size alone and all of them."""
@@ -205,6 +282,7 @@ class _Step:
         runner = diver.runner
         part = runner.part(self.rest)
         self.value = self.master.solve()
+        runner.counter.nodes += STEP_NODES
         idle = 0
         for turn in range(ROUNDS):
             before = self.value
@@ -215,6 +293,8 @@ class _Step:
             worth = np.maximum(worth, 1e-9) / max(1e-9, float(worth.max()))
             if turn >= 2:
                 worth *= 1.0 + 0.05 * (2.0 * diver.rng.random(len(worth)) - 1.0)
+            if turn % STAGED == 0:
+                self._staged(prices, turn)
             for k in self.offers:
                 frames = 1 + turn % 2 if inst.sheets[k].width != inst.sheets[k].height else 3
                 lean = (0.1, 0.03)[int(diver.rng.integers(2))]
@@ -229,8 +309,26 @@ class _Step:
             if idle == 2:
                 break
 
-    def choose(self) -> list[tuple[Pattern, int]]:
-        """What to fix: whole parts of large shares, else the sheet after which the LP rises least."""
+    def _staged(self, prices: Sequence[float], turn: int) -> None:
+        """Patterns of the staged pricing, clipped to the rest."""
+        diver, inst = self.diver, self.diver.instance
+        lp = diver.lp
+        if not lp.grid.exact:
+            return
+        full = [prices[self.at[t]] if t in self.at else 0.0 for t in lp.types]
+        before = lp.work
+        for k in self.offers:
+            if k not in lp.sheets:
+                continue
+            for priced in lp.sampled(full, k, turn):
+                pattern = diver.pattern_of(priced)
+                if pattern is not None:
+                    self._add(pattern, dict(pattern.uses(inst)))
+        diver.runner.counter.nodes += lp.work - before
+        lp.work = before
+
+    def ways(self) -> list[list[tuple[Pattern, int]]]:
+        """What to fix: whole parts of large shares, else the sheet after which the LP rises least; then others."""
         shares = self.master.shares()
         order = sorted(range(len(shares)), key=lambda i: (-round(shares[i] * 10**6), i))
         sure: list[tuple[Pattern, int]] = []
@@ -249,24 +347,20 @@ class _Step:
                     rest[t] -= n * copies
                 room[self.patterns[i].sheet] = None if have is None else have - copies
                 sure.append((self.patterns[i], copies))
-        if sure:
-            return sure
-        return [(self.patterns[self._strong(order[:4], shares)], 1)]
+        single = [[(self.patterns[i], 1)] for i in self._strong(order[:TRIALS], shares)]
+        return [sure, *single[:1]] if sure else single[:WAYS]
 
-    def _strong(self, trials: Sequence[int], shares: Sequence[float]) -> int:
-        """The column whose fixing raises the LP least."""
+    def _strong(self, trials: Sequence[int], shares: Sequence[float]) -> list[int]:
+        """These columns by how little the LP rises when one is fixed."""
         inst = self.diver.instance
-        best: tuple[float, int] | None = None
-        for i in trials:
-            if shares[i] <= 0 and best is not None:
+        found = []
+        for place, i in enumerate(trials):
+            if shares[i] <= 0 and found:
                 continue
             uses = self.patterns[i].uses(inst)
             changed = {self.at[t]: max(0, self.rest[t] - n) for t, n in uses.items()}
             self.master.require(changed)
             value = self.master.solve() + inst.sheets[self.patterns[i].sheet].piece.cost
             self.master.require({self.at[t]: self.rest[t] for t in uses})
-            if best is None or value < best[0] * (1 - 1e-9):
-                best = (value, i)
-        if best is None:
-            raise ArithmeticError("no column to fix")
-        return best[1]
+            found.append((round(value), place, i))
+        return [i for _, _, i in sorted(found)]

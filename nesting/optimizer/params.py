@@ -76,8 +76,8 @@ class Params:
     widest: int = 500_000
     free_nodes: int = 4_000
     polish_slices: int = 12
-    lp_share: float = 0.3
-    dive_share: float = 0.4
+    lp_share: float = 0.6
+    dive_share: float = 0.3
 
     def __post_init__(self) -> None:
         if not self.guides or not self.fill_exponents or not self.windows or not self.repack_widths:
