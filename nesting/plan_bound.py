@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from .bounds import least_cost, least_sheets
 from .bounds_mixed import least_cost_mixed
+from .lp.free_levels import FreeLevels
 from .lp.generation import Generation
 from .optimizer.instance import Instance
 from .phantoms import is_phantom
@@ -70,7 +71,7 @@ def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bo
     return Bound(cost=cost, sheets=count, by=by, valid_for="any cutting")
 
 
-def lp_bound(lp: Generation) -> Bound | None:
+def lp_bound(lp: Generation | FreeLevels) -> Bound | None:
     """What the cutting-stock LP has proved of a whole glass so far; None where nothing yet."""
     if lp.bound <= 0:
         return None
@@ -80,7 +81,13 @@ def lp_bound(lp: Generation) -> Bound | None:
     count = least_cost(area, [(s.area, 1, n) for s, n in zip(sheets, lp.sheets.values(), strict=True)])
     if len(sheets) == 1 and sheets[0].piece.cost > 0:
         count = max(count, -(-lp.bound // sheets[0].piece.cost))
-    return Bound(cost=lp.bound, sheets=count, by="cutting-stock LP", valid_for=cutting_class(instance.rules))
+    valid_for = cutting_class(instance.rules) if isinstance(lp, Generation) else any_depth()
+    return Bound(cost=lp.bound, sheets=count, by="cutting-stock LP", valid_for=valid_for)
+
+
+def any_depth() -> str:
+    """The ways to cut for which the LP without a limit of levels holds, in words."""
+    return tr("edge-to-edge cuts of any depth, every angled panel from a blank of its own")
 
 
 def cutting_class(rules: Rules) -> str:

@@ -23,7 +23,7 @@ from panewright.nesting.stock import ALL_SIDES, Side, StockPiece
 from panewright.nesting.units import NM2_PER_MM2, mm
 
 QUICK = Params(
-    fill_exponents=(1.0,), first_widths=(8,), guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20)
+    fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20)
 )
 SHAPES = {
     "corner pentagon": [(0, 0), (600, 0), (600, 250), (250, 600), (0, 600)],

@@ -22,7 +22,7 @@ from panewright.nesting.units import mm
 from panewright.nesting.why import why
 
 QUICK = Params(
-    fill_exponents=(1.0,), first_widths=(8,), guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20)
+    fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20)
 )
 
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..lp.generation import Generation
+from ..lp.free_levels import FreeLevels, applies_free
+from ..lp.generation import Generation, applies
 from .dive import TAIL, Diver
 from .instance import Instance
 from .params import NODES_A_STEP, Params
@@ -21,6 +22,8 @@ from .runner import Counter, Runner
 
 _END = object()
 LP, DIVE = 0, 1
+WAIT = 80_000
+"""Nodes that the other engines have for themselves where no dives follow the LP."""
 FEW = 5
 """Sheets up to which the LP and the dives have the lesser share."""
 
@@ -41,7 +44,7 @@ class Aside:
     Parameters
     ----------
     instance
-        One that `applies` to the LP.
+        What is cut.
     real
         Indexes of the stock that is really there.
     params, seed
@@ -51,7 +54,7 @@ class Aside:
     def __init__(self, instance: Instance, real: Sequence[int], params: Params, seed: int) -> None:
         self.instance, self.real, self.params = instance, list(real), params
         self.counter = Counter()
-        self.lp: Generation | None = None
+        self.lp: Generation | FreeLevels | None = None
         self.bound = 0
         self._found: list[list[Pattern]] = []
         self._runner = Runner(instance, self.counter)
@@ -63,27 +66,41 @@ class Aside:
         self._work: list[Iterator[None]] = []
 
     def step(self, known: Known) -> None:
-        """Work until both have had their share of all nodes."""
+        """Work until both have had their share of all nodes, once at least."""
         self._known = known
-        p = self.params
-        if self.lp is None:
-            self.lp = Generation(self.instance, self.real)
-            diver = Diver(self._runner, self.lp, self._rng)
-            self._work = [self._lp_rounds(self.lp), self._dive(diver)]
-            self._begun = known.nodes
-            # where few sheets are taken dives gain little, and the other engines more
-            many = diver.sheets(self.instance.demand, self.real) > FEW
-            self._share = p.lp_share + p.dive_share if many else p.dive_share
+        if self.lp is None and (known.nodes >= WAIT or applies(self.instance, self.real)):
+            self._begin(known)
+        lp, p = self.lp, self.params
+        if lp is None:
+            return
         others = known.nodes - self._begun
-        while sum(self._spent) <= self._share * (others + self.counter.nodes) and not self._proven:
-            # the LP goes first; once it has priced exactly its columns are worth diving on
+        once = True
+        while (once or sum(self._spent) <= self._share * (others + self.counter.nodes)) and not self._proven:
+            # the LP goes first; once its columns are good they are worth diving on
             behind = self._spent[LP] * p.dive_share <= self._spent[DIVE] * p.lp_share
-            turn = LP if not self.lp.ready or (behind and not self.lp.solved) else DIVE
+            turn = LP if not lp.ready or (behind and not lp.solved) else DIVE
             before = self.counter.nodes
             ended = next(self._work[turn], _END) is _END
             self._spent[turn] += self.counter.nodes - before
-            if ended and (turn == DIVE or not self.lp.ready):
+            once = False
+            if ended and (turn == DIVE or not lp.ready):
                 break
+
+    def _begin(self, known: Known) -> None:
+        """Choose the LP, and the share that it and the dives may take."""
+        p = self.params
+        self._begun = known.nodes
+        if applies(self.instance, self.real):
+            lp = Generation(self.instance, self.real)
+            diver = Diver(self._runner, lp, self._rng)
+            self.lp, self._work = lp, [self._lp_rounds(lp), self._dive(diver)]
+            # where few sheets are taken dives gain little, and the other engines more
+            many = diver.sheets(self.instance.demand, self.real) > FEW
+            self._share = p.lp_share + p.dive_share if many else p.dive_share
+        elif applies_free(self.instance, self.real):
+            free = FreeLevels(self.instance, self.real)
+            self.lp, self._work = free, [self._lp_rounds(free), iter(())]
+            self._share = p.dive_share
 
     def taken(self) -> list[list[Pattern]]:
         """The plans found since the last call."""
@@ -94,7 +111,7 @@ class Aside:
     def _proven(self) -> bool:
         return self._known.cost <= max(self._known.bound, self.bound)
 
-    def _lp_rounds(self, lp: Generation) -> Iterator[None]:
+    def _lp_rounds(self, lp: Generation | FreeLevels) -> Iterator[None]:
         done = 0
         for _ in lp.rounds():
             self.counter.nodes += lp.work - done

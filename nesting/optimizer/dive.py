@@ -353,7 +353,7 @@ class _Step:
     def _strong(self, trials: Sequence[int], shares: Sequence[float]) -> list[int]:
         """These columns by how little the LP rises when one is fixed."""
         inst = self.diver.instance
-        found = []
+        found: list[tuple[int, int, int]] = []
         for place, i in enumerate(trials):
             if shares[i] <= 0 and found:
                 continue

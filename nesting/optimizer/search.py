@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..lp.generation import Generation, applies
+from ..lp.free_levels import FreeLevels
+from ..lp.generation import Generation
 from .aside import Aside, Known
 from .instance import Instance
 from .keeper import Keeper
@@ -103,8 +104,7 @@ class Search:
         self.rng = np.random.Generator(np.random.PCG64(seed))
         self.keeper = Keeper(instance, self.runner)
         self.finished = False
-        lp = self.params.lp_share > 0 and applies(instance, self.real)
-        self._aside = Aside(instance, self.real, self.params, seed) if lp else None
+        self._aside = Aside(instance, self.real, self.params, seed) if self.params.lp_share > 0 else None
         self._aside_due = False
         self._recreate = Recreate(self.keeper, self.runner, self.params, self.rng)
         self._slices = self._schedule()
@@ -115,7 +115,7 @@ class Search:
         return (self.counter.nodes + (self._aside.counter.nodes if self._aside else 0)) // NODES_A_STEP
 
     @property
-    def lp(self) -> Generation | None:
+    def lp(self) -> Generation | FreeLevels | None:
         """The cutting-stock LP, once it has begun."""
         return self._aside.lp if self._aside else None
 
