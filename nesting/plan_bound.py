@@ -81,8 +81,9 @@ def lp_bound(lp: Generation | FreeLevels) -> Bound | None:
     count = least_cost(area, [(s.area, 1, n) for s, n in zip(sheets, lp.sheets.values(), strict=True)])
     if len(sheets) == 1 and sheets[0].piece.cost > 0:
         count = max(count, -(-lp.bound // sheets[0].piece.cost))
-    valid_for = cutting_class(instance.rules) if isinstance(lp, Generation) else any_depth()
-    return Bound(cost=lp.bound, sheets=count, by="cutting-stock LP", valid_for=valid_for)
+    if isinstance(lp, FreeLevels):
+        return Bound(cost=lp.bound, sheets=count, by=lp.by, valid_for=any_depth())
+    return Bound(cost=lp.bound, sheets=count, by="cutting-stock LP", valid_for=cutting_class(instance.rules))
 
 
 def any_depth() -> str:

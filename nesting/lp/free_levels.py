@@ -116,6 +116,7 @@ class FreeLevels:
         self.value = float("inf")
         self.raw = Fraction(0)
         self.bound = 0
+        self.by = "cutting-stock LP"
         self.solved = False
         self.ready = False
         self.work = 0

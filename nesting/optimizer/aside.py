@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..compositions import least_sheets_composed
 from ..lp.free_levels import FreeLevels, applies_free
 from ..lp.generation import Generation, applies
 from .dive import TAIL, Diver
@@ -22,6 +23,9 @@ from .runner import Counter, Runner
 
 _END = object()
 LP, DIVE = 0, 1
+LATE = 3_000_000
+COMPOSED_NODES = 500_000
+"""Nodes after which the bound of composed functions is worth its time, and nodes that it counts for."""
 WAIT = 80_000
 """Nodes that the other engines have for themselves where no dives follow the LP."""
 FEW = 5
@@ -83,7 +87,7 @@ class Aside:
             ended = next(self._work[turn], _END) is _END
             self._spent[turn] += self.counter.nodes - before
             once = False
-            if ended and (turn == DIVE or not lp.ready):
+            if (turn == DIVE and self.counter.nodes == before) or (ended and not lp.ready):
                 break
 
     def _begin(self, known: Known) -> None:
@@ -99,7 +103,7 @@ class Aside:
             self._share = p.lp_share + p.dive_share if many else p.dive_share
         elif applies_free(self.instance, self.real):
             free = FreeLevels(self.instance, self.real)
-            self.lp, self._work = free, [self._lp_rounds(free), iter(())]
+            self.lp, self._work = free, [self._lp_rounds(free), self._composed(free)]
             self._share = p.dive_share
 
     def taken(self) -> list[list[Pattern]]:
@@ -118,6 +122,27 @@ class Aside:
             done = lp.work
             self.bound = max(self.bound, lp.bound)
             yield
+
+    def _composed(self, lp: FreeLevels) -> Iterator[None]:
+        """When all else has had its time: the bound of composed dual feasible functions."""
+        inst = self.instance
+        turns = [r.turns and r.width != r.height for r in inst.rects]
+        square = all(s.width == s.height for s in inst.sheets)
+        plain = len(inst.rects) == len(inst.types) and all(r.blank is None for r in inst.rects)
+        if len(inst.sheets) > 1 or not plain or (any(turns) and not square):
+            return
+        while self._known.nodes + self.counter.nodes < LATE:
+            yield
+        sheet = inst.sheets[0]
+        least = least_sheets_composed(
+            (sheet.width, sheet.height), [(r.width, r.height) for r in inst.rects], inst.demand,
+            turn=any(turns),
+        )  # fmt: skip
+        self.counter.nodes += COMPOSED_NODES
+        if least * sheet.piece.cost > lp.bound:
+            lp.bound, lp.by = least * sheet.piece.cost, "dual feasible functions"
+        self.bound = max(self.bound, lp.bound)
+        yield
 
     def _dive(self, diver: Diver) -> Iterator[None]:
         stock = self.instance.sheets
