@@ -137,6 +137,11 @@ class FreeLevels:
             smooth = SMOOTH if added else 0.0
         self.solved = self.ready = True
 
+    @property
+    def next_work(self) -> int:
+        """About the nodes of the tree search that the next round takes as long as."""
+        return sum(ROUND_NODES + plate.cells // CELLS_A_NODE for plate in self.plates)
+
     def premiums(self) -> list[tuple[int, int]]:
         """Index of each scarce stock size, and what one more of it would save. [1/10,000 of the currency]"""
         keys = list(self.sheets)

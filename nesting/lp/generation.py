@@ -70,6 +70,7 @@ class Generation:
         self.value = float("inf")
         self.raw = Fraction(0)
         self.bound = 0
+        self._phase = 0
         self.solved = False
         self.ready = False  # the columns are worth diving on
         self.work = 0  # in nodes of the tree search that take about as long
@@ -130,6 +131,14 @@ class Generation:
                     added = True
         return best, whole, added
 
+    @property
+    def next_work(self) -> int:
+        """About the nodes of the tree search that the next round of pricing takes as long as."""
+        if self.instance.levels == 2 or self._phase == 0:
+            return sum(p.effort(1) for p in self.pricers)
+        widths = [2 * SAMPLE if self._phase == 1 else 2 * p.frame.length for p in self.pricers]
+        return sum(p.effort(w) for p, w in zip(self.pricers, widths, strict=True))
+
     def sampled(self, prices: Sequence[float], sheet: int, turn: int) -> Iterator[Priced]:
         """Good patterns of one stock size at these prices, over a sample of strip widths; none a bound.
 
@@ -162,8 +171,9 @@ class Generation:
     def rounds(self) -> Iterator[None]:
         """Solve the LP; yields after every round of pricing."""
         last = 0 if self.instance.levels == 2 else 2
-        phase, turn, stalled = 0, 0, 0
-        while True:
+        turn = stalled = 0
+        while not self.solved:
+            phase = self._phase
             before = self.value = self.master.solve()
             true = self.master.prices()
             smooth = phase == last or (turn and not stalled)
@@ -175,21 +185,19 @@ class Generation:
                 self._certify(whole, best, prices)
             self.value = self.master.solve()
             self.ready = self.ready or float(self.raw) >= NEAR * self.value
-            yield
             turn += 1
             fell = self.value < before * (1 - FALL)
             if phase == last:
-                if float(self.raw) >= self.value * (1 - TOLERANCE):
-                    break
-                if not fell and not smooth and not added:
-                    break
+                near = float(self.raw) >= self.value * (1 - TOLERANCE)
+                self.solved = near or not (fell or smooth or added)
                 # quick rounds over the widths that looked best, then exact again
-                phase, stalled = (1 if last == 2 else last), 0
-                continue
-            stalled = 0 if fell else stalled + 1
-            if stalled >= (2 if smooth or phase == 0 else 3):
-                phase, stalled = phase + 1, 0
-        self.solved = self.ready = True
+                self._phase, stalled = (1 if last == 2 else last), 0
+            else:
+                stalled = 0 if fell else stalled + 1
+                if stalled >= (2 if smooth or phase == 0 else 3):
+                    self._phase, stalled = phase + 1, 0
+            self.ready = self.ready or self.solved
+            yield
 
     def _certify(self, whole: Sequence[int], best: Sequence[int], prices: Sequence[float]) -> None:
         """Raise the bound by exactly priced whole prices."""

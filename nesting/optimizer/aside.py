@@ -28,6 +28,8 @@ COMPOSED_NODES = 500_000
 """Nodes after which the bound of composed functions is worth its time, and nodes that it counts for."""
 WAIT = 80_000
 """Nodes that the other engines have for themselves where no dives follow the LP."""
+STILL = 40
+"""Slices without a node after which the other engines count as having nothing to do."""
 FEW = 5
 """Sheets up to which the LP and the dives have the lesser share."""
 
@@ -65,12 +67,12 @@ class Aside:
         self._rng = np.random.Generator(np.random.PCG64([seed, 1]))
         self._known = Known((), 0, 0, 0)
         self._share = 0.0
-        self._begun = 0
+        self._begun = self._before = self._still = 0
         self._spent = [0, 0]
         self._work: list[Iterator[None]] = []
 
     def step(self, known: Known) -> None:
-        """Work until both have had their share of all nodes, once at least."""
+        """Work until both have had their share of all nodes."""
         self._known = known
         if self.lp is None and (known.nodes >= WAIT or applies(self.instance, self.real)):
             self._begin(known)
@@ -78,15 +80,21 @@ class Aside:
         if lp is None:
             return
         others = known.nodes - self._begun
-        once = True
-        while (once or sum(self._spent) <= self._share * (others + self.counter.nodes)) and not self._proven:
+        self._still = self._still + 1 if known.nodes == self._before else 0
+        self._before = known.nodes
+        idle = self._still >= STILL
+        while not self._proven:
             # the LP goes first; once its columns are good they are worth diving on
             behind = self._spent[LP] * p.dive_share <= self._spent[DIVE] * p.lp_share
             turn = LP if not lp.ready or (behind and not lp.solved) else DIVE
+            # a round is begun when it keeps to the share, so that a long one waits its time
+            ahead = lp.next_work if turn == LP else 0
+            if sum(self._spent) + ahead > self._share * (others + self.counter.nodes + ahead) and not idle:
+                break
+            idle = False
             before = self.counter.nodes
             ended = next(self._work[turn], _END) is _END
             self._spent[turn] += self.counter.nodes - before
-            once = False
             if (turn == DIVE and self.counter.nodes == before) or (ended and not lp.ready):
                 break
 

@@ -231,8 +231,10 @@ class Search:
         while width * count < p.widest:
             for guide in range(len(p.guides)):
                 for k in plentiful:
+                    before = self.counter.nodes
                     self._whole(k, guide, int(width))
-                    yield
+                    if self.counter.nodes > before:  # else there was nothing to aim for
+                        yield
             width *= p.growth
 
     def _repacking(self) -> Iterator[None]:
