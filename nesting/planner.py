@@ -31,6 +31,7 @@ from .plan_id import plan_id
 from .shop import Shop
 from .stock import StockPiece
 from .text import tr
+from .translate import translated
 from .why import SLICES, Why, why
 
 __all__ = ["GlassProgress", "Planner", "bound_of", "impossible", "with_phantoms"]
@@ -80,6 +81,8 @@ class Planner:
     executor, workers
         Threads that search several glasses at once, and how many; None: one after another. The plan of
         an effort is the same with any number (plans held to due days are searched one glass at a time).
+    begun
+        A planner of the same panels with less freedom, which has searched: its plans are a start.
     """
 
     def __init__(
@@ -99,12 +102,14 @@ class Planner:
         fillers: Sequence[Filler] = (),
         executor: Executor | None = None,
         workers: int = 2,
+        begun: Planner | None = None,
     ) -> None:
         self.panels, self.shop, self.seed = tuple(panels), shop, seed
         self.effort, self.program, self.unplaced = effort, program, tuple(unplaced)
         self._params, self._by_due, self._start_day = params, by_due, start_day
         self._executor, self._workers = executor, max(1, workers)
         self._due: DuePlan | None = None
+        self._begun = begun
         self._fillers = tuple(fillers)
         self.kept = kept or Kept(stock=tuple(stock))
         left_out = {u.panel for u in unplaced}
@@ -124,8 +129,16 @@ class Planner:
             settled, job.spent = settled_pins(job.instance, self.seed, self._params)
             for sheets in settled:
                 job.add(Variant.of(job.instance, sheets, self.seed, self._params))
+            self._go_on(job)
         if self._by_due or self._start_day is not None:
             self._due = DuePlan(self._jobs, self.shop, self.kept, self._start_day, self.seed, self._params)
+
+    def _go_on(self, job: Job) -> None:
+        """Offer the plan of a planner with less freedom to the search of a glass."""
+        for other in self._begun._jobs if self._begun else ():
+            search = job.variants[0].search
+            if other.glass == job.glass and search is not None and not job.variants[0].settled:
+                search.keeper.offer_patterns(translated(other.best.patterns, other.instance, job.instance))
 
     def advance(self) -> bool:
         """One slice of search on the next glass, or on several; False when every glass is done."""

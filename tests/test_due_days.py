@@ -30,9 +30,7 @@ from panewright.nesting.optimizer.params import Params
 from panewright.nesting.planner import Planner
 from panewright.nesting.shop import Shop
 
-QUICK = Params(
-    fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20)
-)
+QUICK = Params(fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20))
 MONDAY = date(2027, 3, 1)
 
 

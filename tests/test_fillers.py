@@ -30,9 +30,7 @@ from panewright.nesting.planner import Planner
 from panewright.nesting.shop import Shop
 from panewright.nesting.units import MONEY, mm
 
-QUICK = Params(
-    fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20)
-)
+QUICK = Params(fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20))
 
 
 def planned(panels, stock, fillers=(), kept=None, **more):

@@ -23,9 +23,7 @@ from panewright.nesting.planner import Planner
 from panewright.nesting.shop import CuttingChoice, Shop
 from panewright.nesting.units import mm
 
-QUICK = Params(
-    fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20)
-)
+QUICK = Params(fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20))
 SHOP = Shop()
 
 

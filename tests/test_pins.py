@@ -19,9 +19,7 @@ from panewright.nesting.planner import Planner, impossible
 from panewright.nesting.shop import Shop
 from panewright.nesting.stock_wishes import left_out, pinned
 
-QUICK = Params(
-    fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20)
-)
+QUICK = Params(fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20))
 SMALL, LARGE = "clear-10 2250x1605", "clear-10 3210x2250"
 
 

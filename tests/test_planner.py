@@ -22,9 +22,7 @@ from panewright.nesting.shop import CuttingChoice, Shop
 from panewright.nesting.stock import ALL_SIDES, Side, StockPiece
 from panewright.nesting.units import NM2_PER_MM2, mm
 
-QUICK = Params(
-    fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20)
-)
+QUICK = Params(fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20))
 SHAPES = {
     "corner pentagon": [(0, 0), (600, 0), (600, 250), (250, 600), (0, 600)],
     "octagon": [(176, 0), (424, 0), (600, 176), (600, 424), (424, 600), (176, 600), (0, 424), (0, 176)],

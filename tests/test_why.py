@@ -21,9 +21,7 @@ from panewright.nesting.shop import CuttingChoice, Shop
 from panewright.nesting.units import mm
 from panewright.nesting.why import why
 
-QUICK = Params(
-    fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20)
-)
+QUICK = Params(fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20))
 
 
 def answers(panels, stock, *, break_out=30, levels=3, slices=10):
