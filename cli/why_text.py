@@ -54,7 +54,15 @@ def _lines(one: Why) -> list[str]:
 
 
 def _stock(one: Why) -> list[str]:
-    return [
+    others = [
+        tr(
+            "a sheet of {size} would pay below {worth}, by the prices of the LP",
+            size=show_size(piece.width, piece.height),
+            worth=show_money(worth),
+        )
+        for piece, worth in one.other_sizes
+    ]
+    return others + [
         tr(
             "one more {stock} ({size}) would save about {worth}, by the prices of the LP",
             stock=shown(piece.name),

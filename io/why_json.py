@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from panewright.io.numbers_text import money, square_metres
+from panewright.io.numbers_text import length, money, square_metres
 from panewright.nesting.why import Why
 
 
@@ -31,6 +31,10 @@ def why_json(answers: Sequence[Why]) -> dict[str, Any]:
                 "panels_m2": square_metres(2 * one.fewer.panels),
             },
             "one_more": [{"stock": piece.name, "saves": money(worth)} for piece, worth in one.premiums],
+            "other_sizes": [
+                {"width": length(piece.width), "height": length(piece.height), "pays_below": money(worth)}
+                for piece, worth in one.other_sizes
+            ],
             "rules": [
                 {"rule": r.rule, "at_least": money(r.least), "at_most": money(r.most), "panels": r.panels}
                 for r in one.rules

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 
-from .optimizer.instance import Instance
+from .lp.generation import Generation
+from .optimizer.instance import Instance, sheet_of
 from .optimizer.params import Params
 from .optimizer.pattern import Pattern
 from .optimizer.search import Search
@@ -15,6 +16,9 @@ from .phantoms import is_phantom, on_phantom, real_sheets
 from .plan import Bound
 from .plan_bound import bound_of, lp_bound
 from .stock import StockPiece
+
+MOST_SIZES = 6
+"""Other stock sizes of which the worth is told."""
 
 
 def reduced(instance: Instance, settled: Sequence[Pattern]) -> Instance:
@@ -182,6 +186,23 @@ class Job:
             if lp is not None and lp.bound > 0:
                 return [(self.instance.sheets[k].piece, worth) for k, worth in lp.premiums() if worth > 0]
         return []
+
+    def other_sizes(self, stock: Sequence[StockPiece]) -> list[tuple[StockPiece, int]]:
+        """Sheets of these that this glass is not cut from, one of each size, and what one is worth to it.
+
+        By the prices of the LP; only those worth something. [1/10,000 of the currency]
+        """
+        lp = next((v.search.lp for v in self.variants if v.search is not None and not v.settled), None)
+        if not isinstance(lp, Generation):
+            return []
+        have = {(s.piece.width, s.piece.height) for s in self.instance.sheets}
+        found: dict[tuple[int, int], StockPiece] = {}
+        for piece in stock:
+            if not piece.is_offcut and (piece.width, piece.height) not in have:
+                found.setdefault((piece.width, piece.height), piece)
+        sheets = [(piece, sheet_of(piece, self.instance.unit)) for _, piece in sorted(found.items())]
+        worths = [(piece, lp.worth(sheet)) for piece, sheet in sheets[:MOST_SIZES]]
+        return [(piece, worth) for piece, worth in worths if worth > 0]
 
     @property
     def out_of_budget(self) -> bool:

@@ -265,6 +265,7 @@ class Planner:
                 bound=job.best_bound,
                 slices=slices,
                 premiums=job.premiums(),
+                other_sizes=job.other_sizes(self.kept.stock),
             )
             for j, job in enumerate(self._jobs)
         ]

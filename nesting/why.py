@@ -98,7 +98,8 @@ class Why:
 
     `in_panels`, `unavoidable` and `rest` add up to `cost`: the panels' own glass at the cheapest price of a sheet
     (no more than the bound), what the bound says that no plan avoids, and what remains. `premiums` are what
-    one more of a scarce stock piece would save, by the prices of the cutting-stock LP.
+    one more of a scarce stock piece would save, `other_sizes` what a sheet of a size that the glass is not cut
+    from would be worth, both by the prices of the cutting-stock LP.
     """
 
     glass: str
@@ -112,6 +113,7 @@ class Why:
     rules: tuple[RulePrice, ...]
     panels: tuple[PanelCost, ...]
     premiums: tuple[tuple[StockPiece, int], ...] = ()
+    other_sizes: tuple[tuple[StockPiece, int], ...] = ()
 
 
 def plain_bound(instance: Instance, demand: Sequence[int]) -> Bound:
@@ -129,6 +131,7 @@ def why(
     bound: BoundOf = plain_bound,
     slices: int = SLICES,
     premiums: Sequence[tuple[StockPiece, int]] = (),
+    other_sizes: Sequence[tuple[StockPiece, int]] = (),
 ) -> Why:
     """Why the sheets of one glass cost what they cost.
 
@@ -144,6 +147,8 @@ def why(
         Of the short searches without one of the rules.
     bound
         Lower bound of a demand.
+    other_sizes
+        What a sheet of another size is worth, if that is known. [1/10,000 of the currency]
     premiums
         Scarce stock pieces, and what one more of each would save.
     """
@@ -169,6 +174,7 @@ def why(
         rules=tuple(_rules(instance, demand, cost, seed, params, bound, slices)),
         panels=tuple(_panels(instance, sheets, demand, low, price, bound)),
         premiums=tuple(premiums),
+        other_sizes=tuple(other_sizes),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 from itertools import product
@@ -259,3 +260,16 @@ def test_the_same_effort_gives_the_same_patterns() -> None:
     once, again = (solve(instance, lambda steps: steps >= 150, seed=2) for _ in range(2))
     assert once == again
     assert once.bound <= once.cost
+
+
+def test_a_size_is_worth_its_price_at_most_and_a_larger_one_more() -> None:
+    for seed in range(4):
+        instance = problem(seed, sizes=6, copies=6, stock=1)
+        lp = Generation(instance, [0])
+        assert lp.worth(instance.sheets[0]) == 0  # nothing is priced yet
+        for _ in lp.rounds():
+            pass
+        own = instance.sheets[0]
+        assert 0.99 * own.piece.cost <= lp.worth(own) <= own.piece.cost + 1
+        larger = replace(own, width=2 * own.width, height=own.height)
+        assert lp.worth(larger) >= 2 * lp.worth(own) - 2

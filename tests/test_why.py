@@ -26,7 +26,7 @@ QUICK = Params(fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 
 
 def answers(panels, stock, *, break_out=30, levels=3, slices=10):
     shop = Shop(cutting=CuttingChoice(break_out=mm(break_out), levels=levels))
-    planner = Planner(panels, stock, shop, effort=60, params=QUICK)
+    planner = Planner(panels, stock, shop, effort=200, params=QUICK)
     planner.start()
     while planner.advance():
         pass

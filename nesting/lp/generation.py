@@ -8,13 +8,14 @@ smoothed towards those of the best bound (Wentges 1997; Pessoa and others 2018).
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 import numpy as np
 
-from ..optimizer.instance import Instance
+from ..optimizer.instance import Instance, Sheet
 from .farley import Offer, branched_bound, dual_bound, reachable_cost
-from .grid import grid_of
+from .grid import Frame, grid_of
 from .master import Column, Master
 from .pricing import Priced, Pricer
 from .tables import MOST
@@ -76,18 +77,22 @@ class Generation:
         self.work = 0  # in nodes of the tree search that take about as long
         self.best_prices: list[float] = [float(a) * dearest for a in areas]
         self.worths: list[int] = []
+        self._scale = 0.0
 
     # ---------------------------------------------------------------- pricing
 
     def _whole(self, prices: Sequence[float]) -> list[int]:
         """Prices as whole numbers, so that no pattern is worth more than the tables can hold."""
+        factor = self._factor(prices, self.grid.frames)
+        return [int(p * factor) for p in prices]
+
+    def _factor(self, prices: Sequence[float], frames: Sequence[Frame]) -> float:
         densest = 1e-300
-        for frame in self.grid.frames:
+        for frame in frames:
             for o in frame.items:
                 size = max(1, o.width * o.height)
                 densest = max(densest, self._worth_of(prices, o.rect) / size * frame.length * frame.depth)
-        factor = MOST / 2 / densest
-        return [int(p * factor) for p in prices]
+        return MOST / 2 / densest
 
     def _worth_of(self, prices: Sequence[float], rect: int) -> float:
         return sum(prices[self._at[t]] * n for t, n in self.instance.rects[rect].uses if t in self._at)
@@ -208,6 +213,7 @@ class Generation:
             self.raw = low
             self.best_prices = list(prices)
             self.worths = [int(scale * b) for b in best]
+            self._scale = float(scale) * sum(whole) / max(1e-300, sum(prices))
         rounded = reachable_cost(self.raw, self.area, self.offers, areas)
         endless = [i for i, o in enumerate(self.offers) if o.count is None]
         if len(endless) == 1 and len(self.offers) > 1 and self.offers[endless[0]].cost > 0:
@@ -236,6 +242,24 @@ class Generation:
             if (n + 1) * cost >= low:
                 return low
         return 0
+
+    def worth(self, sheet: Sheet) -> int:
+        """What a sheet of another size is worth at the prices of the best bound. [1/10,000 of the currency]
+
+        Where it costs less, the LP with it costs less (reduced cost; Gilmore and Gomory 1965).
+        """
+        if not self.raw:
+            return 0
+        grid = grid_of(replace(self.instance, sheets=(sheet,)), [0])
+        factor = self._factor(self.best_prices, grid.frames)
+        whole = [int(p * factor) for p in self.best_prices]
+        best = 0
+        for frame in grid.frames:
+            pricer = Pricer(grid, frame, last_cut=not self.instance.exact)
+            values = self._values(whole, pricer)
+            two = self.instance.levels == 2
+            best = max(best, (pricer.best_of_two(values) if two else pricer.best(values)[0]).value)
+        return round(best / factor * self._scale)
 
     def premiums(self) -> list[tuple[int, int]]:
         """Index of each scarce stock size, and what one more of it would save. [1/10,000 of the currency]"""

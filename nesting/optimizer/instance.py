@@ -217,6 +217,17 @@ def _type_areas(rects: Sequence[Rect], n_types: int) -> tuple[int, ...]:
     return tuple(a or 0 for a in least)
 
 
+def sheet_of(piece: StockPiece, unit: int) -> Sheet:
+    """A stock piece in search units of so many nanometres, rounded down."""
+    return Sheet(
+        piece=piece,
+        width=piece.inner_width // unit,
+        height=piece.inner_height // unit,
+        raw_right=Side.RIGHT in piece.raw,
+        raw_top=Side.TOP in piece.raw,
+    )
+
+
 def build(panels: Iterable[Panel], stock: Sequence[StockPiece], rules: Rules) -> Instance:
     """The instance of one glass: panels that stock can yield, and the stock.
 
@@ -244,16 +255,7 @@ def build(panels: Iterable[Panel], stock: Sequence[StockPiece], rules: Rules) ->
         Rect(width=w // unit, height=h // unit, turns=turns, uses=((t, 1),), blank=b)
         for w, h, turns, t, b in raw
     )
-    sheets = tuple(
-        Sheet(
-            piece=piece,
-            width=piece.inner_width // unit,
-            height=piece.inner_height // unit,
-            raw_right=Side.RIGHT in piece.raw,
-            raw_top=Side.TOP in piece.raw,
-        )
-        for piece in stock
-    )
+    sheets = tuple(sheet_of(piece, unit) for piece in stock)
     return Instance(
         unit=unit,
         rules=rules,
