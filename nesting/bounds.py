@@ -14,6 +14,8 @@ from typing import Any
 import numpy as np
 
 Size = tuple[int, int]
+BLOCK = 8
+"""Rows of a matrix multiplied at once."""
 MOST_KS = 120
 """Parameters tried for each family of functions and axis."""
 
@@ -33,43 +35,55 @@ def _thresholds(sizes: Sequence[int], capacity: int) -> list[int]:
     return ks[::step]
 
 
-def _u(x: int, k: int, c: int) -> int:
-    return c if x > c - k else (x if x >= k else 0)
+def _f1(sizes: Any, copies: Sequence[int], ks: Sequence[int], c: int) -> list[tuple[Any, int]]:
+    """Data-dependent functions: how many middling sides a big one displaces."""
+    order = np.argsort(sizes, kind="stable")
+    order = order[(2 * sizes[order] <= c) & (sizes[order] > 0)]
+    middle = sizes[order]
+    # each side as often as it can count, in rising order, and how long the first so many are
+    times = np.minimum(np.array(copies, dtype=np.int64)[order], c // middle) if len(order) else middle
+    row = np.repeat(middle, times)
+    sums = np.concatenate(([0], np.cumsum(row)))
+    big, rest = 2 * sizes > c, c - sizes
+    out = []
+    for k in ks:
+        start = int(np.searchsorted(row, k))
+        ends = sums[start : start + c // k + 1] - sums[start]
+        whole = int(np.searchsorted(ends, c, side="right")) - 1
+        if whole:
+            displaced = whole - (np.searchsorted(ends[: whole + 1], rest, side="right") - 1)
+            out.append((np.where(big, displaced, (sizes >= k).astype(np.int64)), whole))
+    return out
 
 
-def _f0(x: int, k: int, c: int) -> int:
-    if 2 * x > c:
-        return 2 * (c // k - (c - x) // k)
-    return c // k if 2 * x == c else 2 * (x // k)
+def _plain(x: Any, ks: Sequence[int], steps: int, c: int) -> tuple[Any, list[int]]:
+    """The functions that do not depend on the data: sides as they are, u^(k), f0^k, and steps up to `steps`."""
+    tables, capacities = [x[None, :]], [c]
+    if ks:
+        k = np.array(ks, dtype=np.int64)[:, None]
+        whole = c // k
+        tables.append(np.where(x > c - k, c, np.where(x >= k, x, 0)))
+        tables.append(
+            np.where(2 * x > c, 2 * (whole - (c - x) // k), np.where(2 * x == c, whole, 2 * (x // k)))
+        )
+        capacities += [c] * len(ks) + [2 * (c // i) for i in ks]
+    k = np.arange(1, steps + 1, dtype=np.int64)[:, None]
+    tables.append(np.where((k + 1) * x % c == 0, x * k, (k + 1) * x // c * c))
+    return np.concatenate(tables), capacities + [c * i for i in range(1, steps + 1)]
 
 
-def _fekete(x: int, k: int, c: int) -> int:
-    return x * k if (k + 1) * x % c == 0 else (k + 1) * x // c * c
-
-
-def _f1(sizes: Sequence[int], copies: Sequence[int], k: int, c: int) -> Image | None:
-    """Data-dependent function: how many middling sides a big one displaces."""
-    middle = sorted((s, q) for s, q in zip(sizes, copies, strict=True) if k <= s and 2 * s <= c)
-    if not middle:
-        return None
-    ends, counts = [0], [0]
-    total = 0
-    for s, q in middle:
-        room = min(q, (c - ends[-1]) // s) if s else q
-        for _ in range(room):
-            total += s
-            ends.append(total)
-            counts.append(counts[-1] + 1)
-        if room < q:
-            break
-    table = np.array(ends)
-
-    def most(length: int) -> int:
-        return int(np.searchsorted(table, length, side="right")) - 1
-
-    whole = most(c)
-    values = tuple(whole - most(c - s) if 2 * s > c else (1 if s >= k else 0) for s in sizes)
-    return Image(values, whole) if whole else None
+def _table(sizes: Sequence[int], copies: Sequence[int], capacity: int) -> tuple[Any, list[int]]:
+    """All functions tried on one axis: (functions, sides) images in whole numbers, and their capacities."""
+    x = np.array(sizes, dtype=np.int64)
+    ks = _thresholds(sizes, capacity)
+    values, capacities = _plain(x, ks, 30, capacity)
+    data = _f1(x, copies, ks, capacity)
+    rows = [*zip(values, capacities, strict=True), *data]
+    seen: dict[tuple[bytes, int], Any] = {}
+    for row, image in rows:
+        if image > 0:
+            seen.setdefault((row.tobytes(), image), row)
+    return np.array(list(seen.values())), [image for _, image in seen]
 
 
 def images(sizes: Sequence[int], copies: Sequence[int], capacity: int) -> list[Image]:
@@ -84,16 +98,8 @@ def images(sizes: Sequence[int], copies: Sequence[int], capacity: int) -> list[I
     capacity
         Side of the sheet. [same unit]
     """
-    out = {Image(tuple(sizes), capacity): None}
-    for k in _thresholds(sizes, capacity):
-        out[Image(tuple(_u(s, k, capacity) for s in sizes), capacity)] = None
-        out[Image(tuple(_f0(s, k, capacity) for s in sizes), 2 * (capacity // k))] = None
-        data = _f1(sizes, copies, k, capacity)
-        if data is not None:
-            out[data] = None
-    for k in range(1, 31):
-        out[Image(tuple(_fekete(s, k, capacity) for s in sizes), capacity * k)] = None
-    return [image for image in out if image.capacity > 0]
+    values, capacities = _table(sizes, copies, capacity)
+    return [Image(tuple(row), c) for row, c in zip(values.tolist(), capacities, strict=True)]
 
 
 def least_sheets(
@@ -119,46 +125,60 @@ def least_sheets(
     best = -(-area // (width * height))
     square = width == height and all(turns)
     if square:
-        sides = [s for w, h in sizes for s in (w, h)]
-        doubled = [c for c in copies for _ in (0, 1)]
-        return max(best, _square(width, sides, doubled, copies))
+        # each panel brings both its sides to each axis: f is built on the doubled list, then halved
+        table = _Table(
+            *_table([s for size in sizes for s in size], [c for c in copies for _ in (0, 1)], width)
+        )
+        return max(best, _square(table, copies))
     if not any(turns):
-        xs = images([w for w, _ in sizes], copies, width)
-        ys = images([h for _, h in sizes], copies, height)
+        xs = _Table(*_table([w for w, _ in sizes], copies, width))
+        ys = _Table(*_table([h for _, h in sizes], copies, height))
         return max(best, _fixed(xs, ys, copies))
     return max(best, _turning(width, height, sizes, copies, turns))
 
 
-def _matrix(images_: Sequence[Image]) -> Any:
-    return np.array([[v / i.capacity for v in i.values] for i in images_], dtype=np.float64)
+class _Table:
+    """Functions of one axis: images in whole numbers, capacities, and their quotients."""
+
+    def __init__(self, values: Any, capacities: Sequence[int]) -> None:
+        self.values, self.capacities = values, capacities
+        self.shares = values / np.array(capacities, dtype=np.float64)[:, None]
+
+    def row(self, k: int) -> list[int]:
+        out: list[int] = self.values[k].tolist()
+        return out
 
 
-def _fixed(xs: Sequence[Image], ys: Sequence[Image], copies: Sequence[int]) -> int:
-    score = (_matrix(xs) * np.array(copies, dtype=np.float64)) @ _matrix(ys).T
+def _fixed(xs: _Table, ys: _Table, copies: Sequence[int]) -> int:
+    score = _product(xs.shares * np.array(copies, dtype=np.float64), ys.shares)
     best = 0
-    for flat in np.argsort(score, axis=None)[-3:]:
-        a, b = divmod(int(flat), len(ys))
-        total = sum(v * w * c for v, w, c in zip(xs[a].values, ys[b].values, copies, strict=True))
-        best = max(best, -(-total // (xs[a].capacity * ys[b].capacity)))
+    for a, b in _highest(score):
+        total = sum(v * w * c for v, w, c in zip(xs.row(a), ys.row(b), copies, strict=True))
+        best = max(best, -(-total // (xs.capacities[a] * ys.capacities[b])))
     return best
 
 
-def _square(side: int, sides: Sequence[int], doubled: Sequence[int], copies: Sequence[int]) -> int:
-    # each panel brings both its sides to each axis: f is built on the doubled list, then halved
-    found = images(sides, doubled, side)
-    table = _matrix(found)
-    first, second = table[:, 0::2] * np.array(copies, dtype=np.float64), table[:, 1::2]
-    half = first @ second.T
-    score = half + half.T
+def _product(first: Any, second: Any) -> Any:
+    """Products of all rows of one with all of the other, in blocks too small to wake other threads."""
+    other = np.ascontiguousarray(second.T)
+    return np.concatenate([first[k : k + BLOCK] @ other for k in range(0, len(first), BLOCK)])
+
+
+def _highest(score: Any) -> list[tuple[int, int]]:
+    """Row and column of the highest entries of the three best rows."""
+    columns = score.argmax(axis=1)
+    rows = np.argsort(score[np.arange(len(columns)), columns], kind="stable")[-3:]
+    return [(int(k), int(columns[k])) for k in rows]
+
+
+def _square(both: _Table, copies: Sequence[int]) -> int:
+    weight = np.array(copies, dtype=np.float64)
+    half = _product(both.shares[:, 0::2] * weight, both.shares[:, 1::2])
     best = 0
-    for flat in np.argsort(score, axis=None)[-3:]:
-        a, b = divmod(int(flat), len(found))
-        f, g = found[a], found[b]
-        total = sum(
-            (f.values[2 * i] * g.values[2 * i + 1] + f.values[2 * i + 1] * g.values[2 * i]) * c
-            for i, c in enumerate(copies)
-        )
-        best = max(best, -(-total // (2 * f.capacity * g.capacity)))
+    for a, b in _highest(half + half.T):
+        f, g = both.row(a), both.row(b)
+        total = sum((f[2 * i] * g[2 * i + 1] + f[2 * i + 1] * g[2 * i]) * c for i, c in enumerate(copies))
+        best = max(best, -(-total // (2 * both.capacities[a] * both.capacities[b])))
     return best
 
 
@@ -167,42 +187,37 @@ def _turning(
 ) -> int:
     # every side may lie along either axis, so f is built on all of them; the lesser product counts.
     # Data-dependent functions would need the orientation; they are left out by their copies.
-    flat = [s for w, h in sizes for s in (w, h)]
+    flat = [s for size in sizes for s in size]
 
-    def plain(capacity: int) -> list[Image]:
+    def plain(capacity: int) -> _Table:
         kept = [s for s in flat if s <= capacity] or [capacity]
-        ks = _thresholds(kept, capacity)[:: max(1, len(_thresholds(kept, capacity)) // 30)]
-        found = [Image(tuple(flat), capacity)]
-        for k in ks:
-            found.append(Image(tuple(_u(min(s, capacity), k, capacity) for s in flat), capacity))
-            found.append(Image(tuple(_f0(min(s, capacity), k, capacity) for s in flat), 2 * (capacity // k)))
-        for k in range(1, 8):
-            found.append(Image(tuple(_fekete(min(s, capacity), k, capacity) for s in flat), capacity * k))
-        return [i for i in found if i.capacity > 0]
+        ks = _thresholds(kept, capacity)
+        ks = ks[:: max(1, len(ks) // 30)]
+        return _Table(*_plain(np.minimum(np.array(flat, dtype=np.int64), capacity), ks, 7, capacity))
 
     xs, ys = plain(width), plain(height)
-    fx, fy = _matrix(xs), _matrix(ys)
     number = np.array(copies, dtype=np.float64)
     free = np.array(turns)
     wide = np.array([w <= width and h <= height for w, h in sizes])
     tall = np.array([h <= width and w <= height for w, h in sizes]) & free
     best = 0
-    for a in range(len(xs)):
-        upright = np.where(wide, fx[a, 0::2] * fy[:, 1::2], np.inf)
-        lying = np.where(tall, fx[a, 1::2] * fy[:, 0::2], np.inf)
+    for a in range(len(xs.capacities)):
+        upright = np.where(wide, xs.shares[a, 0::2] * ys.shares[:, 1::2], np.inf)
+        lying = np.where(tall, xs.shares[a, 1::2] * ys.shares[:, 0::2], np.inf)
         score = np.minimum(upright, lying) @ number
         b = int(np.argmax(score))
         if score[b] <= best:
             continue
+        f, g = xs.row(a), ys.row(b)
         total = 0
         for i, c in enumerate(copies):
             options = []
             if wide[i]:
-                options.append(xs[a].values[2 * i] * ys[b].values[2 * i + 1])
+                options.append(f[2 * i] * g[2 * i + 1])
             if tall[i]:
-                options.append(xs[a].values[2 * i + 1] * ys[b].values[2 * i])
+                options.append(f[2 * i + 1] * g[2 * i])
             total += min(options) * c
-        best = max(best, -(-total // (xs[a].capacity * ys[b].capacity)))
+        best = max(best, -(-total // (xs.capacities[a] * ys.capacities[b])))
     return best
 
 
