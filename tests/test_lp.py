@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
@@ -21,7 +22,7 @@ from panewright.nesting.lp.pricing import Pricer
 from panewright.nesting.optimizer.instance import Instance, build
 from panewright.nesting.optimizer.plain import GLASS, plain_panel
 from panewright.nesting.optimizer.priced import clipped, to_pattern
-from panewright.nesting.optimizer.search import solve
+from panewright.nesting.optimizer.search import Search, solve
 from panewright.nesting.plan_bound import bound_of
 from panewright.nesting.rules import Rules
 from panewright.nesting.stock import ALL_SIDES, Side, StockPiece
@@ -273,3 +274,16 @@ def test_a_size_is_worth_its_price_at_most_and_a_larger_one_more() -> None:
         assert 0.99 * own.piece.cost <= lp.worth(own) <= own.piece.cost + 1
         larger = replace(own, width=2 * own.width, height=own.height)
         assert lp.worth(larger) >= 2 * lp.worth(own) - 2
+
+
+def test_a_second_core_changes_nothing() -> None:
+    runs = []
+    with ThreadPoolExecutor(1) as thread:
+        for executor in (None, thread):
+            search = Search(problem(5, sizes=9, copies=9, stock=2), seed=3)
+            search.start()
+            while search.steps < 3000 and search.advance(executor):
+                pass
+            assert search.lp is not None and search.lp.work > 0
+            runs.append((search.cost, search.bound, search.steps, search.patterns))
+    assert runs[0] == runs[1]
