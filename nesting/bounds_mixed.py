@@ -119,15 +119,16 @@ def _given(across: Shape, along: Shape, plain: Sequence[Offer], scarce: Sequence
 def _images(sizes: Sequence[tuple[int, int]], width: int, height: int) -> tuple[Any, Any]:
     """Shares of both sides along both axes, one table a function."""
 
+    sides = np.array(sizes, dtype=np.int64)
+
     def table(capacity: int) -> Any:
+        # many panels share their sides: each is looked up once
+        unique, where = np.unique(np.minimum(sides, capacity), return_inverse=True)
         rows = []
         for shape in SHAPES:
-            row = []
-            for size in sizes:
-                pair = [shape(min(s, capacity), capacity) for s in size]
-                row.append([v / c for v, c in pair])
-            rows.append(row)
-        return np.array(rows, dtype=np.float64)
+            pairs = [shape(s, capacity) for s in unique.tolist()]
+            rows.append(np.array([v / c for v, c in pairs])[where].reshape(sides.shape))
+        return np.array(rows)
 
     return table(width), table(height)
 
