@@ -35,6 +35,18 @@ def _thresholds(sizes: Sequence[int], capacity: int) -> list[int]:
     return ks[::step]
 
 
+class _Table:
+    """Functions of one axis: images in whole numbers, capacities, and their quotients."""
+
+    def __init__(self, values: Any, capacities: Sequence[int]) -> None:
+        self.values, self.capacities = values, capacities
+        self.shares = values / np.array(capacities, dtype=np.float64)[:, None]
+
+    def row(self, k: int) -> list[int]:
+        out: list[int] = self.values[k].tolist()
+        return out
+
+
 def _f1(sizes: Any, copies: Sequence[int], ks: Sequence[int], c: int) -> list[tuple[Any, int]]:
     """Data-dependent functions: how many middling sides a big one displaces."""
     order = np.argsort(sizes, kind="stable")
@@ -72,8 +84,8 @@ def _plain(x: Any, ks: Sequence[int], steps: int, c: int) -> tuple[Any, list[int
     return np.concatenate(tables), capacities + [c * i for i in range(1, steps + 1)]
 
 
-def _table(sizes: Sequence[int], copies: Sequence[int], capacity: int) -> tuple[Any, list[int]]:
-    """All functions tried on one axis: (functions, sides) images in whole numbers, and their capacities."""
+def _table(sizes: Sequence[int], copies: Sequence[int], capacity: int) -> _Table:
+    """All functions tried on one axis."""
     x = np.array(sizes, dtype=np.int64)
     ks = _thresholds(sizes, capacity)
     values, capacities = _plain(x, ks, 30, capacity)
@@ -83,7 +95,7 @@ def _table(sizes: Sequence[int], copies: Sequence[int], capacity: int) -> tuple[
     for row, image in rows:
         if image > 0:
             seen.setdefault((row.tobytes(), image), row)
-    return np.array(list(seen.values())), [image for _, image in seen]
+    return _Table(np.array(list(seen.values())), [image for _, image in seen])
 
 
 def images(sizes: Sequence[int], copies: Sequence[int], capacity: int) -> list[Image]:
@@ -98,8 +110,8 @@ def images(sizes: Sequence[int], copies: Sequence[int], capacity: int) -> list[I
     capacity
         Side of the sheet. [same unit]
     """
-    values, capacities = _table(sizes, copies, capacity)
-    return [Image(tuple(row), c) for row, c in zip(values.tolist(), capacities, strict=True)]
+    table = _table(sizes, copies, capacity)
+    return [Image(tuple(row), c) for row, c in zip(table.values.tolist(), table.capacities, strict=True)]
 
 
 def least_sheets(
@@ -126,27 +138,13 @@ def least_sheets(
     square = width == height and all(turns)
     if square:
         # each panel brings both its sides to each axis: f is built on the doubled list, then halved
-        table = _Table(
-            *_table([s for size in sizes for s in size], [c for c in copies for _ in (0, 1)], width)
-        )
+        table = _table([s for size in sizes for s in size], [c for c in copies for _ in (0, 1)], width)
         return max(best, _square(table, copies))
     if not any(turns):
-        xs = _Table(*_table([w for w, _ in sizes], copies, width))
-        ys = _Table(*_table([h for _, h in sizes], copies, height))
+        xs = _table([w for w, _ in sizes], copies, width)
+        ys = _table([h for _, h in sizes], copies, height)
         return max(best, _fixed(xs, ys, copies))
     return max(best, _turning(width, height, sizes, copies, turns))
-
-
-class _Table:
-    """Functions of one axis: images in whole numbers, capacities, and their quotients."""
-
-    def __init__(self, values: Any, capacities: Sequence[int]) -> None:
-        self.values, self.capacities = values, capacities
-        self.shares = values / np.array(capacities, dtype=np.float64)[:, None]
-
-    def row(self, k: int) -> list[int]:
-        out: list[int] = self.values[k].tolist()
-        return out
 
 
 def _fixed(xs: _Table, ys: _Table, copies: Sequence[int]) -> int:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
 
+from .lp.free_levels import FreeLevels
 from .lp.generation import Generation
 from .optimizer.instance import Instance, sheet_of
 from .optimizer.params import Params
@@ -179,20 +180,23 @@ class Job:
             bounds += self.lp_bounds()
         return max(bounds, key=lambda b: b.cost)
 
+    @property
+    def _lp(self) -> Generation | FreeLevels | None:
+        """The LP of the whole glass, where it has proved anything."""
+        searches = (v.search for v in self.variants if v.search is not None and not v.settled)
+        return next((s.lp for s in searches if s.lp is not None and s.lp.bound > 0), None)
+
     def premiums(self) -> list[tuple[StockPiece, int]]:
         """What one more of each scarce stock piece would save by the LP's prices. [1/10,000 of the currency]"""
-        for variant in self.variants:
-            lp = variant.search.lp if variant.search is not None and not variant.settled else None
-            if lp is not None and lp.bound > 0:
-                return [(self.instance.sheets[k].piece, worth) for k, worth in lp.premiums() if worth > 0]
-        return []
+        found = self._lp.premiums() if self._lp is not None else []
+        return [(self.instance.sheets[k].piece, worth) for k, worth in found if worth > 0]
 
     def other_sizes(self, stock: Sequence[StockPiece]) -> list[tuple[StockPiece, int]]:
         """Sheets of these that this glass is not cut from, one of each size, and what one is worth to it.
 
         By the prices of the LP; only those worth something. [1/10,000 of the currency]
         """
-        lp = next((v.search.lp for v in self.variants if v.search is not None and not v.settled), None)
+        lp = self._lp
         if not isinstance(lp, Generation):
             return []
         have = {(s.piece.width, s.piece.height) for s in self.instance.sheets}

@@ -11,16 +11,14 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import Any
 
 import numpy as np
 
 from ..optimizer.instance import Instance
 from ..optimizer.points import floor_index, most_inside, normal_points
-from .farley import Offer, dual_bound, reachable_cost
-from .generation import merged
-from .master import Column, Master
+from .cutting_stock import CuttingStock, merged
+from .farley import dual_bound, reachable_cost
 
 LARGEST = 3 * 10**8
 """Cells of all tables of one round beyond which this LP is not tried."""
@@ -83,7 +81,7 @@ def _plate(instance: Instance, sheet: int, offer: int) -> _Plate:
     )  # fmt: skip
 
 
-class FreeLevels:
+class FreeLevels(CuttingStock):
     """The LP over all patterns of any number of levels; see `applies_free`.
 
     Parameters
@@ -95,31 +93,9 @@ class FreeLevels:
     """
 
     def __init__(self, instance: Instance, sheets: Sequence[int]) -> None:
-        self.instance = instance
-        self.sheets = merged(instance, sheets)
-        self.offers = [Offer(instance.sheets[k].piece.cost, n) for k, n in self.sheets.items()]
-        self.areas = [instance.sheets[k].area for k in self.sheets]
-        self.types = [t for t, d in enumerate(instance.demand) if d]
-        self._at = {t: i for i, t in enumerate(self.types)}
-        self.demand = [instance.demand[t] for t in self.types]
-        self.area = sum(instance.type_area[t] * d for t, d in zip(self.types, self.demand, strict=True))
+        super().__init__(instance, sheets)
         self.plates = [_plate(instance, k, i) for i, k in enumerate(self.sheets)]
-        dearest = max(o.cost / max(1, a) for o, a in zip(self.offers, self.areas, strict=True))
-        first = [instance.type_area[t] * dearest for t in self.types]
-        self.master = Master(
-            self.demand,
-            [o.cost for o in self.offers],
-            [o.count for o in self.offers],
-            [4.0 * p for p in first],
-        )
-        self.best_prices: list[float] = first
-        self.value = float("inf")
-        self.raw = Fraction(0)
-        self.bound = 0
         self.by = "cutting-stock LP"
-        self.solved = False
-        self.ready = False
-        self.work = 0
 
     def rounds(self) -> Iterator[None]:
         """Solve the LP; yields after every round of pricing."""
@@ -142,12 +118,6 @@ class FreeLevels:
         """About the nodes of the tree search that the next round takes as long as."""
         return sum(ROUND_NODES + plate.cells // CELLS_A_NODE for plate in self.plates)
 
-    def premiums(self) -> list[tuple[int, int]]:
-        """Index of each scarce stock size, and what one more of it would save. [1/10,000 of the currency]"""
-        keys = list(self.sheets)
-        self.master.solve()
-        return [(keys[s], round(worth)) for s, worth in sorted(self.master.premiums().items())]
-
     # ---------------------------------------------------------------- pricing
 
     def _price(self, prices: Sequence[float]) -> bool:
@@ -156,19 +126,14 @@ class FreeLevels:
         whole = [int(p * SCALE / dearest) for p in prices]
         best = [0] * len(self.offers)
         added = False
+        worth = self._worths(whole)
         for plate in self.plates:
-            worth = [
-                sum(whole[self._at[t]] * n for t, n in r.uses if t in self._at) for r in self.instance.rects
-            ]
             values = np.array([worth[r] for r in plate.rect], np.int64)
             table = most_inside(plate.px, plate.py, plate.fx, plate.fy, plate.width, plate.height, values)
             best[plate.offer] = int(table[-1, -1])
             self.work += ROUND_NODES + plate.cells // CELLS_A_NODE
-            uses: Counter[int] = Counter()
-            for r in _rects(plate, table, values):
-                for t, n in self.instance.rects[r].uses:
-                    uses[self._at[t]] += n
-            if uses and self.master.add(Column(plate.offer, tuple(sorted(uses.items())))):
+            column = self._column(plate.offer, _rects(plate, table, values))
+            if column.uses and self.master.add(column):
                 added = True
         total = sum(p * d for p, d in zip(whole, self.demand, strict=True))
         low, _ = dual_bound(total, best, self.offers)

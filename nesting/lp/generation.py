@@ -14,9 +14,10 @@ from fractions import Fraction
 import numpy as np
 
 from ..optimizer.instance import Instance, Sheet
-from .farley import Offer, branched_bound, dual_bound, reachable_cost
+from .cutting_stock import CuttingStock
+from .farley import branched_bound, dual_bound, reachable_cost
 from .grid import Frame, grid_of
-from .master import Column, Master
+from .master import Column
 from .pricing import Priced, Pricer
 from .tables import MOST
 
@@ -35,7 +36,7 @@ FEW = 6
 """Sheets of the one endless size up to which the bound branches on their number."""
 
 
-class Generation:
+class Generation(CuttingStock):
     """The LP over all staged patterns of an instance.
 
     Parameters
@@ -47,36 +48,13 @@ class Generation:
     """
 
     def __init__(self, instance: Instance, sheets: Sequence[int]) -> None:
-        self.instance = instance
-        self.sheets = merged(instance, sheets)
-        self.offers = [Offer(instance.sheets[k].piece.cost, n) for k, n in self.sheets.items()]
-        self.types = [t for t, d in enumerate(instance.demand) if d]
-        self._at = {t: i for i, t in enumerate(self.types)}
+        super().__init__(instance, sheets)
         keys = list(self.sheets)
         self.grid = grid_of(instance, keys)
-        last_cut = not instance.exact
-        self.pricers = [Pricer(self.grid, f, last_cut=last_cut) for f in self.grid.frames]
+        self.pricers = [Pricer(self.grid, f, last_cut=not instance.exact) for f in self.grid.frames]
         self._offer_of = {k: i for i, k in enumerate(keys)}
-        costs = [o.cost for o in self.offers]
-        dearest = max(
-            o.cost / max(1, instance.sheets[k].area) for o, k in zip(self.offers, keys, strict=True)
-        )
-        areas = [instance.type_area[t] for t in self.types]
-        self.demand = [instance.demand[t] for t in self.types]
-        self.area = sum(a * d for a, d in zip(areas, self.demand, strict=True))
-        self.master = Master(
-            self.demand, costs, [o.count for o in self.offers], [4.0 * a * dearest for a in areas]
-        )
         self.patterns: dict[Column, Priced] = {}
-        self.value = float("inf")
-        self.raw = Fraction(0)
-        self.bound = 0
         self._phase = 0
-        self.solved = False
-        self.ready = False  # the columns are worth diving on
-        self.work = 0  # in nodes of the tree search that take about as long
-        self.best_prices: list[float] = [float(a) * dearest for a in areas]
-        self.worths: list[int] = []
         self._scale = 0.0
 
     # ---------------------------------------------------------------- pricing
@@ -98,16 +76,8 @@ class Generation:
         return sum(prices[self._at[t]] * n for t, n in self.instance.rects[rect].uses if t in self._at)
 
     def _values(self, whole: Sequence[int], pricer: Pricer) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
-        worth = [sum(whole[self._at[t]] * n for t, n in r.uses if t in self._at) for r in self.instance.rects]
+        worth = self._worths(whole)
         return np.array([worth[o.rect] for o in pricer.frame.items], np.int64)
-
-    def _column(self, priced: Priced, pricer: Pricer) -> Column:
-        uses: dict[int, int] = {}
-        for rect, n in priced.rects(pricer.frame).items():
-            for t, c in self.instance.rects[rect].uses:
-                if t in self._at:
-                    uses[self._at[t]] = uses.get(self._at[t], 0) + c * n
-        return Column(self._offer_of[priced.sheet], tuple(sorted(uses.items())))
 
     def _price(self, prices: Sequence[float], phase: int, turn: int) -> tuple[list[int], list[int], bool]:
         """Best worth of every size at whole prices, these prices, and whether a column was added."""
@@ -128,7 +98,7 @@ class Generation:
                     self.work += pricer.effort(2 * pricer.frame.length)
                 found = pricer.best(values, widths, MORE)
             for i, one in enumerate(found):
-                column = self._column(one, pricer)
+                column = self._column(self._offer_of[one.sheet], one.rects(pricer.frame).elements())
                 if i == 0:
                     best[column.offer] = max(best[column.offer], one.value)
                 if column.uses and self.master.add(column):
@@ -144,28 +114,36 @@ class Generation:
         widths = [2 * SAMPLE if self._phase == 1 else 2 * p.frame.length for p in self.pricers]
         return sum(p.effort(w) for p, w in zip(self.pricers, widths, strict=True))
 
-    def sampled(self, prices: Sequence[float], sheet: int, turn: int) -> Iterator[Priced]:
+    def sampled(self, prices: Sequence[float], sheet: int) -> tuple[list[Priced], int]:
         """Good patterns of one stock size at these prices, over a sample of strip widths; none a bound.
 
         Parameters
         ----------
         prices
             Of each of `types`.
-        sheet, turn
-            Index of the stock size, one of `sheets`; which sample.
+        sheet
+            Index of the stock size, one of `sheets`.
+
+        Returns
+        -------
+        tuple
+            The patterns, and the nodes of the tree search that take about as long.
         """
         whole = self._whole(prices)
+        found: list[Priced] = []
+        work = 0
         for pricer in self.pricers:
             if pricer.frame.sheet != sheet:
                 continue
             values = self._values(whole, pricer)
             if self.instance.levels == 2:
-                self.work += pricer.effort(1)
-                yield pricer.best_of_two(values)
+                work += pricer.effort(1)
+                found.append(pricer.best_of_two(values))
             else:
-                widths = self._sample(pricer, turn)
-                self.work += pricer.effort(len(widths))
-                yield from pricer.best(values, widths, MORE)
+                widths = self._sample(pricer, 0)
+                work += pricer.effort(len(widths))
+                found += pricer.best(values, widths, MORE)
+        return found, work
 
     def _sample(self, pricer: Pricer, turn: int) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
         step = max(1, (len(pricer.sums) - 1) // SAMPLE)
@@ -208,11 +186,10 @@ class Generation:
         """Raise the bound by exactly priced whole prices."""
         worth = sum(p * d for p, d in zip(whole, self.demand, strict=True))
         low, scale = dual_bound(worth, best, self.offers)
-        areas = [self.instance.sheets[k].area for k in self.sheets]
+        areas = self.areas
         if low > self.raw:
             self.raw = low
             self.best_prices = list(prices)
-            self.worths = [int(scale * b) for b in best]
             self._scale = float(scale) * sum(whole) / max(1e-300, sum(prices))
         rounded = reachable_cost(self.raw, self.area, self.offers, areas)
         endless = [i for i, o in enumerate(self.offers) if o.count is None]
@@ -261,31 +238,8 @@ class Generation:
             best = max(best, (pricer.best_of_two(values) if two else pricer.best(values)[0]).value)
         return round(best / factor * self._scale)
 
-    def premiums(self) -> list[tuple[int, int]]:
-        """Index of each scarce stock size, and what one more of it would save. [1/10,000 of the currency]"""
-        keys = list(self.sheets)
-        self.master.solve()
-        return [(keys[s], round(worth)) for s, worth in sorted(self.master.premiums().items())]
-
 
 def applies(instance: Instance, sheets: Sequence[int]) -> bool:
     """Whether the staged class holds every pattern that the rules allow, and there is a cost to bound."""
     priced = any(instance.sheets[k].piece.cost > 0 for k in sheets)
     return instance.rules.levels in (2, 3) and bool(instance.rects) and priced
-
-
-def merged(instance: Instance, sheets: Sequence[int]) -> dict[int, int | None]:
-    """One index for all equal stock, with the number there is (None: no end)."""
-    found: dict[tuple[object, ...], int] = {}
-    out: dict[int, int | None] = {}
-    for k in sheets:
-        s = instance.sheets[k]
-        key = (s.width, s.height, s.raw_right, s.raw_top, s.piece.cost)
-        number = None if s.piece.buyable else s.piece.on_hand
-        if key not in found:
-            found[key] = k
-            out[k] = number
-        else:
-            have = out[found[key]]
-            out[found[key]] = None if have is None or number is None else have + number
-    return out

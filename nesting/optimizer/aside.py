@@ -63,7 +63,7 @@ class Aside:
         self.lp: Generation | FreeLevels | None = None
         self.bound = 0
         self._found: list[list[Pattern]] = []
-        self._runner = Runner(instance, self.counter)
+        self._chosen = False
         self._rng = np.random.Generator(np.random.PCG64([seed, 1]))
         self._known = Known((), 0, 0, 0)
         self._share = 0.0
@@ -74,7 +74,7 @@ class Aside:
     def step(self, known: Known) -> None:
         """Work until both have had their share of all nodes."""
         self._known = known
-        if self.lp is None and (known.nodes >= WAIT or applies(self.instance, self.real)):
+        if not self._chosen and (known.nodes >= WAIT or applies(self.instance, self.real)):
             self._begin(known)
         lp, p = self.lp, self.params
         if lp is None:
@@ -99,12 +99,12 @@ class Aside:
                 break
 
     def _begin(self, known: Known) -> None:
-        """Choose the LP, and the share that it and the dives may take."""
+        """Choose the LP, if one applies, and the share that it and the dives may take."""
         p = self.params
-        self._begun = known.nodes
+        self._chosen, self._begun = True, known.nodes
         if applies(self.instance, self.real):
             lp = Generation(self.instance, self.real)
-            diver = Diver(self._runner, lp, self._rng)
+            diver = Diver(Runner(self.instance, self.counter), lp, self._rng)
             self.lp, self._work = lp, [self._lp_rounds(lp), self._dive(diver)]
             # where few sheets are taken dives gain little, and the other engines more
             many = diver.sheets(self.instance.demand, self.real) > FEW

@@ -41,8 +41,6 @@ LAST = range(1, 5)
 LAST_BEAM = 120
 GUIDES = ((0.1, 1.0), (0.05, 1.2), (0.1, 1.5), (0.03, 1.0))
 """Leans and exponents of these beams."""
-STAGED = 99
-"""Every so many rounds the staged pricing proposes patterns too."""
 ENOUGH = 3e-4
 """Relative fall of the LP below which a round of pricing counts as idle."""
 
@@ -137,9 +135,9 @@ class Diver:
         self._feed_columns()
         goal = self._goal(counts, most)
         dearest = max(inst.sheets[k].area for k in counts)
-        open_ = [_State(tuple(demand), dict(counts), (), 0, [])]
+        open_: list[_State] = []
         returns = RETURNS
-        state: _State | None = open_[0]
+        state: _State | None = _State(tuple(demand), dict(counts), (), 0, [])
         while state is not None:
             area = sum(inst.type_area[t] * n for t, n in enumerate(state.rest))
             close = self._close(state, goal)
@@ -159,7 +157,7 @@ class Diver:
                     state.ways = step.ways()
                     open_.append(state)
             # the next way from here; where there is none, or it came to nothing, from the last state that has one
-            if open_[-1] is not state:
+            if not open_ or open_[-1] is not state:
                 returns -= 1
             while open_ and not open_[-1].ways:
                 open_.pop()
@@ -293,8 +291,8 @@ class _Step:
             worth = np.maximum(worth, 1e-9) / max(1e-9, float(worth.max()))
             if turn >= 2:
                 worth *= 1.0 + 0.05 * (2.0 * diver.rng.random(len(worth)) - 1.0)
-            if turn % STAGED == 0:
-                self._staged(prices, turn)
+            if turn == 0:
+                self._staged(prices)
             for k in self.offers:
                 frames = 1 + turn % 2 if inst.sheets[k].width != inst.sheets[k].height else 3
                 lean = (0.1, 0.03)[int(diver.rng.integers(2))]
@@ -309,23 +307,22 @@ class _Step:
             if idle == 2:
                 break
 
-    def _staged(self, prices: Sequence[float], turn: int) -> None:
+    def _staged(self, prices: Sequence[float]) -> None:
         """Patterns of the staged pricing, clipped to the rest."""
         diver, inst = self.diver, self.diver.instance
         lp = diver.lp
         if not lp.grid.exact:
             return
         full = [prices[self.at[t]] if t in self.at else 0.0 for t in lp.types]
-        before = lp.work
         for k in self.offers:
             if k not in lp.sheets:
                 continue
-            for priced in lp.sampled(full, k, turn):
+            found, work = lp.sampled(full, k)
+            diver.runner.counter.nodes += work
+            for priced in found:
                 pattern = diver.pattern_of(priced)
                 if pattern is not None:
                     self._add(pattern, dict(pattern.uses(inst)))
-        diver.runner.counter.nodes += lp.work - before
-        lp.work = before
 
     def ways(self) -> list[list[tuple[Pattern, int]]]:
         """What to fix: whole parts of large shares, else the sheet after which the LP rises least; then others."""

@@ -319,8 +319,6 @@ class Search:
         part = self.runner.part(self.instance.demand)
         least = -(-part.area // area)
         target = len(self.keeper.best) - 1 if price == 0 else (self.cost - 1) // price
-        if self.keeper.best_key is None:
-            target = sum(self.instance.demand)
         if target < least:
             return
         target = min(target, sum(self.instance.demand), 2 * least + 8)
