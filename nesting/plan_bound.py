@@ -1,4 +1,4 @@
-"""The lower bound of one glass: the best of area and dual feasible functions, over all its stock."""
+"""The lower bound of one glass, over all its stock, and the ways to cut for which it is valid."""
 
 from __future__ import annotations
 
@@ -25,6 +25,7 @@ def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bo
     ]
     if not sum(demand):
         return Bound(cost=0, sheets=0, by="area", valid_for="any cutting")
+    angled = any(c and instance.types[t].blanks for t, c in enumerate(demand))
     area = sum(instance.type_area[t] * c for t, c in enumerate(demand))
     offers = [(s.area, s.piece.cost, None if s.piece.buyable else s.piece.on_hand) for s in sheets]
     cost = least_cost(area, offers)
@@ -65,10 +66,8 @@ def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bo
         [(s.width, s.height, s.piece.cost, n) for s, (_, _, n) in zip(sheets, offers, strict=True)],
     )
     if mixed > cost:
-        return Bound(
-            cost=mixed, sheets=count, by="dual feasible functions", valid_for="edge-to-edge cuts of any depth"
-        )
-    return Bound(cost=cost, sheets=count, by=by, valid_for="any cutting")
+        return Bound(cost=mixed, sheets=count, by="dual feasible functions", valid_for=any_depth(angled))
+    return Bound(cost=cost, sheets=count, by=by, valid_for=_own_blanks(tr("any cutting"), angled))
 
 
 def lp_bound(lp: Generation | FreeLevels) -> Bound | None:
@@ -76,28 +75,42 @@ def lp_bound(lp: Generation | FreeLevels) -> Bound | None:
     if lp.bound <= 0:
         return None
     instance = lp.instance
+    angled = any(n and instance.types[t].blanks for t, n in enumerate(instance.demand))
     area = sum(instance.type_area[t] * n for t, n in enumerate(instance.demand))
     sheets = [instance.sheets[k] for k in lp.sheets]
     count = least_cost(area, [(s.area, 1, n) for s, n in zip(sheets, lp.sheets.values(), strict=True)])
     if len(sheets) == 1 and sheets[0].piece.cost > 0:
         count = max(count, -(-lp.bound // sheets[0].piece.cost))
     if isinstance(lp, FreeLevels):
-        return Bound(cost=lp.bound, sheets=count, by=lp.by, valid_for=any_depth())
-    return Bound(cost=lp.bound, sheets=count, by="cutting-stock LP", valid_for=cutting_class(instance.rules))
+        return Bound(cost=lp.bound, sheets=count, by=lp.by, valid_for=any_depth(angled))
+    return Bound(
+        cost=lp.bound, sheets=count, by="cutting-stock LP", valid_for=cutting_class(instance.rules, angled)
+    )
 
 
-def any_depth() -> str:
-    """The ways to cut for which the LP without a limit of levels holds, in words."""
-    return tr("edge-to-edge cuts of any depth, every angled panel from a blank of its own")
+def _own_blanks(ways: str, angled: bool) -> str:
+    """These ways to cut; an angled panel counts by its least blank, and two might share a smaller one."""
+    return tr("{ways}, every angled panel from a blank of its own", ways=ways) if angled else ways
 
 
-def cutting_class(rules: Rules) -> str:
-    """The ways to cut for which the LP's bound holds, in words."""
+def any_depth(angled: bool) -> str:
+    """The ways to cut for which a bound without a limit of levels holds, in words."""
+    return _own_blanks(tr("edge-to-edge cuts of any depth"), angled)
+
+
+def cutting_class(rules: Rules, angled: bool) -> str:
+    """The ways to cut for which the LP's bound holds, in words.
+
+    A near side that is trimmed strip by strip, not in one piece, may leave waste narrower than the
+    break-out distance beside a panel there: the checker accepts it, the LP does not count it.
+    """
     levels = tr("{count} levels", count=rules.levels)
     if rules.last_cut:
         levels = tr("{levels} and a last cut", levels=levels)
-    return tr(
-        "{levels}, break-out distance {distance}, every angled panel from a blank of its own",
-        levels=levels,
-        distance=show(rules.break_out),
-    )
+    if rules.break_out > 0:
+        levels = tr(
+            "{levels}, near sides trimmed straight, break-out distance {distance}",
+            levels=levels,
+            distance=show(rules.break_out),
+        )
+    return _own_blanks(levels, angled)
