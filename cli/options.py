@@ -115,11 +115,11 @@ pin_option = click.option(
     metavar="PANEL=STOCK",
     help="Cut this panel from this stock only, as the column from stock says; may be given again.",
 )
-by_due_option = click.option(
-    "--by-due",
-    "by_due",
+any_order_option = click.option(
+    "--any-order",
+    "any_order",
     is_flag=True,
-    help="Hold the plan to the due days: what is due first lies on the first sheets of its glass.",
+    help="Let the cost alone decide: due days put the sheets in order, and nothing more.",
 )
 
 
@@ -141,7 +141,7 @@ from_option = click.option(
     "start_day",
     callback=_day,
     metavar="DAY",
-    help="First cutting day: every sheet gets a day by the capacity in the shop file, and panels their due days.",
+    help="First cutting day: every sheet gets a day by what the shop file says the table cuts on one.",
 )
 fillers_option = click.option(
     "--fillers",

@@ -23,7 +23,7 @@ from panewright.cli import options
 @options.sheets_option
 @options.leave_out_option
 @options.pin_option
-@options.by_due_option
+@options.any_order_option
 @options.from_option
 @options.fillers_option
 @options.replace_option
@@ -47,7 +47,7 @@ def command(
     sheets: tuple[int, ...] | None,
     left_out: tuple[str, ...],
     pins: tuple[tuple[str, str], ...],
-    by_due: bool,
+    any_order: bool,
     start_day: date | None,
     fillers_path: Path | None,
     replace: bool,
@@ -103,7 +103,7 @@ def command(
                 sheets=sheets or None,
                 leave_out=left_out,
                 pins=pins,
-                by_due=by_due,
+                any_order=any_order,
                 start_day=start_day,
                 fillers=fillers_path,
             ),

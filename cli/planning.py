@@ -230,7 +230,7 @@ def _search(
             program=program(),
             unplaced=cannot,
             kept=wanted.kept,
-            by_due=run.wishes.by_due,
+            any_order=run.wishes.any_order,
             start_day=run.wishes.start_day,
             fillers=wanted.fillers,
             executor=threads if workers > 1 else None,

@@ -14,7 +14,7 @@ from panewright.io.numbers_text import kilograms, square_metres
 from panewright.io.plan_summary import StockTaken, cautions, stock_taken
 from panewright.io.problems import shown
 from panewright.nesting.figures import PlanFigures
-from panewright.nesting.late import Late, late_of
+from panewright.nesting.late import DueOrder, Late, late_of, order_of
 from panewright.nesting.panels import Purpose
 from panewright.nesting.plan import Plan
 from panewright.nesting.shop import Lifts
@@ -122,6 +122,34 @@ def _late(late: Sequence[Late]) -> str:
     )
 
 
+def _not_held(rows: Sequence[DueOrder]) -> str:
+    return table(
+        tr("Due days that do not come first"),
+        [tr("glass"), tr("due"), tr("on the first sheets"), tr("alone it takes")],
+        [[x.glass, x.due.isoformat(), str(x.sheets), str(x.alone)] for x in rows],
+        left=2,
+    )
+
+
+def _order(plan: Plan) -> str:
+    """What is to be said of the order of due days; nothing where it is held."""
+    stated = order_of(plan)
+    if stated is None:
+        return ""
+    missed = [row for row in stated if not row.held]
+    if missed:
+        return _not_held(missed)
+    days = {(p.glass, p.due) for p in plan.panels if p.purpose is Purpose.ORDER}
+    unknown = {g for g, _ in days if sum(glass == g for glass, _ in days) > 1} - {row.glass for row in stated}
+    if not unknown:
+        return ""
+    return tr(
+        "The search ended before it saw to the due days of {glasses}: the sheets are in the order of what is due"
+        " first on them, and nothing more.",
+        glasses=", ".join(sorted(unknown)),
+    )
+
+
 def _unplaced(plan: Plan) -> str:
     return table(
         tr("Unplaced"),
@@ -172,6 +200,8 @@ def summary_text(
             parts.append(_fillers(plan, figures))
     if late := late_of(plan):
         parts.append(_late(late))
+    if order := _order(plan):
+        parts.append(order)
     if plan.unplaced:
         parts.append(_unplaced(plan))
     parts.append("\n".join([tr("Mind:"), *(f"  {line}" for line in cautions(plan, lifts))]))

@@ -34,8 +34,8 @@ class Wishes:
         Names of stock that is not to be taken.
     pins
         Pairs of a panel and the stock that it is to be cut from.
-    by_due
-        Hold the plan to the due days.
+    any_order
+        Let the cost alone decide, not the due days.
     start_day
         The first cutting day, which gives every sheet a day.
     fillers
@@ -46,18 +46,18 @@ class Wishes:
     sheets: tuple[int, ...] | None = None
     leave_out: tuple[str, ...] = ()
     pins: tuple[tuple[str, str], ...] = ()
-    by_due: bool = False
+    any_order: bool = False
     start_day: date | None = None
     fillers: Path | None = None
 
 
 def check_days(wishes: Wishes, shop: Shop, problems: Problems) -> None:
-    """A start day is of use only where the shop says how many sheets it cuts a day."""
-    if wishes.start_day is not None and shop.cutting_days.sheets is None:
+    """A start day is of use only where the shop says what it cuts a day."""
+    if wishes.start_day is not None and not shop.cutting_days.limited:
         problems.add(
             "--from",
-            tr("the shop file does not say how many sheets are cut on a working day"),
-            tr("set sheets in [cutting_days] of the shop file, or give --by-due in place of --from"),
+            tr("the shop file does not say how much is cut on a working day"),
+            tr("set sheets or minutes in [cutting_days] of the shop file, or leave --from out"),
             value=wishes.start_day.isoformat(),
         )
 

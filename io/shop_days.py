@@ -1,8 +1,9 @@
-"""The cutting days in the shop file: sheets a working day, days of the week, days without cutting."""
+"""The cutting days in the shop file: what is cut on a working day, days of the week, days without cutting."""
 
 from __future__ import annotations
 
 from datetime import date, datetime
+from fractions import Fraction
 from typing import Any, Final
 
 from panewright.io.shop_keys import Section
@@ -11,15 +12,37 @@ from panewright.nesting.text import tr
 
 MOST_SHEETS: Final = 10_000
 MOST_FREE: Final = 2_000
+MINUTES: Final = 24 * 60
+"""Of a day."""
 
 
 def read_cutting_days(part: Section) -> CuttingDays:
     """The table ``[cutting_days]``; what it leaves out keeps its built-in value."""
     sheets = part.whole("sheets", 1, MOST_SHEETS)
+    minutes = part.number("minutes", 1, MINUTES)
+    a_sheet = part.number("minutes_a_sheet", 0, MINUTES)
+    a_cut = part.number("minutes_a_cut", 0, MINUTES)
+    if minutes is not None and not (a_sheet or a_cut):
+        part.bad(
+            "minutes",
+            tr("nothing says how long a sheet takes"),
+            tr("set minutes_a_sheet, minutes_a_cut, or both"),
+        )
     working = _working(part)
     free = _free(part)
     part.close()
-    return CuttingDays(sheets=sheets, working=working, free=free)
+    return CuttingDays(
+        sheets=sheets,
+        seconds=None if minutes is None else max(1, _seconds(minutes)),
+        a_sheet=_seconds(a_sheet),
+        a_cut=_seconds(a_cut),
+        working=working,
+        free=free,
+    )
+
+
+def _seconds(minutes: Fraction | None) -> int:
+    return 0 if minutes is None else round(60 * minutes)
 
 
 def _listed(part: Section, key: str, most: int, example: str) -> list[Any]:

@@ -113,7 +113,10 @@ one_person_length = {one_length}
 two_persons_kg = {two_kg}
 
 [cutting_days]           # with `plan --from DAY` every sheet gets a cutting day [the shop's own table]
-# sheets = 12            # sheets and offcuts that are cut up on a working day
+# sheets = 12            # sheets and offcuts that are cut up on a working day, at most
+# minutes = 420          # working time of the table on such a day; with it, from the shop's own clock:
+# minutes_a_sheet = 6    # to lay a sheet up and clear it away
+# minutes_a_cut = 0.75   # for one score and break
 working = ["mon", "tue", "wed", "thu", "fri"]
 free = []                # days without cutting, as in ["2027-03-29", "2027-12-24"]
 

@@ -326,6 +326,13 @@ def waste_of(pattern: Pattern, instance: Instance, sheet: int) -> list[Waste]:
     return [Waste(sheet, index, area) for index, area in found.wastes]
 
 
+def cuts_of(pattern: Pattern, instance: Instance) -> int:
+    """The number of cuts of a pattern; it does not depend on what is kept of it."""
+    found = Builder(instance, pattern, lambda kind: instance.types[kind].panels[0], ())
+    found.sheet()
+    return len(found.cuts)
+
+
 def build_layout(
     pattern: Pattern, instance: Instance, draw: Draw, keep: Container[int], number: int, buy: bool
 ) -> Layout:

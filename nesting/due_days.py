@@ -6,14 +6,14 @@ Everything here is whole numbers: a *time* for each place in the order (a day, o
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 NEVER = 10**9
 """Due of a panel without a due day."""
 TRIES = 300
 """Orders of up to 20 sheets tried to make fewer panels late, once the first order is found."""
-MOST_BUILT = 400
+MOST_BUILT = 100
 """More sheets than this are sorted by their soonest due, not put in order one by one."""
 
 
@@ -79,6 +79,8 @@ Kind = tuple[int, int]
 """Glass and type, by number."""
 Content = Mapping[Kind, int]
 """How many panels of each kind a sheet holds."""
+Times = Callable[[Sequence[int]], Sequence[int]]
+"""The times of the places, rising, when the sheets are cut in this order."""
 
 
 def places(order: Sequence[int], contents: Sequence[Content]) -> dict[Kind, list[int]]:
@@ -93,7 +95,7 @@ def places(order: Sequence[int], contents: Sequence[Content]) -> dict[Kind, list
 def lateness(
     order: Sequence[int],
     contents: Sequence[Content],
-    times: Sequence[int],
+    times_of: Times,
     dues: Mapping[Kind, Sequence[int]],
 ) -> Lateness:
     """How late the panels are in this order, counted exactly.
@@ -104,12 +106,13 @@ def lateness(
         Indexes of the sheets, first to last.
     contents
         Of each sheet.
-    times
-        Of each place in the order, rising.
+    times_of
+        Gives the time of each place in an order.
     dues
         Of the panels of each kind, rising; as many as the sheets hold.
     """
     panels = delay = 0
+    times = times_of(order)
     for kind, where in places(order, contents).items():
         mine = dues[kind]
         if mine[0] >= times[where[-1]]:
@@ -124,31 +127,47 @@ def lateness(
 
 def order_of_sheets(
     contents: Sequence[Content],
-    times: Sequence[int],
+    times_of: Times,
     dues: Mapping[Kind, Sequence[int]],
+    *,
+    tries: int = TRIES,
 ) -> tuple[list[int], Lateness]:
     """An order of the sheets with few late panels, and how late it is.
 
+    Parameters
+    ----------
+    contents
+        Of each sheet.
+    times_of
+        Gives the time of each place in an order.
+    dues
+        Of the panels of each kind, rising; as many as the sheets hold.
+    tries
+        Changes to the order that are tried for up to 20 sheets; fewer where there are more.
+
     Notes
     -----
-    The given order is kept where nothing is late in it. Else the order is built from its end: the last
-    place goes to the sheet whose panels mind it least (Lawler's rule, Management Science 1973, for the
-    greatest delay; a heuristic for the number of late panels). While panels are late, single sheets are
-    then moved forwards and backwards, as long as that helps.
+    The given order is kept where nothing is late in it. Else the sheets are sorted by what is due soonest,
+    and if that does not do, the order is built from its end: the last place goes to the sheet whose panels
+    mind it least (Lawler's rule, Management Science 1973, for the greatest delay; a heuristic for the number
+    of late panels). While panels are late, single sheets are then moved forwards and backwards, as long as
+    that helps.
     """
-    given = list(range(len(contents)))
-    best, key = given, lateness(given, contents, times, dues)
-    if key.panels == 0:
-        return best, key
-    built = _from_the_end(contents, times, dues)
-    other = lateness(built, contents, times, dues)
-    if other < key:
-        best, key = built, other
-    tries = TRIES * 20 // max(20, len(best))
+    best = list(range(len(contents)))
+    key = lateness(best, contents, times_of, dues)
+    for built in (_by_soonest, _from_the_end):
+        if key.panels == 0:
+            return best, key
+        order = built(contents, times_of, dues)
+        found = lateness(order, contents, times_of, dues)
+        if found < key:
+            best, key = order, found
+    tries = tries * 20 // max(20, len(best))
     improved = True
     while improved and key.panels and tries > 0:
         improved = False
         for i in range(len(best)):
+            times = times_of(best)
             for j in range(len(best)):
                 # within one time nothing changes
                 if i == j or times[i] == times[j] or tries <= 0:
@@ -156,21 +175,36 @@ def order_of_sheets(
                 tries -= 1
                 trial = best[:i] + best[i + 1 :]
                 trial.insert(j, best[i])
-                found = lateness(trial, contents, times, dues)
+                found = lateness(trial, contents, times_of, dues)
                 if found < key:
                     best, key, improved = trial, found, True
+                    times = times_of(best)
     return best, key
 
 
+def _by_soonest(
+    contents: Sequence[Content], times_of: Times, dues: Mapping[Kind, Sequence[int]]
+) -> list[int]:
+    """The sheets by the soonest due of their panels, those with more of the soonest first."""
+    left = {kind: list(reversed(mine)) for kind, mine in dues.items()}
+    soonest: list[list[int]] = []
+    for content in contents:
+        found: list[int] = []
+        for kind, count in content.items():
+            found += [left[kind].pop() for _ in range(count)]
+        soonest.append(sorted(found))
+    return sorted(range(len(contents)), key=lambda s: (soonest[s][:3], s))
+
+
 def _from_the_end(
-    contents: Sequence[Content], times: Sequence[int], dues: Mapping[Kind, Sequence[int]]
+    contents: Sequence[Content], times_of: Times, dues: Mapping[Kind, Sequence[int]]
 ) -> list[int]:
     if len(contents) > MOST_BUILT:
-        return sorted(range(len(contents)), key=lambda s: (min(dues[k][0] for k in contents[s]), s))
+        return list(range(len(contents)))
     left = {kind: list(mine) for kind, mine in dues.items()}
     open_ = list(range(len(contents)))
     out: list[int] = []
-    for time in reversed(times):
+    for time in reversed(times_of(open_)):
         best: tuple[int, int, int, int] | None = None
         for sheet in open_:
             late = delay = 0

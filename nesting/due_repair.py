@@ -34,10 +34,10 @@ def repair(plan: DuePlan) -> None:
     counters = [Counter() for _ in plan.jobs]
     runners = [Runner(job.instance, counter) for job, counter in zip(plan.jobs, counters, strict=True)]
     tries = TRIES
-    while plan.key[0].panels and tries > 0:
-        before = plan.key
-        sheets = plan.arranged(cut_sheets(plan.jobs, plan.patterns))
-        times = plan.times(sheets)
+    while plan.lateness.panels and tries > 0:
+        before = plan.lateness
+        sheets = plan.judge.arranged(cut_sheets(plan.jobs, plan.patterns))
+        times = plan.judge.times(sheets)
         lying = _lying(plan, sheets.sheets, times)
         for late, early, partner in _exchanges(plan, sheets.sheets, times, lying):
             tries -= 1
@@ -49,7 +49,7 @@ def repair(plan: DuePlan) -> None:
                     break
             if tries <= 0:
                 break
-        if not plan.key < before:
+        if not plan.lateness < before:
             break
     for each, counter in zip(plan.jobs, counters, strict=True):
         each.spent += counter.nodes // NODES_A_STEP
@@ -57,7 +57,7 @@ def repair(plan: DuePlan) -> None:
 
 def _lying(plan: DuePlan, sheets: list[CutSheet], times: list[int]) -> list[list[Lies]]:
     """The panels of each sheet as they will be handed out."""
-    dues = plan.dues(sheets)
+    dues = plan.judge.dues(sheets)
     out: list[list[Lies]] = [[] for _ in sheets]
     contents = [{(s.job, k): n for k, n in s.pattern.uses(s.instance).items()} for s in sheets]
     for (job, kind), where in places(range(len(sheets)), contents).items():

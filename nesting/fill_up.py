@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Generator, Mapping, Sequence
 from typing import Any
 
 from .optimizer.pattern import Pattern
@@ -86,6 +86,19 @@ def fill_up(runner: Runner, patterns: Sequence[Pattern], others: Sequence[int]) 
     others
         How many of each type may be added, all sheets together.
     """
+    work = filling_up(runner, patterns, others)
+    while True:
+        try:
+            next(work)
+        except StopIteration as end:
+            found: list[Pattern] = end.value
+            return found
+
+
+def filling_up(
+    runner: Runner, patterns: Sequence[Pattern], others: Sequence[int]
+) -> Generator[None, None, list[Pattern]]:
+    """The same as `fill_up`; yields after every sheet."""
     left = list(others)
     out = list(patterns)
     room = [runner.instance.sheets[p.sheet].area for p in out]
@@ -99,4 +112,5 @@ def fill_up(runner: Runner, patterns: Sequence[Pattern], others: Sequence[int]) 
         for kind, count in best.uses(runner.instance).items():
             left[kind] -= count - before[kind]
         out[i] = best
+        yield
     return out

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Generator, Sequence
 from dataclasses import replace
 
 from .fill_up import fill_up
@@ -33,17 +33,36 @@ def short_search(
     seed: int,
     params: Params | None,
     slices: int,
-    *,
-    fewest: bool = False,
 ) -> tuple[list[Pattern], int]:
     """The best plan of a search of some slices for a part of the demand on some of the sheets.
-
-    With `fewest` the number of sheets counts before their cost.
 
     Returns
     -------
     tuple
         The patterns, by the indexes of `instance`, and the search steps spent.
+    """
+    work = short_searching(instance, demand, sheets, seed, params, slices)
+    while True:
+        try:
+            next(work)
+        except StopIteration as end:
+            found: tuple[list[Pattern], int] = end.value
+            return found
+
+
+def short_searching(
+    instance: Instance,
+    demand: Sequence[int],
+    sheets: Sequence[int],
+    seed: int,
+    params: Params | None,
+    slices: int,
+    *,
+    fewest: bool = False,
+) -> Generator[None, None, tuple[list[Pattern], int]]:
+    """The same as `short_search`; yields after every slice.
+
+    With `fewest` the number of sheets counts before their cost.
     """
     mine = [instance.sheets[k] for k in sheets]
     if fewest:
@@ -57,6 +76,7 @@ def short_search(
     search = Search(part, bound=bound_of(part, demand, phantoms=True).cost, seed=seed, params=quick)
     search.start()
     for _ in range(slices):
+        yield
         if search.proven or not search.advance():
             break
     return [replace(p, sheet=sheets[p.sheet]) for p in use_all_stock(search, search.patterns)], search.steps

@@ -12,13 +12,14 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from .assemble import Hands, build_layouts, cut_sheets, missing_panels, numbered, offcuts_kept, unplaced_of
+from .due_judge import Judge
 from .due_plan import DuePlan
 from .due_repair import repair
 from .feasible import impossible
 from .fillers import Filler, Filling, fillers_on, left_after
 from .job import Job, Variant
 from .kept import Kept
-from .late import days_extra
+from .late import days_extra, order_extra
 from .optimizer.instance import build
 from .optimizer.params import Params
 from .optimizer.pattern import Pattern
@@ -72,15 +73,15 @@ class Planner:
         Of the search.
     kept
         Sheets of an earlier plan that stay as they are; their stock counts in place of `stock`.
-    by_due
-        Hold the plan to the due days of the panels (see `due_plan`).
+    any_order
+        Let the cost alone decide, not the due days of the panels (see `due_plan`).
     start_day
-        The first cutting day; with the capacity of the shop every sheet then has a day.
+        The first cutting day; with what the shop cuts a day every sheet then has a day.
     fillers
         Stock items that may be cut from waste.
     executor, workers
         Threads that search several glasses at once, and how many; None: one after another. The plan of
-        an effort is the same with any number (plans held to due days are searched one glass at a time).
+        an effort is the same with any number.
     begun
         A planner of the same panels with less freedom, which has searched: its plans are a start.
     """
@@ -97,7 +98,7 @@ class Planner:
         unplaced: Sequence[Unplaced] = (),
         params: Params | None = None,
         kept: Kept | None = None,
-        by_due: bool = False,
+        any_order: bool = False,
         start_day: date | None = None,
         fillers: Sequence[Filler] = (),
         executor: Executor | None = None,
@@ -106,8 +107,9 @@ class Planner:
     ) -> None:
         self.panels, self.shop, self.seed = tuple(panels), shop, seed
         self.effort, self.program, self.unplaced = effort, program, tuple(unplaced)
-        self._params, self._by_due, self._start_day = params, by_due, start_day
+        self._params, self._any_order, self._start_day = params, any_order, start_day
         self._executor, self._workers = executor, max(1, workers)
+        self._judge: Judge | None = None
         self._due: DuePlan | None = None
         self._begun = begun
         self._fillers = tuple(fillers)
@@ -115,7 +117,8 @@ class Planner:
         left_out = {u.panel for u in unplaced}
         placed = [p for p in self.kept.rest(panels) if p.id not in left_out]
         self._jobs: list[Job] = []
-        self._turn = 0
+        self._round: list[int] = []
+        self._slices: list[int] = []
         for glass in sorted({p.glass for p in placed}):
             mine = [p for p in placed if p.glass == glass]
             offers = with_phantoms([s for s in self.kept.stock if s.glass == glass], mine, shop)
@@ -130,8 +133,10 @@ class Planner:
             for sheets in settled:
                 job.add(Variant.of(job.instance, sheets, self.seed, self._params))
             self._go_on(job)
-        if self._by_due or self._start_day is not None:
-            self._due = DuePlan(self._jobs, self.shop, self.kept, self._start_day, self.seed, self._params)
+        judge = Judge(self._jobs, self.shop.cutting_days, self.kept, self._start_day)
+        if any(p.due is not None for job in self._jobs for t in job.instance.types for p in t.panels):
+            self._due = None if self._any_order else DuePlan(judge, self.seed, self._params)
+        self._judge = judge if judge.dated or self._due is not None else None
 
     def _go_on(self, job: Job) -> None:
         """Offer the plan of a planner with less freedom to the search of a glass."""
@@ -141,38 +146,56 @@ class Planner:
                 search.keeper.offer_patterns(translated(other.best.patterns, other.instance, job.instance))
 
     def advance(self) -> bool:
-        """One slice of search on the next glass, or on several; False when every glass is done."""
-        if self._due is not None and self._due.stage():
-            return True
-        if self._executor is not None and self._due is None:
-            return self._advance_together(self._executor)
-        for _ in range(len(self._jobs)):
-            turn = self._turn % len(self._jobs)
-            job = self._jobs[turn]
-            self._turn += 1
-            if not job.done and job.advance():
-                if self._due is not None:
-                    self._due.consider(turn)
-                return True
-        return False
+        """One slice of search on the next glass, or on several; False when every glass is done.
 
-    def _advance_together(self, executor: Executor) -> bool:
-        """One slice of as many glasses as there are workers.
-
-        Each glass has a search, a seed and a budget of its own, so that the order in which slices end
-        changes nothing.
+        Every glass has a search, a seed and a budget of its own, so that the order in which slices end
+        changes nothing. Where all glasses share the days of the table, each is judged by the plans that
+        the others had before the round.
         """
-        order = [(self._turn + k) % len(self._jobs) for k in range(len(self._jobs))]
-        chosen = [k for k in order if not self._jobs[k].done][: self._workers]
+        chosen = self._next_up()
         if not chosen:
             return False
-        self._turn = chosen[-1] + 1
         if len(chosen) == 1:
             # a glass alone has the other threads for its LP
-            self._jobs[chosen[0]].advance(executor)
-            return not self._jobs[chosen[0]].done
-        list(executor.map(Job.advance, [self._jobs[k] for k in chosen]))
-        return any(not job.done for job in self._jobs)
+            self._slice(chosen[0], self._executor)
+        elif self._executor is not None:
+            list(self._executor.map(self._slice, chosen))
+        self._slices += chosen
+        if not (self._shares_days and self._round):
+            self._settle()
+        return True
+
+    def _settle(self) -> None:
+        if self._due is not None:
+            for j in sorted(self._slices):
+                self._due.settle(j)
+        self._slices.clear()
+
+    def _next_up(self) -> list[int]:
+        """The next glasses, one a worker; where all share the days, of one round."""
+        chosen: list[int] = []
+        while len(chosen) < (1 if self._executor is None else self._workers):
+            if not self._round:
+                if chosen and self._shares_days:
+                    break
+                self._round = [j for j in range(len(self._jobs)) if j not in chosen and not self._done(j)]
+                if not self._round:
+                    break
+            chosen.append(self._round.pop(0))
+        return chosen
+
+    @property
+    def _shares_days(self) -> bool:
+        return self._due is not None and self._due.judge.dated
+
+    def _done(self, j: int) -> bool:
+        return self._jobs[j].done if self._due is None else self._due.done(j)
+
+    def _slice(self, j: int, executor: Executor | None = None) -> None:
+        if self._due is None:
+            self._jobs[j].advance(executor)
+        else:
+            self._due.advance(j, executor)
 
     def progress(self) -> list[GlassProgress]:
         """Cost, bound and steps of every glass; short stock and kept sheets are not counted."""
@@ -188,7 +211,7 @@ class Planner:
                     sheets=len(real),
                     bound=min(best.bound, best.cost),
                     steps=job.steps,
-                    done=job.done,
+                    done=self._done(j),
                 )
             )
         return out
@@ -201,7 +224,8 @@ class Planner:
         stopped_by
             Why the search ended, for the glasses that are not proven optimal.
         """
-        due = self._due
+        due, judge = self._due, self._judge
+        self._settle()
         if due is not None:
             repair(due)
         patterns = [due.final(j) if due else job.best.with_all_stock() for j, job in enumerate(self._jobs)]
@@ -209,9 +233,9 @@ class Planner:
         missing = missing_panels(self._jobs, patterns)
         hands = [Hands(job.instance) for job in self._jobs]
         days: list[date] | None = None
-        if due is not None:
-            arranged = due.arranged(sheets)
-            due.hand_out(arranged, hands)
+        if judge is not None:
+            arranged = judge.arranged(sheets)
+            judge.hand_out(arranged, hands)
             sheets, days = arranged.sheets, arranged.days
         offcuts = self.shop.offcuts_a_plan - self.kept.offcuts
         if self._fillers:
@@ -225,9 +249,11 @@ class Planner:
         panels = (*self.panels, *self.kept.extras, *fillers_on(sheets, fresh))
         layouts = [*self.kept.layouts, *(numbered(layout, name) for layout in fresh)]
         extra = self.kept.extra()
-        if due is not None and days is not None and self._start_day is not None:
-            layouts = due.dated_layouts(layouts)
+        if judge is not None and days is not None and self._start_day is not None:
+            layouts = judge.dated_layouts(layouts)
             extra |= days_extra(panels, layouts, self.shop.cutting_days, self._start_day)
+        elif due is not None:
+            extra |= order_extra(panels, layouts, due.judge.alone(self.kept))
         return Plan(
             id=name,
             program=self.program,

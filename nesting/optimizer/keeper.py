@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from .instance import Instance
@@ -27,6 +27,7 @@ class Keeper:
     """Keeps the best whole plan of an instance.
 
     Sheets cost what they cost; at equal cost the plan with the largest single offcut is the better one.
+    Where `admits` is set, plans that it refuses do not count, however cheap.
     """
 
     def __init__(self, instance: Instance, runner: Runner) -> None:
@@ -34,6 +35,7 @@ class Keeper:
         self.best: list[Taken] = []
         self.best_key: Key | None = None
         self.current: list[Taken] = []
+        self.admits: Callable[[list[Pattern]], bool] | None = None
 
     @property
     def cost(self) -> int:
@@ -72,14 +74,20 @@ class Keeper:
         """How unevenly full the sheets are: a guide towards emptying one."""
         return sum((t.area / self.room(t.pattern)) ** 2 for t in plan)
 
+    def _admitted(self, plan: Sequence[Taken]) -> bool:
+        return self.admits is None or self.admits([t.pattern for t in plan])
+
     def offer(self, plan: list[Taken]) -> None:
         """Keep a whole plan if it is the best so far."""
         key = self._key(plan)
-        if self.best_key is None or key < self.best_key:
-            cheaper = self.best_key is None or key[0] < self.best_key[0]
-            self.best, self.best_key = plan, key
-            if cheaper:
-                self.current = plan
+        if (self.best_key is None or key < self.best_key) and self._admitted(plan):
+            self._keep(plan, key)
+
+    def _keep(self, plan: list[Taken], key: Key) -> None:
+        cheaper = self.best_key is None or key[0] < self.best_key[0]
+        self.best, self.best_key = plan, key
+        if cheaper:
+            self.current = plan
 
     def offer_patterns(self, patterns: list[Pattern] | None) -> None:
         """The same for patterns alone; None is no plan."""
@@ -101,8 +109,13 @@ class Keeper:
         if new_cost == old_cost and self.fullness(new) < self.fullness(freed) - 0.01:
             return
         taken = set(chosen)
-        self.current = [t for i, t in enumerate(plan) if i not in taken] + new
-        self.offer(self.current)
+        changed = [t for i, t in enumerate(plan) if i not in taken] + new
+        if not self._admitted(changed):
+            return
+        self.current = changed
+        key = self._key(changed)
+        if self.best_key is None or key < self.best_key:
+            self._keep(changed, key)
 
     def patterns(self) -> list[Pattern]:
         """The best plan, in canonical order: fullest sheets first."""
