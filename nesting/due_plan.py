@@ -21,6 +21,9 @@ from .optimizer.params import Params
 from .optimizer.pattern import Pattern
 from .phantoms import on_phantom
 
+SEARCHED = 2
+"""Slices of the search of a glass for one of its plans by due days, once the first of these is there."""
+
 Key = tuple[Lateness, int]
 
 
@@ -39,10 +42,10 @@ class _Glass:
     seen: FoundKey | None = None
     work: Iterator[bool] | None = None
     must: bool = False
+    turn: int = 0
     found: list[Variant] = field(default_factory=list)
     refused: bool = False
     staged: bool = False
-    ended: bool = False
 
 
 class DuePlan:
@@ -147,28 +150,32 @@ class DuePlan:
 
     def advance(self, j: int, executor: Executor | None = None) -> None:
         """One slice for a glass, which changes nothing for the others."""
-        glass = self._glasses[j]
-        if glass.work is None:
-            self.jobs[j].advance(executor)
+        glass, job = self._glasses[j], self.jobs[j]
+        glass.turn += 1
+        waits = not glass.must and glass.turn % (SEARCHED + 1) and not job.done
+        if glass.work is None or waits:
+            job.advance(executor)
             return
         must = next(glass.work, None)
         glass.must = must is True
         if must is None:
-            glass.work, glass.ended = None, True
+            glass.work = None
 
     def settle(self, j: int) -> None:
         """Judge what a glass has found since the last time, and see what is to be done for it next."""
         glass = self._glasses[j]
+        search, before = glass.base.search, glass.patterns
+        if search is not None and search.keeper.best_key != glass.seen:
+            glass.seen = search.keeper.best_key
+            if self._offer(j, glass.base):
+                before = glass.patterns
+            else:
+                before = []
         for variant in glass.found:
             self._offer(j, variant)
         glass.found.clear()
-        search = glass.base.search
-        news = search is not None and search.keeper.best_key != glass.seen
-        if news and search is not None:
-            glass.seen = search.keeper.best_key
-        if (news and not self._offer(j, glass.base)) or glass.ended:
+        if glass.patterns is not before:
             self._go_on(j)
-        glass.ended = False
         if glass.refused and not glass.staged and glass.work is None:
             glass.staged = glass.must = True
             glass.work = self._stages(j)

@@ -78,7 +78,10 @@ def test_fillers_never_cost_a_sheet_or_a_panel_and_always_pay(
         make_stock(1600, 1100, raw=(), on_hand=1, buyable=False, offcut=True, name="R1"),
     ]
     fillers = [filler(w, h, worth, most, f"f{i}") for i, (w, h, worth, most) in enumerate(wanted)]
-    plain, filled = planned(panels, stock, any_order=not due), planned(panels, stock, fillers, any_order=not due)
+    plain, filled = (
+        planned(panels, stock, any_order=not due),
+        planned(panels, stock, fillers, any_order=not due),
+    )
     assert [str(v) for v in check(filled)] == []
     assert loads(dumps(filled)) == filled
     outsider(filled, tmp_path_factory.mktemp("fillers"))
