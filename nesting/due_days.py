@@ -147,18 +147,17 @@ def order_of_sheets(
 
     Notes
     -----
-    The given order is kept where nothing is late in it. Else the sheets are sorted by what is due soonest,
-    and if that does not do, the order is built from its end: the last place goes to the sheet whose panels
-    mind it least (Lawler's rule, Management Science 1973, for the greatest delay; a heuristic for the number
-    of late panels). While panels are late, single sheets are then moved forwards and backwards, as long as
-    that helps.
+    The sheets are sorted by what is due soonest on them. Where panels are late then, and in the given order
+    too, the order is built from its end: the last place goes to the sheet whose panels mind it least (Lawler's
+    rule, Management Science 1973, for the greatest delay; a heuristic for the number of late panels). While
+    panels are late, single sheets are then moved forwards and backwards, as long as that helps.
     """
-    best = list(range(len(contents)))
+    best = _by_soonest(contents, dues)
     key = lateness(best, contents, times_of, dues)
-    for built in (_by_soonest, _from_the_end):
+    for other in (lambda: list(range(len(contents))), lambda: _from_the_end(contents, times_of, dues)):
         if key.panels == 0:
             return best, key
-        order = built(contents, times_of, dues)
+        order = other()
         found = lateness(order, contents, times_of, dues)
         if found < key:
             best, key = order, found
@@ -182,10 +181,8 @@ def order_of_sheets(
     return best, key
 
 
-def _by_soonest(
-    contents: Sequence[Content], times_of: Times, dues: Mapping[Kind, Sequence[int]]
-) -> list[int]:
-    """The sheets by the soonest due of their panels, those with more of the soonest first."""
+def _by_soonest(contents: Sequence[Content], dues: Mapping[Kind, Sequence[int]]) -> list[int]:
+    """The sheets by the soonest dues of their panels; of equals the given order."""
     left = {kind: list(reversed(mine)) for kind, mine in dues.items()}
     soonest: list[list[int]] = []
     for content in contents:

@@ -392,6 +392,11 @@ BAD: dict[str, tuple[str, Change, set[str]]] = {
         lambda p: replace(p, extra={"cutting_days": {"from": "2027-03-01", "sheets_a_day": 2}}),
         {"cutting days"},
     ),
+    "due days said to lie on other sheets": (
+        "hand",
+        lambda p: replace(p, extra={"due_order": [{"glass": "clear-10", "due": "2027-03-01", "sheets": 9}]}),
+        {"due order"},
+    ),
     "a panel called late that is not": (
         "hand",
         lambda p: replace(p, extra={"late": [{"panel": "x", "due": "2027-03-01", "day": "2027-03-02"}]}),
