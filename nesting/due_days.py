@@ -154,10 +154,10 @@ def order_of_sheets(
     """
     best = _by_soonest(contents, dues)
     key = lateness(best, contents, times_of, dues)
-    for other in (lambda: list(range(len(contents))), lambda: _from_the_end(contents, times_of, dues)):
+    for built in (_as_given, _from_the_end):
         if key.panels == 0:
             return best, key
-        order = other()
+        order = built(contents, times_of, dues)
         found = lateness(order, contents, times_of, dues)
         if found < key:
             best, key = order, found
@@ -193,11 +193,15 @@ def _by_soonest(contents: Sequence[Content], dues: Mapping[Kind, Sequence[int]])
     return sorted(range(len(contents)), key=lambda s: (soonest[s][:3], s))
 
 
+def _as_given(contents: Sequence[Content], times_of: Times, dues: Mapping[Kind, Sequence[int]]) -> list[int]:
+    return list(range(len(contents)))
+
+
 def _from_the_end(
     contents: Sequence[Content], times_of: Times, dues: Mapping[Kind, Sequence[int]]
 ) -> list[int]:
     if len(contents) > MOST_BUILT:
-        return list(range(len(contents)))
+        return _as_given(contents, times_of, dues)
     left = {kind: list(mine) for kind, mine in dues.items()}
     open_ = list(range(len(contents)))
     out: list[int] = []
