@@ -9,25 +9,14 @@ of panel widths and those plus the break-out distance. With two levels a strip i
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from .grid import Frame, Grid
-from .strip_rows import rows_of_strip
-from .tables import (
-    NONE,
-    ended,
-    extend,
-    prefixes,
-    reachable,
-    sheet_value,
-    strips_cut,
-    strips_raw,
-    wasted,
-)
+from .strip_rows import items_of_row, rows_of_strip
+from .tables import NONE, ended, exact_rows, prefixes, reachable, sheet_value, strips_cut, strips_raw, wasted
 
 I32 = np.int32
 GOOD = 150
@@ -81,11 +70,6 @@ class _Rows:
     end: Any
     ends: Any
     top_heights: Any
-
-
-def _any_end(table: Any, least: int) -> Any:
-    """Value of every length when any waste may be left at its end."""
-    return np.maximum.accumulate(table)
 
 
 class Pricer:
@@ -165,11 +149,7 @@ class Pricer:
         worth = values[of].astype(np.int32)
         self._worth = values
         upto = prefixes(sizes, worth, self._rows.ends, self.frame.length)
-        exact = np.empty((len(self._rows.heights), self.frame.length + 1), np.int32)
-        for r in range(len(exact)):
-            exact[r] = upto[self._rows.low[r]]
-            extend(exact[r], sizes, worth, self._rows.begin[r], self._rows.end[r])
-        return exact, upto[1:]
+        return exact_rows(upto, sizes, worth, self._rows.low, self._rows.begin, self._rows.end), upto[1:]
 
     # ---------------------------------------------------------------- levels
 
@@ -190,17 +170,13 @@ class Pricer:
             return [Priced(sheet=frame.sheet, frame=frame.frame, value=0, strips=())]
         exact, upto = self._tables(values)
         some = np.arange(1, frame.length + 1) if widths is None else widths
-        closed_rows = np.stack([ended(t, distance) for t in exact])
-        closed_tops = np.stack([ended(t, distance) for t in upto])
-        closed = self._strips(closed_rows[:, some], closed_tops[:, some])
+        closed = self._strips(ended(exact, distance)[:, some], ended(upto, distance)[:, some])
         opened = stretched = np.zeros(0, np.int32)
         if frame.raw_x and distance > 0 and widths is None:
             rows = np.maximum.accumulate(exact, axis=1)
             opened = self._strips(rows, np.maximum.accumulate(upto, axis=1))
         elif not frame.raw_x and distance > 0:
-            rows = np.stack([wasted(t, distance) for t in exact])
-            tops = np.stack([wasted(t, distance) for t in upto])
-            stretched = self._strips(rows[:, some], tops[:, some])
+            stretched = self._strips(wasted(exact, distance)[:, some], wasted(upto, distance)[:, some])
         out = []
         known: dict[tuple[int, int], StripUse] = {}
         for turn in range(1 + more):
@@ -238,9 +214,7 @@ class Pricer:
             return Priced(sheet=frame.sheet, frame=frame.frame, value=0, strips=())
         exact, upto = self._tables(values)
         kind = 1 if frame.raw_x or distance == 0 else 0
-        end = _any_end if kind else ended
-        rows = np.stack([end(t, distance)[-1:] for t in exact])
-        tops = np.stack([end(t, distance)[-1:] for t in upto])
+        rows, tops = (self._at_width(t, frame.length, kind)[:, None] for t in (exact, upto))
         value = int(self._strips(rows, tops)[0])
         strip = self._strip(frame.length if kind else 0, kind, np.array([frame.length]), exact, upto)
         return Priced(sheet=frame.sheet, frame=frame.frame, value=value, strips=(strip,))
@@ -262,9 +236,7 @@ class Pricer:
         """The rows of one strip, found again for its width alone."""
         frame, distance, r = self.frame, self.grid.distance, self._rows
         width = at if kind == 1 else int(some[at])
-        end = {0: ended, 1: _any_end, 2: wasted}[kind]
-        closed = np.array([end(t[: width + 1], distance)[width] for t in exact], np.int64)
-        tops = np.array([end(t[: width + 1], distance)[width] for t in upto], np.int64)
+        closed, tops = (self._at_width(t, width, kind).astype(np.int64) for t in (exact, upto))
         loose_end = frame.raw_y or distance == 0
         if not (loose_end and self.last_cut):
             tops = tops[:0]
@@ -284,33 +256,33 @@ class Pricer:
             )
         return StripUse(width=width, open=kind == 1, rows=tuple(rows))
 
+    def _at_width(self, tables: Any, width: int, kind: int) -> Any:
+        """Value of every row in a strip of this width; kinds as in `tables.sheet_value`."""
+        least = 0 if kind == 1 else self.grid.distance
+        if kind == 0:
+            return np.maximum(tables[:, width], self._short_of(tables, width - least))
+        return self._short_of(tables, width - least)
+
+    @staticmethod
+    def _short_of(tables: Any, length: int) -> Any:
+        """The most value up to a length."""
+        return tables[:, : length + 1].max(axis=1, initial=NONE) if length >= 0 else np.full(len(tables), NONE)
+
     def _row(self, i: int, width: int, kind: int, exact: Any) -> tuple[int, ...]:
         r = self._rows
-        numbers = [
-            *range(int(r.ends[r.low[i] - 1]) if r.low[i] else 0),
-            *range(int(r.begin[i]), int(r.end[i])),
-        ]
-        return self._filled(exact[i], numbers, width, kind)
+        low = int(r.ends[r.low[i] - 1]) if r.low[i] else 0
+        return self._filled(exact[i], low, int(r.begin[i]), int(r.end[i]), width, kind)
 
     def _top(self, j: int, width: int, kind: int, upto: Any) -> tuple[int, ...]:
-        return self._filled(upto[j], list(range(int(self._rows.ends[j]))), width, kind)
+        return self._filled(upto[j], int(self._rows.ends[j]), 0, 0, width, kind)
 
-    def _filled(self, table: Any, numbers: Sequence[int], width: int, kind: int) -> tuple[int, ...]:
-        """The items of a row of this width whose table is given."""
-        least = {0: self.grid.distance, 1: 0, 2: self.grid.distance}[kind]
-        ends = list(range(max(0, width - least + 1)))
-        if kind == 0:
-            ends.append(width)
-        x = max(ends, key=lambda e: (int(table[e]), -e))
+    def _filled(
+        self, table: Any, low: int, begin: int, end: int, width: int, kind: int
+    ) -> tuple[int, ...]:
+        """The items of a row of this width whose table is given: those below `low`, and of a run."""
+        least = 0 if kind == 1 else self.grid.distance
         sizes, of = self._variants
-        out = []
-        while x > 0:
-            for k in numbers:
-                w = int(sizes[k])
-                if w <= x and table[x - w] > NONE // 2 and table[x - w] + self._worth[of[k]] == table[x]:
-                    out.append(int(of[k]))
-                    x -= w
-                    break
-            else:
-                raise ArithmeticError("a row cannot be found again from its table")
-        return tuple(out)
+        found = items_of_row(table, sizes, self._worth[of], low, begin, end, width, least, kind == 0)
+        if len(found) and found[-1] < 0:
+            raise ArithmeticError("a row cannot be found again from its table")
+        return tuple(int(of[k]) for k in found)

@@ -1,4 +1,4 @@
-"""The rows of a priced strip, found again for its width alone."""
+"""The rows of a priced strip, and the items of a row, found again for its width alone."""
 
 from __future__ import annotations
 
@@ -66,4 +66,41 @@ def rows_of_strip(
         count += 1
         y -= heights[code // 2]
         state = code % 2
+    return out[:count].copy()
+
+
+@jit
+def items_of_row(
+    table: Any, sizes: Any, values: Any, low: int, begin: int, end: int, width: int, least: int, flush: bool
+) -> Any:
+    """The items of the best row of a width, from its exact-fill table; ends with -1 where there is none.
+
+    Parameters
+    ----------
+    low, begin, end
+        The row may hold the items below `low`, and those from `begin` to before `end`.
+    least
+        Waste at the end is at least this wide, or nothing where `flush`.
+    """
+    x = 0
+    for e in range(1, width - least + 1):
+        if table[e] > table[x]:
+            x = e
+    if flush and (width < least or table[width] > table[x]):
+        x = width
+    out = np.empty(x + 1, np.int64)
+    count = 0
+    while x > 0:
+        found = -1
+        for i in range(low + end - begin):
+            k = i if i < low else begin + i - low
+            w = sizes[k]
+            if w <= x and table[x - w] > NONE // 2 and table[x - w] + values[k] == table[x]:
+                found = k
+                break
+        out[count] = found
+        count += 1
+        if found < 0:
+            break
+        x -= sizes[found]
     return out[:count].copy()

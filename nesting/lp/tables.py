@@ -46,28 +46,38 @@ def prefixes(sizes: Any, values: Any, ends: Any, capacity: int) -> Any:
 
 
 @jit
-def ended(table: Any, least: int) -> Any:
-    """Value of every length when waste at its end is nothing or at least `least` wide."""
-    n = table.shape[0]
-    out = np.empty(n, np.int32)
-    best = I32(NONE)
-    for x in range(n):
-        if x >= least and table[x - least] > best:
-            best = table[x - least]
-        out[x] = max(best, table[x])
+def exact_rows(upto: Any, sizes: Any, values: Any, low: Any, begin: Any, end: Any) -> Any:
+    """Exact-fill tables of rows: each holds the first items of a row of `upto`, and a run of its own."""
+    out = np.empty((low.shape[0], upto.shape[1]), np.int32)
+    for r in range(low.shape[0]):
+        out[r] = upto[low[r]]
+        extend(out[r], sizes, values, begin[r], end[r])
     return out
 
 
 @jit
-def wasted(table: Any, least: int) -> Any:
+def ended(tables: Any, least: int) -> Any:
+    """Value of every length when waste at its end is nothing or at least `least` wide."""
+    out = np.empty_like(tables)
+    for r in range(tables.shape[0]):
+        best = I32(NONE)
+        for x in range(tables.shape[1]):
+            if x >= least:
+                best = max(best, tables[r, x - least])
+            out[r, x] = max(best, tables[r, x])
+    return out
+
+
+@jit
+def wasted(tables: Any, least: int) -> Any:
     """Value of every length when it ends with waste at least `least` wide."""
-    n = table.shape[0]
-    out = np.empty(n, np.int32)
-    best = I32(NONE)
-    for x in range(n):
-        if x >= least and table[x - least] > best:
-            best = table[x - least]
-        out[x] = best
+    out = np.empty_like(tables)
+    for r in range(tables.shape[0]):
+        best = I32(NONE)
+        for x in range(tables.shape[1]):
+            if x >= least:
+                best = max(best, tables[r, x - least])
+            out[r, x] = best
     return out
 
 
