@@ -159,6 +159,7 @@ class Aside:
             diver.feed(self._known.patterns)
             counts = {k: (None if stock[k].piece.buyable else stock[k].piece.on_hand) for k in self.real}
             for found in diver.dive(self.instance.demand, counts, self._known.cost):
+                self.counter.nodes += 1  # whatever it did
                 if found is not None:
                     self._found.append(found)
                 yield

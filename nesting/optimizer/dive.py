@@ -7,8 +7,8 @@ left to sheet-by-sheet filling. All patterns stay in the pool, so that later div
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -17,6 +17,7 @@ from ..lp.master import Column, Master
 from ..lp.pricing import Priced
 from .limits import obeys
 from .pattern import Pattern
+from .pool import Pool
 from .priced import clipped, to_pattern
 from .runner import Runner
 from .sequential import fill_all
@@ -28,7 +29,7 @@ TAIL = 1.3
 SURE = 0.97
 BEAM = 30
 BEAMS = (20, 60, 150)
-STEP_NODES = 3000
+STEP_NODES = 5000
 """Nodes of the tree search that take about as long as setting up the LP of a step."""
 ROUNDS = 16
 RETURNS = 12
@@ -56,23 +57,6 @@ class _State:
     ways: list[list[tuple[Pattern, int]]]
 
 
-@dataclass(slots=True)
-class Pool:
-    """Patterns that can be cut, once each, with what they yield."""
-
-    patterns: list[Pattern] = field(default_factory=list)
-    uses: list[dict[int, int]] = field(default_factory=list)
-    _known: set[tuple[int, tuple[tuple[int, int], ...]]] = field(default_factory=set)
-
-    def add(self, pattern: Pattern, uses: dict[int, int]) -> None:
-        """Take up a pattern unless one with the same yield from the same stock is there."""
-        key = (pattern.sheet, tuple(sorted(uses.items())))
-        if uses and key not in self._known:
-            self._known.add(key)
-            self.patterns.append(pattern)
-            self.uses.append(uses)
-
-
 class Diver:
     """Dives of one instance.
 
@@ -89,7 +73,7 @@ class Diver:
     def __init__(self, runner: Runner, lp: Generation, rng: np.random.Generator) -> None:
         self.runner, self.lp, self.rng = runner, lp, rng
         self.instance = runner.instance
-        self.pool = Pool()
+        self.pool = Pool(runner.instance)
         self._taken = 0
         self._frames = {(f.sheet, f.frame): f for f in lp.grid.frames}
 
@@ -246,33 +230,44 @@ class _Step:
         self.where = {k: i for i, k in enumerate(self.offers)}
         self.patterns: list[Pattern] = []
         self.value = 0.0
-        self._take_pool(dearest)
+        self._take_pool()
 
-    def _take_pool(self, dearest: float) -> None:
+    def _take_pool(self) -> None:
         """The columns of the pool that are worth most for the rest, clipped to it."""
-        inst, pool = self.diver.instance, self.diver.pool
-        ranked = []
-        for i, uses in enumerate(pool.uses):
-            sheet = pool.patterns[i].sheet
-            if sheet not in self.where:
-                continue
-            area = sum(inst.type_area[t] * min(n, self.rest[t]) for t, n in uses.items())
-            ranked.append((-area * 10**9 // max(1, inst.sheets[sheet].piece.cost), i))
-        ranked.sort()
-        for _, i in ranked[:KEPT]:
-            self._add(pool.patterns[i], pool.uses[i])
+        pool = self.diver.pool
+        chosen = pool.best(self.rest, self.where, KEPT)
+        simple = [i for i in chosen if pool.simple[i]]
+        for i, uses in zip(simple, pool.wanted(simple, self.rest), strict=True):
+            self._column(pool.patterns[i], uses)
+        for i in chosen:
+            if not pool.simple[i]:
+                self._add(pool.patterns[i], pool.uses[i])
 
-    def _add(self, pattern: Pattern, uses: dict[int, int]) -> None:
+    def _add(self, pattern: Pattern, uses: Mapping[int, int]) -> None:
         if any(n > self.rest[t] for t, n in uses.items()):
             short = clipped(pattern, self.rest, self.diver.instance)
             if short is None or not obeys(short, self.diver.instance):
                 return
-            pattern, uses = short, dict(short.uses(self.diver.instance))
+            pattern, uses = short, short.uses(self.diver.instance)
+        self._column(pattern, uses)
+
+    def _column(self, pattern: Pattern, uses: Mapping[int, int]) -> None:
+        """A column that yields so much of the rest, from a pattern that may still yield more."""
         column = Column(
             self.where[pattern.sheet], tuple(sorted((self.at[t], n) for t, n in uses.items() if t in self.at))
         )
         if column.uses and self.master.add(column):
             self.patterns.append(pattern)
+
+    def _pattern(self, number: int) -> Pattern:
+        """The pattern of a column, clipped to the rest."""
+        pattern, inst = self.patterns[number], self.diver.instance
+        if all(n <= self.rest[t] for t, n in pattern.uses(inst).items()):
+            return pattern
+        short = clipped(pattern, self.rest, inst)
+        if short is None:
+            raise ArithmeticError("a simple pattern can be clipped to anything")
+        return short
 
     def price(self) -> None:
         """Rounds of beams at the LP's prices over all sizes, while they help."""
@@ -336,15 +331,16 @@ class _Step:
             have = room[self.patterns[i].sheet]
             if copies < 1 or (have is not None and have < copies):
                 continue
-            uses = self.patterns[i].uses(self.diver.instance)
+            pattern = self._pattern(i)
+            uses = pattern.uses(self.diver.instance)
             while copies and any(rest[t] < n * copies for t, n in uses.items()):
                 copies -= 1
             if copies:
                 for t, n in uses.items():
                     rest[t] -= n * copies
-                room[self.patterns[i].sheet] = None if have is None else have - copies
-                sure.append((self.patterns[i], copies))
-        single = [[(self.patterns[i], 1)] for i in self._strong(order[:TRIALS], shares)]
+                room[pattern.sheet] = None if have is None else have - copies
+                sure.append((pattern, copies))
+        single = [[(self._pattern(i), 1)] for i in self._strong(order[:TRIALS], shares)]
         return [sure, *single[:1]] if sure else single[:WAYS]
 
     def _strong(self, trials: Sequence[int], shares: Sequence[float]) -> list[int]:
@@ -354,10 +350,10 @@ class _Step:
         for place, i in enumerate(trials):
             if shares[i] <= 0 and found:
                 continue
-            uses = self.patterns[i].uses(inst)
-            changed = {self.at[t]: max(0, self.rest[t] - n) for t, n in uses.items()}
+            uses = self.master.columns[i].uses
+            changed = {k: max(0, self.rest[self.types[k]] - n) for k, n in uses}
             self.master.require(changed)
             value = self.master.solve() + inst.sheets[self.patterns[i].sheet].piece.cost
-            self.master.require({self.at[t]: self.rest[t] for t in uses})
+            self.master.require({k: self.rest[self.types[k]] for k, _ in uses})
             found.append((round(value), place, i))
         return [i for _, _, i in sorted(found)]
