@@ -30,8 +30,8 @@ SAMPLE = 60
 """Strip widths in the second phase."""
 MORE = 3
 """Patterns beside the best one that every three-level pricing gives."""
-FALL = 1e-5
-"""Relative fall of the LP value that counts as progress."""
+FALL, QUICK_FALL = 1e-5, 3e-4
+"""Relative fall of the LP value that counts as progress, of an exact round and of a quick one."""
 FEW = 6
 """Sheets of the one endless size up to which the bound branches on their number."""
 
@@ -169,7 +169,7 @@ class Generation(CuttingStock):
             self.value = self.master.solve()
             self.ready = self.ready or float(self.raw) >= NEAR * self.value
             turn += 1
-            fell = self.value < before * (1 - FALL)
+            fell = self.value < before * (1 - (FALL if phase == last else QUICK_FALL))
             if phase == last:
                 near = float(self.raw) >= self.value * (1 - TOLERANCE)
                 self.solved = near or not (fell or smooth or added)
