@@ -7,11 +7,14 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from ..optimizer.instance import Instance
-from .farley import Offer
+from .farley import Offer, reachable_cost
 from .master import Column, Master
 
 RESCUE = 4.0
 """A panel outside every pattern costs this many times its area at the dearest price."""
+
+SLACK = Fraction(1, 10**9)
+"""The LP's value may be so much too high, by rounding."""
 
 
 class CuttingStock:
@@ -48,6 +51,13 @@ class CuttingStock:
         self.solved = False
         self.ready = False  # the columns are worth diving on
         self.work = 0  # in nodes of the tree search that take about as long
+
+    def settled(self, bound: int) -> bool:
+        """Whether whole sheets of the one size there is cost no more than a known bound, by the LP's value."""
+        if len(self.offers) > 1 or self.value == float("inf"):
+            return False
+        low = Fraction(self.value) * (1 - SLACK)
+        return reachable_cost(low, self.area, self.offers, self.areas) <= max(bound, self.bound)
 
     def premiums(self) -> list[tuple[int, int]]:
         """Index of each scarce stock size, and what one more of it would save. [1/10,000 of the currency]"""

@@ -24,7 +24,7 @@ from .tables import MOST
 SMOOTH = 0.6
 TOLERANCE = 2e-4
 """Relative distance of bound and LP value at which the LP counts as solved."""
-NEAR = 0.997
+NEAR = 0.9995
 """Share of the LP value that the bound must reach before the columns count as good."""
 SAMPLE = 60
 """Strip widths in the second phase."""

@@ -266,7 +266,9 @@ class Pricer:
     @staticmethod
     def _short_of(tables: Any, length: int) -> Any:
         """The most value up to a length."""
-        return tables[:, : length + 1].max(axis=1, initial=NONE) if length >= 0 else np.full(len(tables), NONE)
+        return (
+            tables[:, : length + 1].max(axis=1, initial=NONE) if length >= 0 else np.full(len(tables), NONE)
+        )
 
     def _row(self, i: int, width: int, kind: int, exact: Any) -> tuple[int, ...]:
         r = self._rows
@@ -276,9 +278,7 @@ class Pricer:
     def _top(self, j: int, width: int, kind: int, upto: Any) -> tuple[int, ...]:
         return self._filled(upto[j], int(self._rows.ends[j]), 0, 0, width, kind)
 
-    def _filled(
-        self, table: Any, low: int, begin: int, end: int, width: int, kind: int
-    ) -> tuple[int, ...]:
+    def _filled(self, table: Any, low: int, begin: int, end: int, width: int, kind: int) -> tuple[int, ...]:
         """The items of a row of this width whose table is given: those below `low`, and of a run."""
         least = 0 if kind == 1 else self.grid.distance
         sizes, of = self._variants

@@ -30,6 +30,8 @@ WAIT = 80_000
 """Nodes that the other engines have for themselves where no dives follow the LP."""
 STILL = 40
 """Slices without a node after which the other engines count as having nothing to do."""
+SETTLED = 5
+"""An LP that can raise no bound has its share divided by this, once its columns are good."""
 FEW = 5
 """Sheets up to which the LP and the dives have the lesser share."""
 
@@ -85,7 +87,8 @@ class Aside:
         idle = self._still >= STILL
         while not self._proven:
             # the LP goes first; once its columns are good they are worth diving on
-            behind = self._spent[LP] * p.dive_share <= self._spent[DIVE] * p.lp_share
+            lp_share = p.lp_share / SETTLED if lp.settled(self._known.bound) else p.lp_share
+            behind = self._spent[LP] * p.dive_share <= self._spent[DIVE] * lp_share
             turn = LP if not lp.ready or (behind and not lp.solved) else DIVE
             # a round is begun when it keeps to the share, so that a long one waits its time
             ahead = lp.next_work if turn == LP else 0
