@@ -15,7 +15,7 @@ from .optimizer.search import Search
 from .optimizer.shortage import use_what_is_there
 from .phantoms import is_phantom, on_phantom, real_sheets
 from .plan import Bound
-from .plan_bound import bound_of, lp_bound
+from .plan_bound import area_bound, bound_of, lp_bound
 from .stock import StockPiece
 
 MOST_SIZES = 6
@@ -71,9 +71,15 @@ class Variant:
         rest = reduced(instance, settled)
         if not sum(rest.demand):
             return cls(instance, tuple(settled), None)
-        bound = bound_of(rest, rest.demand, phantoms=True).cost
-        real = real_sheets(rest)
-        return cls(instance, tuple(settled), Search(rest, bound=bound, seed=seed, params=params, real=real))
+        search = Search(
+            rest,
+            bound=area_bound(rest, rest.demand),
+            better_bound=lambda: bound_of(rest, rest.demand, phantoms=True).cost,
+            seed=seed,
+            params=params,
+            real=real_sheets(rest),
+        )
+        return cls(instance, tuple(settled), search)
 
     def start(self) -> None:
         """Make a first whole plan."""

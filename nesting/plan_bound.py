@@ -8,7 +8,7 @@ from .bounds import least_cost, least_sheets
 from .bounds_mixed import least_cost_mixed
 from .lp.free_levels import FreeLevels
 from .lp.generation import Generation
-from .optimizer.instance import Instance
+from .optimizer.instance import Instance, Sheet
 from .phantoms import is_phantom
 from .plan import Bound
 from .rules import Rules
@@ -16,18 +16,34 @@ from .text import tr
 from .units import show
 
 
-def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bound:
-    """Lower bound on the stock taken by this demand (see `bounds`)."""
-    sheets = [
+def _there(instance: Instance, *, phantoms: bool) -> list[Sheet]:
+    return [
         s
         for s in instance.sheets
         if (phantoms or not is_phantom(s.piece)) and (s.piece.buyable or s.piece.on_hand > 0)
     ]
+
+
+def _areas(
+    instance: Instance, demand: Sequence[int], sheets: Sequence[Sheet]
+) -> tuple[int, list[tuple[int, int, int | None]]]:
+    """Area of the demand, and inner area, cost and number of each stock size."""
+    area = sum(instance.type_area[t] * c for t, c in enumerate(demand))
+    return area, [(s.area, s.piece.cost, None if s.piece.buyable else s.piece.on_hand) for s in sheets]
+
+
+def area_bound(instance: Instance, demand: Sequence[int]) -> int:
+    """What the area alone tells, phantoms counted as stock: quick. [1/10,000 of the currency]"""
+    return least_cost(*_areas(instance, demand, _there(instance, phantoms=True)))
+
+
+def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bound:
+    """Lower bound on the stock taken by this demand (see `bounds`)."""
+    sheets = _there(instance, phantoms=phantoms)
     if not sum(demand):
         return Bound(cost=0, sheets=0, by="area", valid_for="any cutting")
     angled = any(c and instance.types[t].blanks for t, c in enumerate(demand))
-    area = sum(instance.type_area[t] * c for t, c in enumerate(demand))
-    offers = [(s.area, s.piece.cost, None if s.piece.buyable else s.piece.on_hand) for s in sheets]
+    area, offers = _areas(instance, demand, sheets)
     cost = least_cost(area, offers)
     count = least_cost(area, [(a, 1, n) for a, _, n in offers])
     by = "area"

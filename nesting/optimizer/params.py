@@ -58,7 +58,7 @@ class Params:
     fill_width: int = 20
     many_types: int = 150
     large_fills: tuple[tuple[int, int, int, float], ...] = (
-        (400, 20, 1, 1.05),
+        (400, 16, 1, 1.05),
         (5000, 20, 1, 1.05),
         (1000, 100, 1, 1.0),
         (5000, 60, 1, 1.0),

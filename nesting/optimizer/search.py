@@ -78,6 +78,8 @@ class Search:
     bound
         A valid lower bound on the cost; the search is over when it is met. The LP raises it.
         [1/10,000 of the currency]
+    better_bound
+        Gives a better one that takes longer: worked out in a slice of its own, after the first plan.
     seed
         Of the one random generator.
     params
@@ -91,11 +93,13 @@ class Search:
         instance: Instance,
         *,
         bound: int = 0,
+        better_bound: Callable[[], int] | None = None,
         seed: int = 0,
         params: Params | None = None,
         real: Sequence[int] | None = None,
     ) -> None:
         self.instance = instance
+        self._better_bound = better_bound
         self.params = params or Params()
         self.bound = bound
         self.real = list(range(len(instance.sheets))) if real is None else list(real)
@@ -146,6 +150,9 @@ class Search:
         executor
             With a thread for the LP and the dives; the plan is the same without.
         """
+        if self._better_bound is not None:
+            self.bound, self._better_bound = max(self.bound, self._better_bound()), None
+            return not self.finished
         aside = self._aside if self._aside_due and not self.proven else None
         self._aside_due = False
         if aside is None:
