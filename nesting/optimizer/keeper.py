@@ -74,6 +74,11 @@ class Keeper:
         """How unevenly full the sheets are: a guide towards emptying one."""
         return sum((t.area / self.room(t.pattern)) ** 2 for t in plan)
 
+    def _full(self, pattern: Pattern) -> float:
+        """The same of one sheet, before its offcuts are known."""
+        area = sum(self.runner.type_area[t] * c for t, c in pattern.uses(self.instance).items())
+        return float((area / self.room(pattern)) ** 2)
+
     def _admitted(self, plan: Sequence[Taken]) -> bool:
         return self.admits is None or self.admits([t.pattern for t in plan])
 
@@ -99,17 +104,17 @@ class Keeper:
         self.best = self.current = [self.taken(p) for p in patterns]
         self.best_key = self._key(self.best)
 
-    def replace(self, chosen: Sequence[int], new: list[Taken]) -> None:
+    def replace(self, chosen: Sequence[int], new: Sequence[Pattern]) -> None:
         """Put new sheets in the place of some of the current plan, unless that is worse."""
         plan = self.current
         freed = [plan[i] for i in chosen]
-        old_cost, new_cost = self.cost_of(freed), self.cost_of(new)
+        old_cost, new_cost = self.cost_of(freed), sum(self.price(p.sheet) for p in new)
         if new_cost > old_cost:
             return
-        if new_cost == old_cost and self.fullness(new) < self.fullness(freed) - 0.01:
+        if new_cost == old_cost and sum(self._full(p) for p in new) < self.fullness(freed) - 0.01:
             return
         taken = set(chosen)
-        changed = [t for i, t in enumerate(plan) if i not in taken] + new
+        changed = [t for i, t in enumerate(plan) if i not in taken] + [self.taken(p) for p in new]
         if not self._admitted(changed):
             return
         self.current = changed

@@ -9,6 +9,7 @@ import numpy as np
 from .free_refill import MOST_SHEETS, may_be_free, place_free
 from .keeper import Keeper, Taken
 from .params import Params
+from .pattern import Pattern
 from .runner import Runner
 from .sequential import fill_all
 
@@ -33,10 +34,12 @@ class Recreate:
         chosen: list[int] = []
         if rng.random() < 0.7:
             chosen.append(int(np.argmax(waste)))
+        left = [i for i in range(len(plan)) if i not in chosen]
         while len(chosen) < count:
-            left = [i for i in range(len(plan)) if i not in chosen]
             weight = waste[left] if by_waste else np.ones(len(left))
-            chosen.append(left[int(rng.choice(len(left), p=weight / weight.sum()))])
+            # as `rng.choice` draws, without its checks
+            upto = (weight / weight.sum()).cumsum()
+            chosen.append(left.pop(int((upto / upto[-1]).searchsorted(rng.random(), side="right"))))
         return chosen
 
     def repack(self, most: int, turn: int) -> None:
@@ -86,7 +89,7 @@ class Recreate:
             left=left,
         )
         if found is not None:
-            self.keeper.replace(chosen, [self.keeper.taken(p) for p in found])
+            self.keeper.replace(chosen, found)
 
     def _demand(self, freed: Sequence[Taken]) -> list[int]:
         demand = [0] * len(self.instance.demand)
@@ -95,12 +98,12 @@ class Recreate:
                 demand[kind] += count
         return demand
 
-    def place_anew(self, freed: Sequence[Taken], target: Sequence[int]) -> list[Taken] | None:
+    def place_anew(self, freed: Sequence[Taken], target: Sequence[int]) -> list[Pattern] | None:
         """The panels of the freed sheets on the sheets of `target`, by a beam drawn at random."""
         p, rng = self.params, self.rng
         lean, exponent = p.guides[int(rng.integers(len(p.guides)))]
         width = p.repack_widths[int(rng.integers(len(p.repack_widths)))]
-        patterns = self.runner.run(
+        return self.runner.run(
             self.runner.part(self._demand(freed)),
             target,
             value=self.runner.value(exponent),
@@ -109,14 +112,12 @@ class Recreate:
             levels=self.fewer_levels(),
             frames=3 if rng.random() < 0.6 else int(rng.integers(1, 3)),
         )
-        return None if patterns is None else [self.keeper.taken(q) for q in patterns]
 
-    def _place_free(self, freed: Sequence[Taken], target: Sequence[int]) -> list[Taken] | None:
+    def _place_free(self, freed: Sequence[Taken], target: Sequence[int]) -> list[Pattern] | None:
         """The same without a limit of levels."""
-        patterns = place_free(
+        return place_free(
             self.runner, self._demand(freed), target, effort=self.params.free_nodes, rng=self.rng
         )
-        return None if patterns is None else [self.keeper.taken(q) for q in patterns]
 
     def fewer_levels(self) -> int | None:
         """Three levels in most calls where four are allowed: less choice, more depth."""
@@ -138,7 +139,8 @@ class Recreate:
             new = self.place_anew(freed, [*before, sheets[0]])
             if new is not None:
                 taken = set(chosen)
-                self.keeper.offer([t for i, t in enumerate(plan) if i not in taken] + new)
+                kept = [t for i, t in enumerate(plan) if i not in taken]
+                self.keeper.offer(kept + [self.keeper.taken(q) for q in new])
                 plan = self.keeper.best
 
     # --------------------------------------------------------- what to try for
