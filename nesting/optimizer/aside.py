@@ -8,7 +8,7 @@ core while the others work, and the plan is the same as on one.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -27,7 +27,9 @@ LATE = 3_000_000
 COMPOSED_NODES = 500_000
 """Nodes after which the bound of composed functions is worth its time, and nodes that it counts for."""
 WAIT = 80_000
-"""Nodes that the other engines have for themselves where no dives follow the LP."""
+"""Nodes that the other engines have for themselves where the LP is not that of the rules, or none dives on it."""
+STAGED = 3
+"""Levels of the patterns that dives are made of where levels are free."""
 STILL = 40
 """Slices without a node after which the other engines count as having nothing to do."""
 SETTLED = 5
@@ -57,16 +59,24 @@ class Aside:
         Indexes of the stock that is really there.
     params, seed
         Of the search.
+    staged
+        Dive on the LP of fewer levels than the rules allow: its plans are good, its bound is not one.
     """
 
-    def __init__(self, instance: Instance, real: Sequence[int], params: Params, seed: int) -> None:
+    def __init__(
+        self, instance: Instance, real: Sequence[int], params: Params, seed: int, *, staged: bool = False
+    ) -> None:
+        if staged:
+            rules = replace(instance.rules, levels=STAGED, last_cut=True)
+            instance = replace(instance, rules=rules)
         self.instance, self.real, self.params = instance, list(real), params
+        self._staged = staged
         self.counter = Counter()
         self.lp: Generation | FreeLevels | None = None
         self.bound = 0
         self._found: list[list[Pattern]] = []
         self._chosen = False
-        self._rng = np.random.Generator(np.random.PCG64([seed, 1]))
+        self._rng = np.random.Generator(np.random.PCG64([seed, 2 if staged else 1]))
         self._known = Known((), 0, 0, 0)
         self._share = 0.0
         self._begun = self._before = self._still = 0
@@ -76,7 +86,8 @@ class Aside:
     def step(self, known: Known) -> None:
         """Work until both have had their share of all nodes."""
         self._known = known
-        if not self._chosen and (known.nodes >= WAIT or applies(self.instance, self.real)):
+        at_once = applies(self.instance, self.real) and not self._staged
+        if not self._chosen and (known.nodes >= WAIT or at_once):
             self._begin(known)
         lp, p = self.lp, self.params
         if lp is None:
@@ -111,7 +122,7 @@ class Aside:
             self.lp, self._work = lp, [self._lp_rounds(lp), self._dive(diver)]
             # where few sheets are taken dives gain little, and the other engines more
             many = diver.sheets(self.instance.demand, self.real) > FEW
-            self._share = p.lp_share + p.dive_share if many else p.dive_share
+            self._share = p.lp_share + p.dive_share if many and not self._staged else p.dive_share
         elif applies_free(self.instance, self.real):
             free = FreeLevels(self.instance, self.real)
             self.lp, self._work = free, [self._lp_rounds(free), self._composed(free)]
@@ -131,7 +142,8 @@ class Aside:
         for _ in lp.rounds():
             self.counter.nodes += lp.work - done
             done = lp.work
-            self.bound = max(self.bound, lp.bound)
+            if not self._staged:
+                self.bound = max(self.bound, lp.bound)
             yield
 
     def _composed(self, lp: FreeLevels) -> Iterator[None]:

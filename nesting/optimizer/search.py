@@ -108,7 +108,11 @@ class Search:
         self.rng = np.random.Generator(np.random.PCG64(seed))
         self.keeper = Keeper(instance, self.runner)
         self.finished = False
-        self._aside = Aside(instance, self.real, self.params, seed) if self.params.lp_share > 0 else None
+        ways = (False,) if instance.rules.levels in (2, 3) else (False, True)
+        self._asides = [
+            Aside(instance, self.real, self.params, seed, staged=staged)
+            for staged in (ways if self.params.lp_share > 0 else ())
+        ]
         self._aside_due = False
         self._recreate = Recreate(self.keeper, self.runner, self.params, self.rng)
         self._slices = self._schedule()
@@ -116,12 +120,12 @@ class Search:
     @property
     def steps(self) -> int:
         """Counted search steps so far."""
-        return (self.counter.nodes + (self._aside.counter.nodes if self._aside else 0)) // NODES_A_STEP
+        return (self.counter.nodes + sum(a.counter.nodes for a in self._asides)) // NODES_A_STEP
 
     @property
     def lp(self) -> Generation | FreeLevels | None:
         """The cutting-stock LP, once it has begun."""
-        return self._aside.lp if self._aside else None
+        return self._asides[0].lp if self._asides else None
 
     @property
     def cost(self) -> int:
@@ -153,24 +157,27 @@ class Search:
         if self._better_bound is not None:
             self.bound, self._better_bound = max(self.bound, self._better_bound()), None
             return not self.finished
-        aside = self._aside if self._aside_due and not self.proven else None
+        asides = self._asides if self._aside_due and not self.proven else []
         self._aside_due = False
-        if aside is None:
-            self._next()
-            return not self.finished
         known = Known(tuple(t.pattern for t in self.keeper.best), self.cost, self.bound, self.counter.nodes)
-        if executor is None:
-            aside.step(known)
+
+        def beside() -> None:
+            for aside in asides:
+                aside.step(known)
+
+        if executor is None or not asides:
+            beside()
             self._next()
         else:
-            work = executor.submit(aside.step, known)
+            work = executor.submit(beside)
             try:
                 self._next()
             finally:
                 work.result()
-        self.bound = max(self.bound, aside.bound)
-        for patterns in aside.taken():
-            self.keeper.offer_patterns(patterns)
+        for aside in asides:
+            self.bound = max(self.bound, aside.bound)
+            for patterns in aside.taken():
+                self.keeper.offer_patterns(patterns)
         return not self.finished
 
     def _next(self) -> None:
