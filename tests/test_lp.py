@@ -15,10 +15,12 @@ import numpy as np
 import pytest
 
 from panewright.nesting.cut_tree import build_layout
-from panewright.nesting.lp.farley import Offer, branched_bound, dual_bound, reachable_cost
+from panewright.nesting.lp import stock_choice
+from panewright.nesting.lp.farley import Offer, dual_bound, reachable_cost
 from panewright.nesting.lp.generation import Generation
 from panewright.nesting.lp.grid import Frame, Grid, grid_of
 from panewright.nesting.lp.pricing import Pricer
+from panewright.nesting.lp.stock_choice import StockChoice
 from panewright.nesting.optimizer.instance import Instance, build
 from panewright.nesting.optimizer.plain import GLASS, plain_panel
 from panewright.nesting.optimizer.priced import clipped, to_pattern
@@ -212,8 +214,6 @@ def test_dual_bounds_by_hand() -> None:
     scarce = [Offer(10, None), Offer(2, 3)]
     # a scarce piece worth 5 for 2 saves 3 each: 50 - 9; with four sheets, t = 2 / 5 gives 20 + 4 * 6
     assert dual_bound(50, [10, 5], scarce)[0] == 41
-    assert branched_bound(50, [10, 5], scarce, 4, Fraction(1)) == 44
-    assert branched_bound(50, [10, 5], scarce, 0, Fraction(1)) is None
 
 
 def test_reachable_cost_is_the_least_sum_of_whole_sheets() -> None:
@@ -230,6 +230,39 @@ def test_reachable_cost_is_the_least_sum_of_whole_sheets() -> None:
         )
         assert reachable_cost(least, area, offers, areas) == plain
         assert reachable_cost(least, area, offers, areas, most_nodes=1) <= plain
+
+
+@pytest.mark.parametrize("most_nodes", [3_000, 2])
+def test_the_choice_of_stock_is_the_cheapest_within_all_rows(monkeypatch, most_nodes) -> None:
+    monkeypatch.setattr(stock_choice, "MOST_NODES", most_nodes)
+    rng = np.random.default_rng(11)
+    for _ in range(60):
+        offers = [Offer(int(rng.integers(0, 9)), 3), Offer(int(rng.integers(2, 12)), None)]
+        offers.append(Offer(int(rng.integers(1, 9)), int(rng.integers(0, 3))))
+        draw = [[int(rng.integers(1, 9)) for _ in offers] for _ in range(4)]
+        worths = [int(rng.integers(1, 40)) for _ in range(4)]
+        choice = StockChoice(offers, draw[0], worths[0])
+        for best, worth in zip(draw[1:], worths[1:], strict=True):
+            choice.add(worth, best)
+            choice.look()
+        plain = min(
+            sum(o.cost * n for o, n in zip(offers, numbers, strict=True))
+            for numbers in product(range(4), range(41), range((offers[2].count or 0) + 1))
+            if all(
+                sum(b * n for b, n in zip(best, numbers, strict=True)) >= worth
+                for best, worth in zip(draw, worths, strict=True)
+            )
+        )
+        assert choice.bound <= plain
+        if most_nodes > 100:
+            assert choice.bound == plain and choice.numbers is not None
+            assert sum(o.cost * n for o, n in zip(offers, choice.numbers, strict=True)) == plain
+
+
+def test_stock_that_no_sheets_make_up_leaves_the_bound_as_it_is() -> None:
+    choice = StockChoice([Offer(3, 2)], [5], 40)
+    choice.look()
+    assert choice.bound == 0 and choice.numbers is None
 
 
 def test_priced_and_clipped_patterns_can_be_cut() -> None:

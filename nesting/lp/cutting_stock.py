@@ -49,6 +49,7 @@ class CuttingStock:
         self.raw = Fraction(0)
         self.bound = 0
         self.solved = False
+        self.over = False  # nothing more to be had
         self.ready = False  # the columns are worth diving on
         self.work = 0  # in nodes of the tree search that take about as long
 

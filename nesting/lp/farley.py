@@ -49,42 +49,6 @@ def dual_bound(worth: int, best: Sequence[int], offers: Sequence[Offer]) -> tupl
     return max(found, key=lambda f: (f[0], -f[1]))
 
 
-def branched_bound(
-    worth: int, best: Sequence[int], offers: Sequence[Offer], endless: int, scale: Fraction
-) -> Fraction | None:
-    """The bound when exactly so many sheets of the one endless size are taken.
-
-    The price of an equality row is free in sign, so that t may exceed the cap of `dual_bound`.
-
-    Parameters
-    ----------
-    worth, best, offers
-        As for `dual_bound`; exactly one offer is endless.
-    endless
-        Sheets taken of it.
-    scale
-        A scale of the prices; any is valid, the breakpoints of the scarce sizes are tried beside it.
-
-    Returns
-    -------
-    Fraction or None
-        None where so few sheets cannot hold the panels, whatever it costs.
-    """
-    (main, value), *_ = [(o, v) for o, v in zip(offers, best, strict=True) if o.count is None]
-    scarce = [(o, v) for o, v in zip(offers, best, strict=True) if o.count is not None and v > 0]
-    trials = {Fraction(o.cost, v) for o, v in scarce} | {scale}
-    if value > 0:
-        trials.add(Fraction(main.cost, value))
-    if worth > endless * value + sum((o.count or 0) * v for o, v in scarce):
-        return None
-    return max(
-        t * worth
-        - endless * (t * value - main.cost)
-        - sum((o.count or 0) * max(Fraction(0), t * v - o.cost) for o, v in scarce)
-        for t in trials
-    )
-
-
 def reachable_cost(
     least: Fraction, area: int, offers: Sequence[Offer], areas: Sequence[int], most_nodes: int = 20_000
 ) -> int:

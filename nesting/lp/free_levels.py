@@ -111,7 +111,7 @@ class FreeLevels(CuttingStock):
             if not added and smooth == 0.0:
                 break
             smooth = SMOOTH if added else 0.0
-        self.solved = self.ready = True
+        self.solved = self.ready = self.over = True
 
     @property
     def next_work(self) -> int:

@@ -9,16 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from fractions import Fraction
 
 import numpy as np
 
 from ..optimizer.instance import Instance, Sheet
 from .cutting_stock import CuttingStock
-from .farley import branched_bound, dual_bound, reachable_cost
+from .farley import dual_bound, reachable_cost
 from .grid import Frame, grid_of
-from .master import Column
+from .master import Column, Master
 from .pricing import Priced, Pricer
+from .stock_choice import StockChoice
 from .tables import MOST
 
 SMOOTH = 0.6
@@ -32,8 +32,12 @@ MORE = 3
 """Patterns beside the best one that every three-level pricing gives."""
 FALL, QUICK_FALL = 1e-5, 3e-4
 """Relative fall of the LP value that counts as progress, of an exact round and of a quick one."""
-FEW = 6
-"""Sheets of the one endless size up to which the bound branches on their number."""
+NEARLY = 0.99
+"""Share of the LP value that the bound must reach before whole stock is looked at."""
+NODES_A_LOOK = 20
+"""Nodes of the tree search that take about as long as looking at one choice of stock."""
+HELD = 1e-7
+"""Share of the area that may be left out where stock counts as holding all panels in parts of patterns."""
 
 
 class Generation(CuttingStock):
@@ -54,6 +58,8 @@ class Generation(CuttingStock):
         self.pricers = [Pricer(self.grid, f, last_cut=not instance.exact) for f in self.grid.frames]
         self._offer_of = {k: i for i, k in enumerate(keys)}
         self.patterns: dict[Column, Priced] = {}
+        self.choice = StockChoice(self.offers, self.areas, self.area)
+        self._last = 0 if instance.levels == 2 else 2
         self._phase = 0
         self._scale = 0.0
 
@@ -153,7 +159,7 @@ class Generation(CuttingStock):
 
     def rounds(self) -> Iterator[None]:
         """Solve the LP; yields after every round of pricing."""
-        last = 0 if self.instance.levels == 2 else 2
+        last = self._last
         turn = stalled = 0
         while not self.solved:
             phase = self._phase
@@ -181,44 +187,49 @@ class Generation(CuttingStock):
                     self._phase, stalled = phase + 1, 0
             self.ready = self.ready or self.solved
             yield
+        if len(self.offers) > 1:
+            yield from self._choices()
+        self.over = True
 
     def _certify(self, whole: Sequence[int], best: Sequence[int], prices: Sequence[float]) -> None:
         """Raise the bound by exactly priced whole prices."""
         worth = sum(p * d for p, d in zip(whole, self.demand, strict=True))
         low, scale = dual_bound(worth, best, self.offers)
-        areas = self.areas
         if low > self.raw:
             self.raw = low
             self.best_prices = list(prices)
             self._scale = float(scale) * sum(whole) / max(1e-300, sum(prices))
-        rounded = reachable_cost(self.raw, self.area, self.offers, areas)
-        endless = [i for i, o in enumerate(self.offers) if o.count is None]
-        if len(endless) == 1 and len(self.offers) > 1 and self.offers[endless[0]].cost > 0:
-            rounded = max(rounded, self._branched(worth, best, scale, endless[0], areas))
-        self.bound = max(self.bound, rounded)
+        if len(self.offers) == 1:
+            self.bound = max(self.bound, reachable_cost(self.raw, self.area, self.offers, self.areas))
+            return
+        self.choice.add(worth, best)
+        if float(self.raw) >= NEARLY * self.value:
+            before = self.choice.looked
+            self.choice.look()
+            self.work += NODES_A_LOOK * (self.choice.looked - before)
+        self.bound = max(self.bound, self.choice.bound, -(-self.raw.numerator // self.raw.denominator))
 
-    def _branched(
-        self, worth: int, best: Sequence[int], scale: Fraction, main: int, areas: Sequence[int]
-    ) -> int:
-        """The bound by the number of sheets of the one endless size, where few are taken."""
-        cost = self.offers[main].cost
-        others = [
-            (o.count or 0) * a for i, (o, a) in enumerate(zip(self.offers, areas, strict=True)) if i != main
-        ]
-        least = max(0, -(-(self.area - sum(others)) // areas[main]))
-        low: int | None = None
-        for n in range(least, least + FEW + 1):
-            if n > FEW:
-                return 0
-            value = branched_bound(worth, best, self.offers, n, scale)
-            if value is None:
-                continue
-            here = max(value, Fraction(n * cost))
-            whole = -(-here.numerator // here.denominator)
-            low = whole if low is None else min(low, whole)
-            if (n + 1) * cost >= low:
-                return low
-        return 0
+    def _choices(self) -> Iterator[None]:
+        """Whether the cheapest stock that the prices allow can hold the panels, by an LP of its own; else on.
+
+        Its prices rule that stock out, or end it: then the bound is the best that patterns taken in parts give.
+        """
+        rescue = [float(self.instance.type_area[t]) for t in self.types]
+        master = Master(self.demand, [0] * len(self.offers), [0] * len(self.offers), rescue)
+        for column in self.master.columns:
+            master.add(column)
+        while (numbers := self.choice.numbers) is not None:
+            master.stock(dict(enumerate(numbers)))
+            if master.solve() <= HELD * self.area:
+                return
+            known = len(self.master.columns)
+            prices = master.prices()
+            best, whole, _ = self._price(prices, self._last, 0)
+            self._certify(whole, best, prices)
+            added = [master.add(column) for column in self.master.columns[known:]]
+            yield
+            if self.choice.numbers == numbers and not any(added):
+                return
 
     def worth(self, sheet: Sheet) -> int:
         """What a sheet of another size is worth at the prices of the best bound. [1/10,000 of the currency]

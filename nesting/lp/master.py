@@ -41,7 +41,7 @@ class Master:
         rescue: Sequence[float],
     ) -> None:
         self.costs = tuple(costs)
-        self.scale = float(max(costs))
+        self.scale = float(max(costs)) or max(rescue)
         self.columns: list[Column] = []
         self._known: set[Column] = set()
         self._first = len(demand)
@@ -82,6 +82,11 @@ class Master:
         """Change the demand of some types."""
         for t, d in demand.items():
             self._lp.changeRowBounds(t, float(d), highspy.kHighsInf)
+
+    def stock(self, counts: Mapping[int, int]) -> None:
+        """Change the numbers of some scarce sizes."""
+        for s, n in counts.items():
+            self._lp.changeRowBounds(self._stock_row[s], -highspy.kHighsInf, float(n))
 
     def solve(self) -> float:
         """Solve; the value. [1/10,000 of the currency]"""

@@ -100,7 +100,7 @@ class Aside:
             # the LP goes first; once its columns are good they are worth diving on
             lp_share = p.lp_share / SETTLED if lp.settled(self._known.bound) else p.lp_share
             behind = self._spent[LP] * p.dive_share <= self._spent[DIVE] * lp_share
-            turn = LP if not lp.ready or (behind and not lp.solved) else DIVE
+            turn = LP if not lp.ready or (behind and not lp.over) else DIVE
             # a round is begun when it keeps to the share, so that a long one waits its time
             ahead = lp.next_work if turn == LP else 0
             if sum(self._spent) + ahead > self._share * (others + self.counter.nodes + ahead) and not idle:
