@@ -144,7 +144,7 @@ def decode(moves: Any, sequence: Sequence[int], instance: Instance, sizes: Any) 
     `sizes` is the pair (vw, vh) of variant sizes that the kernel was given.
     """
     patterns: list[Pattern] = []
-    table = [[int(x) for x in row] for row in moves]
+    table = moves.tolist()
     n = len(table)
     start = 0
     while start < n:
@@ -161,6 +161,7 @@ def _decode_sheet(table: list[list[int]], sequence: Sequence[int], instance: Ins
     sheet, frame = sequence[first[m.SHEET]], first[m.FRAME]
     pattern = Staged(sheet, frame, ())
     _, depth = pattern.frame_size(instance)
+    wide, high = sizes[0][frame], sizes[1][frame]
     turned: list[Strip] = []
     strips = _grouped(table, (m.STRIP, m.SHEET_V, m.SHEET_H))
     for s, strip_moves in enumerate(strips):
@@ -168,14 +169,12 @@ def _decode_sheet(table: list[list[int]], sequence: Sequence[int], instance: Ins
         for row_moves in _grouped(strip_moves, (m.ROW, m.STRIP, m.SHEET_V, m.SHEET_H)):
             columns = []
             for column_moves in _grouped(row_moves, (m.COLUMN, m.ROW, m.STRIP, m.SHEET_V, m.SHEET_H)):
-                items = []
-                for v, rect, _, *_ in column_moves:
-                    items.append(Item(rect, int(sizes[0][frame, v]), int(sizes[1][frame, v])))
+                items = [Item(move[1], int(wide[move[0]]), int(high[move[0]])) for move in column_moves]
                 columns.append(Column(items[0].width, tuple(items)))
-            last = row_moves[-1][3:]
-            open_row = last[m.RFLAG] == m.OPEN
-            top = depth if open_row else last[m.Y2C]
-            rows.append(Row(top - last[m.Y2P], open_row, tuple(columns)))
+            last = row_moves[-1]
+            open_row = last[3 + m.RFLAG] == m.OPEN
+            top = depth if open_row else last[3 + m.Y2C]
+            rows.append(Row(top - last[3 + m.Y2P], open_row, tuple(columns)))
         last = strip_moves[-1][3:]
         if s + 1 < len(strips):
             right, open_strip = strips[s + 1][0][3 + m.X1P], False
