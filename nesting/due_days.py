@@ -19,10 +19,14 @@ MOST_BUILT = 100
 
 @dataclass(frozen=True, slots=True, order=True)
 class Lateness:
-    """Late panels, then the sum of their delays in times; less is better."""
+    """Late panels among those due first, all late panels, the sum of their delays in times; less is better."""
 
+    first: int = 0
     panels: int = 0
     delay: int = 0
+
+    def __add__(self, other: Lateness) -> Lateness:
+        return Lateness(self.first + other.first, self.panels + other.panels, self.delay + other.delay)
 
 
 def assign(times: Sequence[int], dues: Sequence[int]) -> list[int]:
@@ -97,6 +101,8 @@ def lateness(
     contents: Sequence[Content],
     times_of: Times,
     dues: Mapping[Kind, Sequence[int]],
+    *,
+    first: int = -1,
 ) -> Lateness:
     """How late the panels are in this order, counted exactly.
 
@@ -110,8 +116,10 @@ def lateness(
         Gives the time of each place in an order.
     dues
         Of the panels of each kind, rising; as many as the sheets hold.
+    first
+        Panels due by then are due first.
     """
-    panels = delay = 0
+    before = panels = delay = 0
     times = times_of(order)
     for kind, where in places(order, contents).items():
         mine = dues[kind]
@@ -120,9 +128,10 @@ def lateness(
         at = [times[p] for p in where]
         for time, i in zip(at, assign(at, mine), strict=True):
             if mine[i] < time:
+                before += mine[i] <= first
                 panels += 1
                 delay += time - mine[i]
-    return Lateness(panels, delay)
+    return Lateness(before, panels, delay)
 
 
 def order_of_sheets(
@@ -130,6 +139,7 @@ def order_of_sheets(
     times_of: Times,
     dues: Mapping[Kind, Sequence[int]],
     *,
+    first: int = -1,
     tries: int = TRIES,
 ) -> tuple[list[int], Lateness]:
     """An order of the sheets with few late panels, and how late it is.
@@ -142,6 +152,8 @@ def order_of_sheets(
         Gives the time of each place in an order.
     dues
         Of the panels of each kind, rising; as many as the sheets hold.
+    first
+        Panels due by then are due first.
     tries
         Changes to the order that are tried for up to 20 sheets; fewer where there are more.
 
@@ -153,12 +165,12 @@ def order_of_sheets(
     panels are late, single sheets are then moved forwards and backwards, as long as that helps.
     """
     best = _by_soonest(contents, dues)
-    key = lateness(best, contents, times_of, dues)
+    key = lateness(best, contents, times_of, dues, first=first)
     for built in (_as_given, _from_the_end):
         if key.panels == 0:
             return best, key
         order = built(contents, times_of, dues)
-        found = lateness(order, contents, times_of, dues)
+        found = lateness(order, contents, times_of, dues, first=first)
         if found < key:
             best, key = order, found
     tries = tries * 20 // max(20, len(best))
@@ -174,7 +186,7 @@ def order_of_sheets(
                 tries -= 1
                 trial = best[:i] + best[i + 1 :]
                 trial.insert(j, best[i])
-                found = lateness(trial, contents, times_of, dues)
+                found = lateness(trial, contents, times_of, dues, first=first)
                 if found < key:
                     best, key, improved = trial, found, True
                     times = times_of(best)

@@ -114,12 +114,12 @@ class Judge:
             order, late = self._ordered(list(sheets), tries)
             return Arranged(order, self._slots(order), late)
         out: list[CutSheet] = []
-        panels = delay = 0
-        for j in range(len(self.jobs)):
-            order, late = self._ordered([s for s in sheets if s.job == j], tries)
-            out += order
-            panels, delay = panels + late.panels, delay + late.delay
-        return Arranged(out, None, Lateness(panels, delay))
+        total = Lateness()
+        for j, limits in enumerate(self.limits):
+            first = min(limits.values(), default=-1)
+            order, late = self._ordered([s for s in sheets if s.job == j], tries, first)
+            out, total = out + order, total + late
+        return Arranged(out, None, total)
 
     def lateness(self, patterns: Mapping[int, Sequence[Pattern]]) -> Lateness:
         """How late the panels of these plans of glasses are, in a good order of the sheets."""
@@ -131,7 +131,9 @@ class Judge:
         loads = [*self._undated, *(self._load(s) for s in sheets)]
         return self.days.slots(self.start, loads, self.taken)[len(self._undated) :]
 
-    def _ordered(self, sheets: list[CutSheet], tries: int) -> tuple[list[CutSheet], Lateness]:
+    def _ordered(
+        self, sheets: list[CutSheet], tries: int, first: int = -1
+    ) -> tuple[list[CutSheet], Lateness]:
         contents = [{(s.job, k): n for k, n in s.pattern.uses(s.instance).items()} for s in sheets]
 
         def times_of(order: Sequence[int]) -> list[int]:
@@ -139,7 +141,7 @@ class Judge:
                 return list(range(1, len(order) + 1))
             return [day.toordinal() for day in self._slots([sheets[i] for i in order])]
 
-        order, late = order_of_sheets(contents, times_of, self.dues(sheets), tries=tries)
+        order, late = order_of_sheets(contents, times_of, self.dues(sheets), first=first, tries=tries)
         return [sheets[i] for i in order], late
 
     def times(self, arranged: Arranged) -> list[int]:

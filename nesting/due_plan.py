@@ -90,8 +90,8 @@ class DuePlan:
     @property
     def lateness(self) -> Lateness:
         """How late they are, all glasses together."""
-        keys = [glass.key[0] for glass in (self._glasses[:1] if self.judge.dated else self._glasses)]
-        return Lateness(sum(k.panels for k in keys), sum(k.delay for k in keys))
+        counted = self._glasses[:1] if self.judge.dated else self._glasses
+        return sum((glass.key[0] for glass in counted), Lateness())
 
     def _late(self, j: int, patterns: Sequence[Pattern]) -> Lateness:
         """How late a plan of one glass is; where all share the days, with the plans of the others."""

@@ -18,10 +18,8 @@ from .pins import short_searching
 
 Result = TypeVar("Result")
 
-LIMIT_SLICES = 4
-"""Slices of search for the number of sheets that the panels due by a day take alone."""
 SLICES = 12
-"""Slices of search for the panels due by one day."""
+"""Slices of search for the panels due by one day, alone or before the others: what is due first is held to the same."""
 MOST_DAYS = 8
 """Due days that a plan is cut at; the rest of them count as one."""
 
@@ -35,9 +33,7 @@ def few_due_days(instance: Instance) -> list[date]:
 def alone(job: Job, wanted: Sequence[int], seed: int, params: Params | None) -> Generator[bool, None, int]:
     """The number of sheets of a quick plan of these panels alone; yields after every slice."""
     sheets = list(range(len(job.instance.sheets)))
-    found, steps = yield from _must(
-        short_searching(job.instance, wanted, sheets, seed, params, LIMIT_SLICES), True
-    )
+    found, steps = yield from _must(short_searching(job.instance, wanted, sheets, seed, params, SLICES), True)
     job.spent += steps
     return sum(not on_phantom(job.instance, p) for p in found)
 

@@ -30,6 +30,8 @@ WAIT = 80_000
 """Nodes that the other engines have for themselves where the LP is not that of the rules, or none dives on it."""
 STAGED = 3
 """Levels of the patterns that dives are made of where levels are free."""
+COPIES = 2
+"""Panels of a size, on the average, from which such dives are worth their time."""
 STILL = 40
 """Slices without a node after which the other engines count as having nothing to do."""
 SETTLED = 5
@@ -179,3 +181,9 @@ class Aside:
                     self._found.append(found)
                 yield
             yield
+
+
+def worth_staging(instance: Instance) -> bool:
+    """Whether levels are free, and sizes repeat so often that dives on fewer levels find good plans."""
+    types = sum(1 for d in instance.demand if d)
+    return instance.rules.levels not in (2, 3) and sum(instance.demand) >= COPIES * types

@@ -16,7 +16,7 @@ import numpy as np
 
 from ..lp.free_levels import FreeLevels
 from ..lp.generation import Generation
-from .aside import Aside, Known
+from .aside import Aside, Known, worth_staging
 from .instance import Instance
 from .keeper import Keeper
 from .params import NODES_A_STEP, Params
@@ -108,7 +108,7 @@ class Search:
         self.rng = np.random.Generator(np.random.PCG64(seed))
         self.keeper = Keeper(instance, self.runner)
         self.finished = False
-        ways = (False,) if instance.rules.levels in (2, 3) else (False, True)
+        ways = (False, True) if worth_staging(instance) else (False,)
         self._asides = [
             Aside(instance, self.real, self.params, seed, staged=staged)
             for staged in (ways if self.params.lp_share > 0 else ())
