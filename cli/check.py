@@ -75,6 +75,7 @@ def _text(checked: Checked) -> str:
 def _figure_line(checked: Checked) -> str:
     from panewright.cli.summary import per_cent
     from panewright.io.problems import shown
+    from panewright.nesting.late import late_of
     from panewright.nesting.units import show_money
 
     plan = checked.plan
@@ -88,6 +89,7 @@ def _figure_line(checked: Checked) -> str:
             placed=sum(1 for x in plan.layouts for leaf in x.leaves if leaf.panel is not None),
         ),
         tr("{count} unplaced", count=len(plan.unplaced)),
+        *([tr("{count} late", count=len(late))] if (late := late_of(plan)) else []),
         tr_count("{count} cut", "{count} cuts", sum(len(x.cuts) for x in plan.layouts)),
     ]
     if checked.figures is not None:

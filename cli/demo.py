@@ -13,7 +13,7 @@ import click
 
 from panewright.cli import options
 
-DEFAULT_EFFORT: Final = 20_000
+DEFAULT_EFFORT: Final = 40_000
 """Counted steps, so that two runs give the same bytes."""
 
 

@@ -86,6 +86,9 @@ def guard(call: Callable[[], object], *, debug: Callable[[], bool] = lambda: Fal
         flush()
         return Exit.DONE
     except Exception as error:  # noqa: BLE001 - the last stop of every error
+        if _interrupted(error):
+            err(tr("interrupted; nothing was written"))
+            return int(Exit.INTERRUPTED)
         if debug():
             err(traceback.format_exc().rstrip())
         return int(_report(error))
@@ -94,6 +97,12 @@ def guard(call: Callable[[], object], *, debug: Callable[[], bool] = lambda: Fal
             err(traceback.format_exc().rstrip())
         err(tr("interrupted; nothing was written"))
         return int(Exit.INTERRUPTED)
+
+
+def _interrupted(error: BaseException) -> bool:
+    """Whether compiled code turned a second Ctrl-C into an error of its own."""
+    cause = error.__cause__ or error.__context__
+    return isinstance(error, SystemError) and isinstance(cause, KeyboardInterrupt)
 
 
 def _report(error: Exception) -> Exit:

@@ -88,7 +88,7 @@ def _set_debug(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
     "panewright",
     cls=LazyGroup,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-    epilog="Exit codes: 0 done; 1 done, something is unplaced or a check fails; 2 wrong call; "
+    epilog="Exit codes: 0 done; 1 done, something is unplaced or late, or a check fails; 2 wrong call; "
     "3 errors in the input, nothing written; 4 internal fault, nothing written; 130 interrupted.",
 )
 @click.option(

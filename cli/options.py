@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, TypeVar
@@ -127,12 +128,17 @@ def _day(ctx: click.Context, parameter: click.Parameter, value: str | None) -> d
     """A day as in 2027-03-08."""
     if value is None:
         return None
+    text = value.strip()
     try:
-        day = date.fromisoformat(value.strip())
+        day = date.fromisoformat(text)
     except ValueError:
-        day = date.min
-    if not 2000 <= day.year < 2200:
+        day = None
+    if day is None and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
+        raise click.BadParameter(tr("the calendar has no such day: {day}", day=text), ctx, parameter)
+    if day is None:
         raise click.BadParameter(tr("write a day as in 2027-03-08"), ctx, parameter)
+    if not 2000 <= day.year < 2200:
+        raise click.BadParameter(tr("give a day from 2000 to 2199"), ctx, parameter)
     return day
 
 

@@ -261,7 +261,9 @@ def _write(run: Run, plan: Plan, shop: Shop, notes: Sequence[str], planner: Plan
             folder.write(name, content)
     code = Exit.LEFT_OVER if plan.unplaced or late_of(plan) else Exit.DONE
     answers = None
-    if run.ask_why:
+    if run.ask_why and any(x.stopped_by == "interrupt" for x in plan.outcomes.values()):
+        err(tr("interrupted; the plan is written, without the price of the rules"))
+    elif run.ask_why:
         err(tr("written; now looking for the price of the rules ..."))
         try:
             answers = planner.why()

@@ -10,7 +10,7 @@ from panewright.io.numbers_text import kilograms, square_metres
 from panewright.io.plan_file import figures_json
 from panewright.nesting.figures import PlanFigures, figures_of, thickness_of
 from panewright.nesting.glass import mass_grams
-from panewright.nesting.late import late_of
+from panewright.nesting.late import late_of, order_of
 from panewright.nesting.outlines import box, is_rectangle
 from panewright.nesting.plan import LeafKind, Plan
 from panewright.nesting.sequence import general_cautions
@@ -145,6 +145,7 @@ def summary_json(
         "figures": figures_json(plan, figures),
         "unplaced": [{"panel": u.panel, "rule": u.rule, "reason": u.reason} for u in plan.unplaced],
         "late": [late.row() for late in late_of(plan)],
+        "due_order": [row.row() for row in order_of(plan) or ()],
         "cautions": cautions(plan, lifts),
         "notes": list(notes),
     }

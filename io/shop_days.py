@@ -28,6 +28,12 @@ def read_cutting_days(part: Section) -> CuttingDays:
             tr("nothing says how long a sheet takes"),
             tr("set minutes_a_sheet, minutes_a_cut, or both"),
         )
+    elif minutes is not None and a_sheet is not None and a_sheet > minutes:
+        part.bad(
+            "minutes_a_sheet",
+            tr("one sheet takes longer than the table has on a day"),
+            tr("correct it, or the minutes of a day"),
+        )
     working = _working(part)
     free = _free(part)
     part.close()

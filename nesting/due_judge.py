@@ -21,8 +21,11 @@ from .kept import Kept
 from .optimizer.instance import Instance
 from .optimizer.pattern import Pattern
 from .panels import Panel
+from .phantoms import on_phantom
 from .plan import Layout
 
+MISSING = 1_000
+"""Delay of a panel for which there is no stock, in times."""
 QUICK = 40
 """Changes to an order of sheets that are tried while the search goes on; see `order_of_sheets`."""
 
@@ -115,16 +118,45 @@ class Judge:
             return Arranged(order, self._slots(order), late)
         out: list[CutSheet] = []
         total = Lateness()
-        for j, limits in enumerate(self.limits):
-            first = min(limits.values(), default=-1)
-            order, late = self._ordered([s for s in sheets if s.job == j], tries, first)
+        for j in range(len(self.jobs)):
+            order, late = self._ordered([s for s in sheets if s.job == j], tries, self._first(j))
             out, total = out + order, total + late
         return Arranged(out, None, total)
 
     def lateness(self, patterns: Mapping[int, Sequence[Pattern]]) -> Lateness:
-        """How late the panels of these plans of glasses are, in a good order of the sheets."""
+        """How late the panels of these plans of glasses are, in a good order of the sheets.
+
+        Panels for which there is no stock count as the latest.
+        """
         plans = [patterns.get(j, ()) for j in range(len(self.jobs))]
-        return self.arranged(cut_sheets(self.jobs, plans), tries=QUICK).lateness
+        late = self.arranged(cut_sheets(self.jobs, plans), tries=QUICK).lateness
+        return sum((self._missing(j, plan) for j, plan in patterns.items()), late)
+
+    def _missing(self, j: int, plan: Sequence[Pattern]) -> Lateness:
+        """Panels with a due day on stock that is not there; of equal ones those due last."""
+        instance = self.jobs[j].instance
+        short = [p for p in plan if on_phantom(instance, p)]
+        late = Lateness()
+        if not short:
+            return late
+        placed: Counter[int] = Counter()
+        for p in plan:
+            if not on_phantom(instance, p):
+                placed.update(p.uses(instance))
+        lacking: Counter[int] = Counter()
+        for p in short:
+            lacking.update(p.uses(instance))
+        first = self._first(j)
+        for kind, count in lacking.items():
+            for panel in instance.types[kind].panels[placed[kind] : placed[kind] + count]:
+                due = self._due(j, panel)
+                if due < NEVER:
+                    late += Lateness(int(due <= first), 1, MISSING)
+        return late
+
+    def _first(self, j: int) -> int:
+        """The due of what is due first of a glass, where the first sheets count."""
+        return -1 if self.dated else min(self.limits[j].values(), default=-1)
 
     def _slots(self, sheets: Sequence[CutSheet]) -> list[date]:
         assert self.start is not None

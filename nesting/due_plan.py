@@ -19,7 +19,6 @@ from .job import Variant
 from .optimizer.keeper import Key as FoundKey
 from .optimizer.params import Params
 from .optimizer.pattern import Pattern
-from .phantoms import on_phantom
 
 SEARCHED = 2
 """Slices of the search of a glass for one of its plans by due days, once the first of these is there."""
@@ -32,7 +31,7 @@ class _Glass:
     """How far a glass is.
 
     `base` is its search, `variant` and `patterns` are the plan that counts and `key` how good that is.
-    `work` is what is done beside the search, and `must` whether its next slice is done whatever it costs.
+    `spared` is the cost of the cheapest plan that was refused. `work` is what is done beside the search, and `must` whether its next slice is done whatever it costs.
     """
 
     base: Variant
@@ -45,6 +44,7 @@ class _Glass:
     turn: int = 0
     found: list[Variant] = field(default_factory=list)
     refused: bool = False
+    spared: int | None = None
     staged: bool = False
 
 
@@ -106,9 +106,11 @@ class DuePlan:
     def _admits(self, j: int, patterns: list[Pattern]) -> bool:
         """Whether a plan of the search of a glass is no later than the one that counts."""
         glass = self._glasses[j]
-        if self._late(j, [*glass.base.settled, *patterns]) <= glass.key[0]:
+        late, cost = self._key(j, [*glass.base.settled, *patterns])
+        if late <= glass.key[0]:
             return True
         glass.refused = True
+        glass.spared = cost if glass.spared is None else min(glass.spared, cost)
         return False
 
     def _judge_again(self, j: int) -> None:
@@ -137,9 +139,15 @@ class DuePlan:
         return True
 
     def final(self, j: int) -> list[Pattern]:
-        """The sheets of a glass that count; where stock ran out, with all that it can hold."""
+        """The sheets of a glass that count; where stock ran out, with all that it can hold, if no more is late."""
         glass = self._glasses[j]
-        return glass.variant.stocked(glass.patterns)
+        stocked = glass.variant.stocked(glass.patterns)
+        return stocked if self._late(j, stocked) <= self._late(j, glass.patterns) else glass.patterns
+
+    def worth(self, j: int) -> int:
+        """What the cheapest plan that was refused for being late would have saved. [1/10,000 of the currency]"""
+        glass = self._glasses[j]
+        return 0 if glass.spared is None else max(0, glass.key[1] - glass.spared)
 
     # ---------------------------------------------------------------- search
 
@@ -183,14 +191,18 @@ class DuePlan:
     def _limits(self, j: int) -> Iterator[bool]:
         """How many sheets the panels due by a day take alone; then the first plan is judged by that."""
         job, glass = self.jobs[j], self._glasses[j]
-        limits = {}
+        found = []
         for day in few_due_days(job.instance):
-            wanted = due_by(job.instance, day)
-            number = sum(not on_phantom(job.instance, p) for p in glass.patterns)
+            wanted, number = due_by(job.instance, day), len(glass.patterns)
             if wanted != list(job.instance.demand):
                 number = yield from alone(job, wanted, self.seed, self.params)
-            limits[day] = number + 1
-        self.judge.limits[j] = limits
+            found.append((day, number))
+        # sheets that hold what is due later hold what is due before, too
+        least, limits = len(glass.patterns), {}
+        for day, number in reversed(found):
+            least = min(least, number)
+            limits[day] = least + 1
+        self.judge.limits[j] = dict(sorted(limits.items()))
         glass.key = self._key(j, glass.patterns)
         glass.refused = glass.key[0].panels > 0
 

@@ -18,10 +18,12 @@ from .pins import short_searching
 
 Result = TypeVar("Result")
 
-SLICES = 12
+SLICES = 24
 """Slices of search for the panels due by one day, alone or before the others: what is due first is held to the same."""
-MOST_DAYS = 8
-"""Due days that a plan is cut at; the rest of them count as one."""
+MOST_DAYS = 40
+"""Due days of a glass that are looked at; the rest of them count as the last."""
+SINGLE = 7
+"""Due days that a plan is cut at alone."""
 
 
 def few_due_days(instance: Instance) -> list[date]:
@@ -70,7 +72,7 @@ def stages(
         Of the searches.
     """
     days = few_due_days(job.instance)
-    cuts_at = [days, *([d] for d in days[:-1])] if len(days) > 1 else [days]
+    cuts_at = [days, *([d] for d in days[:-1][:SINGLE])] if len(days) > 1 else [days]
     must = True
     # fewer and larger sheets leave more of the table's time
     for cuts, fewest in [(c, f) for f in (False, True) for c in cuts_at if c]:

@@ -129,10 +129,10 @@ class Variant:
         return self.stocked(self.patterns)
 
     def stocked(self, patterns: Sequence[Pattern]) -> list[Pattern]:
-        """The same of any plan that this variant had: its settled sheets are not touched."""
-        rest = list(patterns[len(self.settled) :])
+        """The same of any plan that begins with as many settled sheets: these are not touched."""
+        settled, rest = patterns[: len(self.settled)], list(patterns[len(self.settled) :])
         full = use_all_stock(self.search, rest) if self.search else rest
-        return sorted([*self.settled, *full], key=lambda p: on_phantom(self.instance, p))
+        return sorted([*settled, *full], key=lambda p: on_phantom(self.instance, p))
 
 
 @dataclass(slots=True)
@@ -220,9 +220,14 @@ class Job:
         return self.budget is not None and self.steps >= self.budget
 
     @property
+    def finished(self) -> bool:
+        """Whether nothing is left to try."""
+        return all(v.finished for v in self._open())
+
+    @property
     def done(self) -> bool:
         """Whether nothing is left to try, or the steps are spent."""
-        return self.out_of_budget or all(v.finished for v in self._open())
+        return self.out_of_budget or self.finished
 
     def _open(self) -> list[Variant]:
         """The variants that may still win: a proven best ends those that cannot go below it."""

@@ -101,7 +101,8 @@ def order_extra(
             wanted = [due.get(leaf.panel) for leaf in layout.leaves if leaf.panel is not None]
             if any(d is not None and d <= day for d in wanted):
                 last = place
-        rows.append(DueOrder(glass, day, number, last).row())
+        # the first sheets are a plan of these panels themselves
+        rows.append(DueOrder(glass, day, min(number, last), last).row())
     return {DUE_ORDER: rows}
 
 

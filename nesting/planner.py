@@ -33,9 +33,13 @@ from .shop import Shop
 from .stock import StockPiece
 from .text import tr
 from .translate import translated
-from .why import SLICES, Why, why
+from .why import SLICES, Why, why, with_due_days
 
 __all__ = ["GlassProgress", "Planner", "bound_of", "impossible", "with_phantoms"]
+
+
+LEAST_SHARE = 100
+"""Steps left over for each glass from which they are shared out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,10 +144,15 @@ class Planner:
 
     def _go_on(self, job: Job) -> None:
         """Offer the plan of a planner with less freedom to the search of a glass."""
-        for other in self._begun._jobs if self._begun else ():
+        for j, other in enumerate(self._begun._jobs if self._begun else ()):
             search = job.variants[0].search
-            if other.glass == job.glass and search is not None and not job.variants[0].settled:
-                search.keeper.offer_patterns(translated(other.best.patterns, other.instance, job.instance))
+            if self._begun and other.glass == job.glass and search and not job.variants[0].settled:
+                patterns = self._begun._patterns(j)
+                search.keeper.offer_patterns(translated(patterns, other.instance, job.instance))
+
+    def _patterns(self, j: int) -> list[Pattern]:
+        """The plan of a glass that counts so far."""
+        return self._due.patterns[j] if self._due else self._jobs[j].best.patterns
 
     def advance(self) -> bool:
         """One slice of search on the next glass, or on several; False when every glass is done.
@@ -180,9 +189,23 @@ class Planner:
                     break
                 self._round = [j for j in range(len(self._jobs)) if j not in chosen and not self._done(j)]
                 if not self._round:
-                    break
+                    if chosen or not self._share_out():
+                        break
+                    continue
             chosen.append(self._round.pop(0))
         return chosen
+
+    def _share_out(self) -> bool:
+        """Give the steps that finished glasses left over to the others, once all are done; False for none."""
+        waiting = [job for job in self._jobs if job.out_of_budget and not job.finished]
+        if self.effort is None or not waiting:
+            return False
+        left = (self.effort - sum(job.steps for job in self._jobs)) // len(waiting)
+        if left < LEAST_SHARE:
+            return False
+        for job in waiting:
+            job.budget = job.steps + left
+        return True
 
     @property
     def _shares_days(self) -> bool:
@@ -202,8 +225,7 @@ class Planner:
         out = []
         for j, job in enumerate(self._jobs):
             best = job.best
-            patterns = self._due.patterns[j] if self._due else best.patterns
-            real = [p for p in patterns if not on_phantom(job.instance, p)]
+            real = [p for p in self._patterns(j) if not on_phantom(job.instance, p)]
             out.append(
                 GlassProgress(
                     glass=job.glass,
@@ -281,7 +303,7 @@ class Planner:
             self._due.final(j) if self._due else job.best.with_all_stock() for j, job in enumerate(self._jobs)
         ]
         sheets = cut_sheets(self._jobs, patterns)
-        return [
+        answers = [
             why(
                 job.glass,
                 job.instance,
@@ -295,6 +317,9 @@ class Planner:
             )
             for j, job in enumerate(self._jobs)
         ]
+        if self._due is None:
+            return answers
+        return [with_due_days(one, self._due.worth(j)) for j, one in enumerate(answers)]
 
     def _outcomes(self, patterns: Sequence[Sequence[Pattern]], stopped_by: str) -> dict[str, GlassOutcome]:
         """Bound and status by glass, the kept sheets counted in as they are."""

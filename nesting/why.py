@@ -178,6 +178,15 @@ def why(
     )
 
 
+def with_due_days(one: Why, saved: int) -> Why:
+    """The same with the price of due days: what the cheapest plan that was refused for them would have saved.
+
+    The bound knows nothing of due days. [1/10,000 of the currency]
+    """
+    price = RulePrice("due days", saved, max(saved, one.cost - one.bound.cost))
+    return replace(one, rules=(price, *one.rules)) if saved else one
+
+
 def _cheapest(instance: Instance) -> Fraction:
     """The cheapest sheet, where there are but offcuts the cheapest of them. [1/10,000 of the currency per nm2]"""
     real = [s.piece for s in instance.sheets if not is_phantom(s.piece)]

@@ -141,6 +141,18 @@ def test_debug_shows_the_trace(capsys: pytest.CaptureFixture[str]) -> None:
     assert "Traceback" in capsys.readouterr().err
 
 
+def test_a_ctrl_c_that_compiled_code_turns_into_an_error_is_still_one(capsys):
+    def interrupted():
+        try:
+            raise KeyboardInterrupt
+        except KeyboardInterrupt as cause:
+            raise SystemError("returned a result with an exception set") from cause
+
+    assert guard(interrupted) == Exit.INTERRUPTED
+    assert "interrupted" in capsys.readouterr().err
+    assert guard(raiser(SystemError("boom"))) == Exit.FAULT
+
+
 def test_debug_option_reaches_every_error(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(main.COMMANDS, "broken", ("panewright.cli.no_such_module", "x"))
     quiet = CliRunner().invoke(main.app, ["broken"])

@@ -24,6 +24,7 @@ from panewright.nesting import due_plan, due_repair
 from panewright.nesting.checker import check
 from panewright.nesting.cutting_days import CuttingDays, Load
 from panewright.nesting.due_days import NEVER, assign, lateness, order_of_sheets
+from panewright.nesting.job import Variant
 from panewright.nesting.kept import keep_sheets
 from panewright.nesting.late import late_of, order_of
 from panewright.nesting.optimizer.params import Params
@@ -247,6 +248,7 @@ def test_the_shop_file_states_the_cutting_days(tmp_path):
         "sheets = 0",
         "minutes = 400",
         "minutes = 0",
+        "minutes = 9\nminutes_a_sheet = 10",
         "minutes_a_cut = -1",
         "working = []",
         'working = ["x"]',
@@ -277,6 +279,14 @@ sheet,clear-6,3210,2250,9,60,yes
         ("[cutting_days]\nsheets = 1\n", ["--from", "2027-03-01", "--any-order"], Exit.LEFT_OVER, "Late"),
         ("", ["--from", "2027-03-01"], Exit.INPUT, "how much is cut on a working day"),
         ("", ["--from", "1.3.27"], Exit.USAGE, "write a day as in 2027-03-08"),
+        ("", ["--from", "2027-02-30"], Exit.USAGE, "the calendar has no such day: 2027-02-30"),
+        ("", ["--from", "9999-12-31"], Exit.USAGE, "give a day from 2000 to 2199"),
+        (
+            "[cutting_days]\nminutes = 10\nminutes_a_cut = 5\n",
+            ["--from", "2027-03-01"],
+            Exit.LEFT_OVER,
+            "longer than the table has on a day, each with a day of its own: 1, 2.",
+        ),
     ],
 )
 def test_the_command_keeps_to_the_due_days(tmp_path, monkeypatch, shop, more, code, said):
@@ -289,7 +299,7 @@ def test_the_command_keeps_to_the_due_days(tmp_path, monkeypatch, shop, more, co
     assert said in " ".join(result.output.split())
     if code == Exit.LEFT_OVER:
         raw = json.loads((tmp_path / "out" / "plan.json").read_text(encoding="utf-8"))
-        assert raw["cutting_days"] == {"from": "2027-03-01", "sheets_a_day": 1}
+        assert raw["cutting_days"]["from"] == "2027-03-01"
         assert [x["day"] for x in raw["late"]] == ["2027-03-02"]
 
 
@@ -379,3 +389,51 @@ def test_due_days_and_any_number_of_threads_give_the_same_plan(make_panel, make_
                 pass
             found.append(dumps(planner.finish("effort")))
     assert len(set(found)) == 1
+
+
+def test_a_search_cut_off_at_any_slice_gives_a_whole_plan(make_panel, make_stock):
+    # exchanges between sheets touch those that were settled for a due day, too
+    rows = [(500 + 37 * (i * 5 % 23), 400 + 29 * (i * 7 % 19), i % 5) for i in range(40)]
+    panels, stock = due_panels(make_panel, rows), [make_stock(3210, 2250), make_stock(1600, 1100)]
+    for slices in range(0, 90, 6):
+        planner = Planner(
+            panels, stock, Shop(cutting_days=CuttingDays(sheets=1)), params=QUICK, start_day=MONDAY
+        )
+        planner.start()
+        for _ in range(slices):
+            planner.advance()
+        plan = planner.finish("time")
+        assert check(plan) == [] and not plan.unplaced
+
+
+def test_a_changed_settled_sheet_stays_changed(make_panel, make_stock):
+    panels = due_panels(make_panel, [(1500, 1000, 0), (1500, 1000, 1), (1400, 900, 1)])
+    planner = Planner(panels, [make_stock(1600, 1100)], Shop(), params=QUICK)
+    planner.start()
+    job = planner._jobs[0]
+    patterns = job.best.patterns
+    variant = Variant.of(job.instance, patterns[:1], 0, QUICK)
+    variant.start()
+    swapped = [patterns[1], patterns[0], patterns[2]]
+    assert sorted(map(id, variant.stocked(swapped))) == sorted(map(id, swapped))
+
+
+@pytest.mark.parametrize("start", [None, MONDAY])
+def test_short_stock_goes_to_what_is_due_first(make_panel, make_stock, start):
+    # one sheet alone: it holds all of what is due first, or a little more area of what is not
+    panels = due_panels(make_panel, [(1000, 700, 0)] * 8 + [(1060, 1100, 3)] * 6)
+    stock = [make_stock(3210, 2250, on_hand=1, buyable=False)]
+    plan = planned(panels, stock, start=start, sheets=3, effort=60)
+    due = {p.id: p.due for p in panels}
+    assert check(plan) == []
+    assert sum(due[u.panel] == MONDAY for u in plan.unplaced) == 0
+    assert any(due[u.panel] == MONDAY for u in planned(panels, stock, any_order=True, effort=60).unplaced)
+
+
+def test_every_due_day_is_stated(make_panel, make_stock):
+    rows = [(700 + 31 * (i * 5 % 17), 500 + 23 * (i * 3 % 11), i) for i in range(20)]
+    plan = planned(due_panels(make_panel, rows), [make_stock(3210, 2250)], effort=60)
+    stated = order_of(plan)
+    assert [x.due for x in stated] == [MONDAY + timedelta(days=i) for i in range(20)]
+    assert [x.alone for x in stated] == sorted(x.alone for x in stated)
+    assert all(x.alone <= x.sheets for x in stated)

@@ -29,9 +29,11 @@ def week():
 
 
 def planned(week, *, shop=None, panels=None, stock=None, effort=EFFORT, begun=None):
+    # on how many sheets what is due first must lie depends on the stock: cost alone is compared
     planner = Planner(
-        panels or week.panels, stock or week.stock, shop or week.shop, effort=effort, begun=begun
-    )
+        panels or week.panels, stock or week.stock, shop or week.shop,
+        effort=effort, begun=begun, any_order=True,
+    )  # fmt: skip
     planner.start()
     while planner.advance():
         pass

@@ -140,6 +140,22 @@ def test_more_search_is_never_worse_and_the_first_plan_is_whole(make_panel, make
     assert costs[0] >= costs[1] >= costs[2]
 
 
+def test_steps_that_a_finished_glass_leaves_over_go_to_the_others(make_panel, make_stock):
+    panels = [make_panel(900, 700, id=f"a/p/{k}") for k in range(20)]
+    panels += [
+        make_panel(300 + 37 * (k * 5 % 23), 250 + 29 * (k * 7 % 19), id=f"b/p/{k}", glass="clear-6")
+        for k in range(30)
+    ]
+    stock = [make_stock(3210, 2250, glass=glass) for glass in ("clear-10", "clear-6")]
+    planner = Planner(panels, stock, Shop(), effort=3000, params=QUICK)
+    planner.start()
+    while planner.advance():
+        pass
+    easy, hard = planner.progress()
+    assert easy.cost == easy.bound and easy.steps < 1000
+    assert hard.cost == hard.bound or hard.steps > 2000
+
+
 def test_offcuts_are_taken_before_sheets_when_they_are_enough(make_panel, make_stock):
     panels = [make_panel(500, 400, id=f"O/p/{k}") for k in (1, 2)]
     stock = [
