@@ -30,8 +30,9 @@ Key = tuple[Lateness, int]
 class _Glass:
     """How far a glass is.
 
-    `base` is its search, `variant` and `patterns` are the plan that counts and `key` how good that is.
-    `spared` is the cost of the cheapest plan that was refused. `work` is what is done beside the search, and `must` whether its next slice is done whatever it costs.
+    `base` is its search, `variant` and `patterns` are the plan that counts and `key` how good that is;
+    `spared` is the cost of the cheapest plan that was refused. `work` is what is done beside the search,
+    and `must` whether its next slice is done whatever it costs.
     """
 
     base: Variant
@@ -99,9 +100,11 @@ class DuePlan:
             return self.judge.lateness({**dict(enumerate(self.patterns)), j: patterns})
         return self.judge.lateness({j: patterns})
 
+    def _cost(self, j: int, patterns: Sequence[Pattern]) -> int:
+        return sum(self.jobs[j].instance.sheets[p.sheet].piece.cost for p in patterns)
+
     def _key(self, j: int, patterns: Sequence[Pattern]) -> Key:
-        cost = sum(self.jobs[j].instance.sheets[p.sheet].piece.cost for p in patterns)
-        return self._late(j, patterns), cost
+        return self._late(j, patterns), self._cost(j, patterns)
 
     def _admits(self, j: int, patterns: list[Pattern]) -> bool:
         """Whether a plan of the search of a glass is no later than the one that counts."""
@@ -115,9 +118,10 @@ class DuePlan:
 
     def _judge_again(self, j: int) -> None:
         """Where all share the days, what one glass does tells on the lateness of all."""
+        late = self._late(j, self._glasses[j].patterns)
         for i, glass in enumerate(self._glasses):
             if i == j or self.judge.dated:
-                glass.key = self._key(i, glass.patterns)
+                glass.key = late, self._cost(i, glass.patterns)
 
     def _offer(self, j: int, variant: Variant) -> bool:
         """Take the best plan of a variant if it is no later, and as late no dearer, than what counts so far."""
@@ -175,10 +179,7 @@ class DuePlan:
         search, before = glass.base.search, glass.patterns
         if search is not None and search.keeper.best_key != glass.seen:
             glass.seen = search.keeper.best_key
-            if self._offer(j, glass.base):
-                before = glass.patterns
-            else:
-                before = []
+            before = glass.patterns if self._offer(j, glass.base) else []
         for variant in glass.found:
             self._offer(j, variant)
         glass.found.clear()

@@ -122,7 +122,7 @@ class Planner:
         placed = [p for p in self.kept.rest(panels) if p.id not in left_out]
         self._jobs: list[Job] = []
         self._round: list[int] = []
-        self._slices: list[int] = []
+        self._unsettled: list[int] = []
         for glass in sorted({p.glass for p in placed}):
             mine = [p for p in placed if p.glass == glass]
             offers = with_phantoms([s for s in self.kept.stock if s.glass == glass], mine, shop)
@@ -169,16 +169,16 @@ class Planner:
             self._slice(chosen[0], self._executor)
         elif self._executor is not None:
             list(self._executor.map(self._slice, chosen))
-        self._slices += chosen
+        self._unsettled += chosen
         if not (self._shares_days and self._round):
             self._settle()
         return True
 
     def _settle(self) -> None:
         if self._due is not None:
-            for j in sorted(self._slices):
+            for j in sorted(self._unsettled):
                 self._due.settle(j)
-        self._slices.clear()
+        self._unsettled.clear()
 
     def _next_up(self) -> list[int]:
         """The next glasses, one a worker; where all share the days, of one round."""
