@@ -22,6 +22,8 @@ SLICES = 24
 """Slices of search for the panels due by one day, alone or before the others: what is due first is held to the same."""
 MOST_DAYS = 40
 """Due days of a glass that are looked at; the rest of them count as the last."""
+LEAST = 4
+"""Free area of a sheet from which it is filled up with what is due later. [per cent]"""
 SINGLE = 7
 """Due days that a plan is cut at alone."""
 
@@ -120,8 +122,8 @@ def _staged(
             # what is due next goes first, then whatever fits
             due = [max(0, c - p) for c, p in zip(due_by(instance, soon), placed, strict=True)]
             due = [max(0, min(c - w, o)) for c, w, o in zip(due, wanted, others, strict=True)]
-            found = yield from filling_up(runner, found, due)
+            found = yield from filling_up(runner, found, due, least=LEAST)
             others = reduced(instance, [*settled, *found]).demand
-        settled += yield from filling_up(runner, found, others)
+        settled += yield from filling_up(runner, found, others, least=LEAST)
     job.spent += counter.nodes // NODES_A_STEP
     return Variant.of(instance, settled, seed, params)

@@ -96,9 +96,9 @@ def fill_up(runner: Runner, patterns: Sequence[Pattern], others: Sequence[int]) 
 
 
 def filling_up(
-    runner: Runner, patterns: Sequence[Pattern], others: Sequence[int]
+    runner: Runner, patterns: Sequence[Pattern], others: Sequence[int], *, least: int = 0
 ) -> Generator[None, None, list[Pattern]]:
-    """The same as `fill_up`; yields after every sheet."""
+    """The same as `fill_up` for sheets with so much free area [per cent] or more; yields after every sheet."""
     left = list(others)
     out = list(patterns)
     room = [runner.instance.sheets[p.sheet].area for p in out]
@@ -106,6 +106,8 @@ def filling_up(
     for i in order:
         if not any(left):
             break
+        if (room[i] - area_of(runner, out[i])) * 100 < least * room[i]:
+            continue
         before = out[i].uses(runner.instance)
         tried = refill(runner, out[i], left, runner.value(1.0))
         best = max([out[i], *tried], key=lambda p: area_of(runner, p))
