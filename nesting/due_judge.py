@@ -87,7 +87,7 @@ class Judge:
     def _load(self, sheet: CutSheet) -> Load:
         if self.days.seconds is None:
             return self.days.load(0)
-        key = (sheet.job, sheet.pattern)
+        key = (id(sheet.instance), sheet.pattern)
         if key not in self._cuts:
             self._cuts[key] = cuts_of(sheet.pattern, sheet.instance)
         return self.days.load(self._cuts[key])
@@ -192,6 +192,15 @@ class Judge:
             panels = self.jobs[j].instance.types[kind].panels
             picks = assign([times[p] for p in where], dues[j, kind])
             hands[j].order(kind, [*(panels[i] for i in picks), *panels[len(picks) :]])
+
+    def on_the_same_days(self, sheets: Sequence[CutSheet], filled: Sequence[CutSheet]) -> list[CutSheet]:
+        """The filled sheets, save those whose further cuts would move a sheet to a later day."""
+        out = list(sheets)
+        days = self._slots(out)
+        for i, sheet in enumerate(filled):
+            if sheet.pattern is not out[i].pattern and self._slots([*out[:i], sheet, *out[i + 1 :]]) == days:
+                out[i] = sheet
+        return out
 
     def alone(self, kept: Kept) -> list[tuple[str, date, int]]:
         """By glass and due day: how many sheets what is due by then takes alone, beside the kept ones."""

@@ -263,7 +263,8 @@ class Planner:
         if self._fillers:
             taken = [p.id for p in (*self.panels, *self.kept.extras)]
             left = left_after(self._fillers, self.kept.extras)
-            sheets = Filling(self._jobs, sheets, left, self.shop, offcuts, taken).filled()
+            filled = Filling(self._jobs, sheets, left, self.shop, offcuts, taken).filled()
+            sheets = filled if judge is None or days is None else judge.on_the_same_days(sheets, filled)
         keep = offcuts_kept(sheets, offcuts)
         fresh = build_layouts(sheets, hands, keep, self.kept.last_sheet + 1)
         unplaced = [*self.unplaced, *unplaced_of(missing, self._jobs, hands)]

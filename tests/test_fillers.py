@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextvars
 import json
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from click.testing import CliRunner
@@ -18,9 +19,11 @@ from panewright.io.plan_file import dumps, loads
 from panewright.io.problems import Problems
 from panewright.io.shop_file import default_shop
 from panewright.nesting.checker import check
+from panewright.nesting.cutting_days import CuttingDays
 from panewright.nesting.figures import figures_of
 from panewright.nesting.fillers import Filler, offcut_worth
 from panewright.nesting.kept import keep_sheets
+from panewright.nesting.late import late_of
 from panewright.nesting.optimizer.instance import build
 from panewright.nesting.optimizer.params import Params
 from panewright.nesting.outlines import area2
@@ -33,8 +36,10 @@ from panewright.nesting.units import MONEY, mm
 QUICK = Params(fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20))
 
 
-def planned(panels, stock, fillers=(), kept=None, **more):
-    planner = Planner(panels, stock, Shop(), effort=20, params=QUICK, fillers=fillers, kept=kept, **more)
+def planned(panels, stock, fillers=(), kept=None, shop=None, **more):
+    planner = Planner(
+        panels, stock, shop or Shop(), effort=20, params=QUICK, fillers=fillers, kept=kept, **more
+    )
     planner.start()
     while planner.advance():
         pass
@@ -72,16 +77,17 @@ def worth_left(plan, stock, fillers):
 def test_fillers_never_cost_a_sheet_or_a_panel_and_always_pay(
     rows, wanted, due, make_panel, make_stock, filler, outsider, tmp_path_factory
 ):
-    panels = [make_panel(w, h, id=f"K{i}/p/{k}") for i, (w, h) in enumerate(rows) for k in (1, 2)]
+    panels = [
+        replace(make_panel(w, h, id=f"K{i}/p/{k}"), due=date(2027, 3, k) if due else None)
+        for i, (w, h) in enumerate(rows)
+        for k in (1, 2)
+    ]
     stock = [
         make_stock(3210, 2250),
         make_stock(1600, 1100, raw=(), on_hand=1, buyable=False, offcut=True, name="R1"),
     ]
     fillers = [filler(w, h, worth, most, f"f{i}") for i, (w, h, worth, most) in enumerate(wanted)]
-    plain, filled = (
-        planned(panels, stock, any_order=not due),
-        planned(panels, stock, fillers, any_order=not due),
-    )
+    plain, filled = planned(panels, stock), planned(panels, stock, fillers)
     assert [str(v) for v in check(filled)] == []
     assert loads(dumps(filled)) == filled
     outsider(filled, tmp_path_factory.mktemp("fillers"))
@@ -103,6 +109,18 @@ def test_waste_that_no_offcut_is_made_of_is_used_up(make_panel, make_stock, fill
     plan = planned(panels, [make_stock(3210, 2250)], [filler(500, 180, 10_000, most=4)])
     assert sum(p.purpose is Purpose.FILLER for p in plan.panels) == 4
     assert check(plan) == []
+
+
+def test_fillers_make_no_sheet_later(make_panel, make_stock, filler):
+    # each sheet has 4 cuts without fillers and a minute to spare: with them it takes longer
+    panels = [replace(make_panel(1582, 2000, id=f"K/p/{k}"), due=date(2027, 3, 1)) for k in range(4)]
+    stock, wanted = [make_stock(3210, 2250)], [filler(500, 180, 10_000, most=8)]
+    cuts = [len(x.cuts) for x in planned(panels, stock).layouts]
+    for spare, fillers in ((0, 0), (40, 8)):
+        days = CuttingDays(seconds=60 * (sum(cuts) + spare), a_cut=60)
+        plan = planned(panels, stock, wanted, shop=Shop(cutting_days=days), start_day=date(2027, 3, 1))
+        assert sum(p.purpose is Purpose.FILLER for p in plan.panels) == fillers
+        assert check(plan) == [] and late_of(plan) == []
 
 
 def test_a_filler_worth_less_than_the_offcut_is_left_out(make_panel, make_stock, filler):
