@@ -162,6 +162,7 @@ def _packing_text(rows: Sequence[ClassRow], totals: Sequence[tuple[int, str]]) -
             f"{row.reference_seconds:.1f}",
         ]
         for row in rows
+        if row.problems
     ]
     headings = [
         tr("class"),
