@@ -86,7 +86,7 @@ def guard(call: Callable[[], object], *, debug: Callable[[], bool] = lambda: Fal
         flush()
         return Exit.DONE
     except Exception as error:  # noqa: BLE001 - the last stop of every error
-        if _interrupted(error):
+        if is_interrupt(error):
             err(tr("interrupted; nothing was written"))
             return int(Exit.INTERRUPTED)
         if debug():
@@ -99,10 +99,11 @@ def guard(call: Callable[[], object], *, debug: Callable[[], bool] = lambda: Fal
         return int(Exit.INTERRUPTED)
 
 
-def _interrupted(error: BaseException) -> bool:
-    """Whether compiled code turned a second Ctrl-C into an error of its own."""
+def is_interrupt(error: BaseException) -> bool:
+    """Whether it is a Ctrl-C, or one that compiled code turned into an error of its own."""
     cause = error.__cause__ or error.__context__
-    return isinstance(error, SystemError) and isinstance(cause, KeyboardInterrupt)
+    hidden = isinstance(error, SystemError) and isinstance(cause, KeyboardInterrupt)
+    return hidden or isinstance(error, KeyboardInterrupt)
 
 
 def _report(error: Exception) -> Exit:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import importlib
+import signal
 from collections.abc import Sequence
 from typing import Any, Final, NoReturn
 
@@ -120,7 +121,11 @@ def app() -> None:
 def main() -> NoReturn:
     """Entry point of the program."""
     output.prepare_streams()
-    app.main()
+    try:
+        app.main()
+    finally:
+        # all is said and written: a Ctrl-C while the interpreter packs up changes nothing
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
 if __name__ == "__main__":

@@ -8,7 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-from panewright.cli.failures import Exit, program
+from panewright.cli.failures import Exit, is_interrupt, program
 from panewright.cli.options import choose_shop
 from panewright.cli.output import err, out, out_json
 from panewright.cli.searching import CompileNotice, Interrupt, Limit, search
@@ -30,7 +30,7 @@ from panewright.io.stock_list import read_stock_list, shop_stock
 from panewright.io.why_json import why_json
 from panewright.nesting.checker import check
 from panewright.nesting.errors import PlanFault
-from panewright.nesting.figures import figures_of
+from panewright.nesting.figures import PlanFigures, figures_of
 from panewright.nesting.fillers import Filler
 from panewright.nesting.kept import Kept
 from panewright.nesting.late import late_of
@@ -146,9 +146,16 @@ def plan_and_write(run: Run) -> Exit:
     if cannot and not run.rest:
         return _refuse(cannot, run)
     plan, planner = _search(run, wanted, cannot, notice)
-    checked(plan)
+    # from here on a Ctrl-C that comes a moment late does not throw the search away; a second one does
+    with Interrupt():
+        checked(plan)
+        figures = figures_of(plan)
+        files = plan_files(plan, figures, wanted.shop, panel_drawings=run.panel_drawings)
+        with OutFolder(run.out, plan_id=plan.id, replace=run.replace) as folder:
+            for name, content in files.items():
+                folder.write(name, content)
     notes = [str(note) for note in problems.notes]
-    return _write(run, plan, wanted.shop, notes, planner)
+    return _tell(run, plan, figures, sorted(files), wanted.shop, notes, planner)
 
 
 def read_all(
@@ -253,12 +260,16 @@ def checked(plan: Plan) -> None:
         raise PlanFault(tuple(str(violation) for violation in violations))
 
 
-def _write(run: Run, plan: Plan, shop: Shop, notes: Sequence[str], planner: Planner) -> Exit:
-    figures = figures_of(plan)
-    files = plan_files(plan, figures, shop, panel_drawings=run.panel_drawings)
-    with OutFolder(run.out, plan_id=plan.id, replace=run.replace) as folder:
-        for name, content in files.items():
-            folder.write(name, content)
+def _tell(
+    run: Run,
+    plan: Plan,
+    figures: PlanFigures,
+    files: Sequence[str],
+    shop: Shop,
+    notes: Sequence[str],
+    planner: Planner,
+) -> Exit:
+    """Say what was written, and why it costs what it costs where that is asked for."""
     code = Exit.LEFT_OVER if plan.unplaced or late_of(plan) else Exit.DONE
     answers = None
     if run.ask_why and any(x.stopped_by == "interrupt" for x in plan.outcomes.values()):
@@ -267,14 +278,16 @@ def _write(run: Run, plan: Plan, shop: Shop, notes: Sequence[str], planner: Plan
         err(tr("written; now looking for the price of the rules ..."))
         try:
             answers = planner.why()
-        except KeyboardInterrupt:
+        except (KeyboardInterrupt, SystemError) as error:
+            if not is_interrupt(error):
+                raise
             err(tr("interrupted; the plan is written, without the price of the rules"))
     if run.as_json:
         said = summary_json(
             plan,
             lifts=shop.lifts,
             folder=str(run.out),
-            files=sorted(files),
+            files=list(files),
             exit_code=int(code),
             notes=notes,
             figures=figures,

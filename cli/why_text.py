@@ -102,12 +102,12 @@ def _fewer(one: Why) -> str:
 def _rules(rules: Sequence[RulePrice]) -> str:
     return table(
         tr("What the rules cost"),
-        [tr("rule"), tr("at least"), tr("at most")],
+        [tr("rule"), tr("found to save"), tr("at most")],
         [
             [
                 rule.rule if rule.panels is None else tr("{rule} ({count} panels)", rule=rule.rule,
                                                          count=rule.panels),
-                show_money(rule.least),
+                show_money(rule.found),
                 show_money(rule.most),
             ]
             for rule in rules

@@ -36,7 +36,7 @@ def why_json(answers: Sequence[Why]) -> dict[str, Any]:
                 for piece, worth in one.other_sizes
             ],
             "rules": [
-                {"rule": r.rule, "at_least": money(r.least), "at_most": money(r.most), "panels": r.panels}
+                {"rule": r.rule, "found": money(r.found), "at_most": money(r.most), "panels": r.panels}
                 for r in one.rules
             ],
             "panels": [

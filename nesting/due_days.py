@@ -19,14 +19,31 @@ MOST_BUILT = 100
 
 @dataclass(frozen=True, slots=True, order=True)
 class Lateness:
-    """Late panels among those due first, all late panels, the sum of their delays in times; less is better."""
+    """How late panels are; less is better, one field after another.
 
+    Parameters
+    ----------
+    missing
+        Panels for which there is no stock, as one number in which those due on an earlier day outweigh any
+        number of those due later.
+    first, panels
+        Late panels among those due first, and all late panels.
+    delay
+        Sum of their delays in times.
+    """
+
+    missing: int = 0
     first: int = 0
     panels: int = 0
     delay: int = 0
 
     def __add__(self, other: Lateness) -> Lateness:
-        return Lateness(self.first + other.first, self.panels + other.panels, self.delay + other.delay)
+        return Lateness(
+            self.missing + other.missing,
+            self.first + other.first,
+            self.panels + other.panels,
+            self.delay + other.delay,
+        )
 
 
 def assign(times: Sequence[int], dues: Sequence[int]) -> list[int]:
@@ -131,7 +148,7 @@ def lateness(
                 before += mine[i] <= first
                 panels += 1
                 delay += time - mine[i]
-    return Lateness(before, panels, delay)
+    return Lateness(first=before, panels=panels, delay=delay)
 
 
 def order_of_sheets(

@@ -24,8 +24,6 @@ from .panels import Panel
 from .phantoms import on_phantom
 from .plan import Layout
 
-MISSING = 1_000
-"""Delay of a panel for which there is no stock, in times."""
 QUICK = 40
 """Changes to an order of sheets that are tried while the search goes on; see `order_of_sheets`."""
 
@@ -79,6 +77,10 @@ class Judge:
         self.dated = start is not None and days.limited
         self.limits: list[dict[date, int]] = [{} for _ in jobs]
         """Without days: the greatest place of a glass that is not late, by due day."""
+        dues = [p.due for job in jobs for t in job.instance.types for p in t.panels if p.due is not None]
+        days_due = sorted(set(dues), reverse=True)
+        self._weights = {day: (len(dues) + 1) ** rank for rank, day in enumerate(days_due)}
+        """Of a missing panel by its due day: one outweighs all that are due later."""
         self._cuts: dict[tuple[int, Pattern], int] = {}
 
     def _load_of(self, layout: Layout) -> Load:
@@ -136,9 +138,8 @@ class Judge:
         """Panels with a due day on stock that is not there; of equal ones those due last."""
         instance = self.jobs[j].instance
         short = [p for p in plan if on_phantom(instance, p)]
-        late = Lateness()
         if not short:
-            return late
+            return Lateness()
         placed: Counter[int] = Counter()
         for p in plan:
             if not on_phantom(instance, p):
@@ -146,13 +147,13 @@ class Judge:
         lacking: Counter[int] = Counter()
         for p in short:
             lacking.update(p.uses(instance))
-        first = self._first(j)
+        missing = panels = 0
         for kind, count in lacking.items():
             for panel in instance.types[kind].panels[placed[kind] : placed[kind] + count]:
-                due = self._due(j, panel)
-                if due < NEVER:
-                    late += Lateness(int(due <= first), 1, MISSING)
-        return late
+                if panel.due is not None:
+                    missing += self._weights[panel.due]
+                    panels += 1
+        return Lateness(missing=missing, panels=panels)
 
     def _first(self, j: int) -> int:
         """The due of what is due first of a glass, where the first sheets count."""
@@ -208,6 +209,12 @@ class Judge:
             (job.glass, day, place - 1 + len(kept.on(job.glass)))
             for job, limits in zip(self.jobs, self.limits, strict=True)
             for day, place in sorted(limits.items())
+        ] + [
+            # all of it is due on one day, if at all: it takes what the plan takes
+            (job.glass, day, sum(job.instance.demand) + len(kept.on(job.glass)))
+            for job in self.jobs
+            if not has_an_order(job.instance)
+            for day in due_days_of(job.instance)
         ]
 
     def dated_layouts(self, layouts: Sequence[Layout]) -> list[Layout]:

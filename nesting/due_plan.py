@@ -148,7 +148,7 @@ class DuePlan:
         stocked = glass.variant.stocked(glass.patterns)
         return stocked if self._late(j, stocked) <= self._late(j, glass.patterns) else glass.patterns
 
-    def worth(self, j: int) -> int:
+    def spared(self, j: int) -> int:
         """What the cheapest plan that was refused for being late would have saved. [1/10,000 of the currency]"""
         glass = self._glasses[j]
         return 0 if glass.spared is None else max(0, glass.key[1] - glass.spared)

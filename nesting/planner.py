@@ -33,7 +33,7 @@ from .shop import Shop
 from .stock import StockPiece
 from .text import tr
 from .translate import translated
-from .why import SLICES, Why, why, with_due_days
+from .why import SLICES, Why, why
 
 __all__ = ["GlassProgress", "Planner", "bound_of", "impossible", "with_phantoms"]
 
@@ -304,7 +304,7 @@ class Planner:
             self._due.final(j) if self._due else job.best.with_all_stock() for j, job in enumerate(self._jobs)
         ]
         sheets = cut_sheets(self._jobs, patterns)
-        answers = [
+        return [
             why(
                 job.glass,
                 job.instance,
@@ -315,12 +315,10 @@ class Planner:
                 slices=slices,
                 premiums=job.premiums(),
                 other_sizes=job.other_sizes(self.kept.stock),
+                spared=self._due.spared(j) if self._due else 0,
             )
             for j, job in enumerate(self._jobs)
         ]
-        if self._due is None:
-            return answers
-        return [with_due_days(one, self._due.worth(j)) for j, one in enumerate(answers)]
 
     def _outcomes(self, patterns: Sequence[Sequence[Pattern]], stopped_by: str) -> dict[str, GlassOutcome]:
         """Bound and status by glass, the kept sheets counted in as they are."""

@@ -56,13 +56,13 @@ class FewerSheets:
 
 @dataclass(frozen=True, slots=True)
 class RulePrice:
-    """What a rule costs: by a plan found without it, and by the bound without it.
+    """What a rule costs: what a plan found without it saves, which proves nothing, and by the bound without it.
 
     [1/10,000 of the currency]; `panels` counts those that the rule binds, None where it binds all.
     """
 
     rule: str
-    least: int
+    found: int
     most: int
     panels: int | None = None
 
@@ -132,6 +132,7 @@ def why(
     slices: int = SLICES,
     premiums: Sequence[tuple[StockPiece, int]] = (),
     other_sizes: Sequence[tuple[StockPiece, int]] = (),
+    spared: int = 0,
 ) -> Why:
     """Why the sheets of one glass cost what they cost.
 
@@ -151,6 +152,8 @@ def why(
         What a sheet of another size is worth, if that is known. [1/10,000 of the currency]
     premiums
         Scarce stock pieces, and what one more of each would save.
+    spared
+        What a plan that was refused for its due days would have saved. [1/10,000 of the currency]
     """
     demand = [0] * len(instance.types)
     for s in sheets:
@@ -171,20 +174,19 @@ def why(
         in_panels=in_panels,
         unavoidable=low.cost - in_panels,
         rest=cost - low.cost,
-        rules=tuple(_rules(instance, demand, cost, seed, params, bound, slices)),
+        rules=tuple(
+            _due_days(spared, cost - low.cost)
+            + _rules(instance, demand, cost, seed, params, bound, slices, spared)
+        ),
         panels=tuple(_panels(instance, sheets, demand, low, price, bound)),
         premiums=tuple(premiums),
         other_sizes=tuple(other_sizes),
     )
 
 
-def with_due_days(one: Why, saved: int) -> Why:
-    """The same with the price of due days: what the cheapest plan that was refused for them would have saved.
-
-    The bound knows nothing of due days. [1/10,000 of the currency]
-    """
-    price = RulePrice("due days", saved, max(saved, one.cost - one.bound.cost))
-    return replace(one, rules=(price, *one.rules)) if saved else one
+def _due_days(spared: int, most: int) -> list[RulePrice]:
+    """The price of due days, of which the bound knows nothing; nothing where no plan was refused for them."""
+    return [RulePrice("due days", spared, max(spared, most))] if spared else []
 
 
 def _cheapest(instance: Instance) -> Fraction:
@@ -221,12 +223,13 @@ def _rules(
     params: Params | None,
     bound: BoundOf,
     slices: int,
+    spared: int,
 ) -> list[RulePrice]:
     """What break-out distance, level limit and rotation ban cost.
 
-    A plan found without the rule shows what the rule costs at least, measured against the better of
-    this plan and one that the same short search finds with the rule; the bound without the rule shows
-    what it costs at most.
+    A plan found without the rule is measured against the best of this plan, of one that the same short
+    search finds with the rule, and of any known to be cheaper but for its due days; the bound without the
+    rule shows what it costs at most.
     """
     rules = instance.rules
     panels = [p for t, n in zip(instance.types, demand, strict=True) for p in t.panels[:n]]
@@ -250,7 +253,7 @@ def _rules(
         if most > 0 and searched:
             if base is None:
                 same = build(panels, [s.piece for s in instance.sheets], rules)
-                base = min(cost, _found(same, seed, params, slices))
+                base = min(cost - spared, _found(same, seed, params, slices))
             least = max(0, base - _found(freer, seed, params, slices))
         out.append(RulePrice(rule, min(least, max(0, most)), max(0, most), count))
     return out

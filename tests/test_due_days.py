@@ -437,3 +437,24 @@ def test_every_due_day_is_stated(make_panel, make_stock):
     assert [x.due for x in stated] == [MONDAY + timedelta(days=i) for i in range(20)]
     assert [x.alone for x in stated] == sorted(x.alone for x in stated)
     assert all(x.alone <= x.sheets for x in stated)
+
+
+@pytest.mark.parametrize("start", [None, MONDAY])
+def test_of_many_due_days_the_first_is_placed_where_stock_runs_short(make_panel, make_stock, start):
+    # the eight due first fill two thirds of the one sheet; more panels fit when some of them are left out
+    rows = [(1000, 700, 0)] * 6 + [(1000, 690, 1)] * 6 + [(400, 300, 2)] * 20 + [(700, 600, 3)] * 6
+    panels = due_panels(make_panel, rows)
+    stock = [make_stock(3210, 2250, on_hand=1, buyable=False)]
+    due = {p.id: p.due for p in panels}
+    plan = planned(panels, stock, start=start, sheets=3, effort=80)
+    assert check(plan) == []
+    assert not any(due[u.panel] == MONDAY for u in plan.unplaced)
+    assert plan.unplaced
+
+
+def test_a_glass_with_one_due_day_is_stated_too(make_panel, make_stock):
+    plan = planned(due_panels(make_panel, [(1400, 1000, 2)] * 9), [make_stock(3210, 2250)])
+    sheets = len(plan.layouts)
+    assert [(x.due, x.alone, x.sheets) for x in order_of(plan)] == [
+        (MONDAY + timedelta(days=2), sheets, sheets)
+    ]

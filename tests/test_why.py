@@ -59,7 +59,7 @@ def test_the_parts_add_up_and_no_price_goes_beyond_the_bound(rows, turn, glasses
         assert min(one.in_panels, one.unavoidable, one.rest) >= 0
         assert one.bound == plan.outcomes[one.glass].bound
         for rule in one.rules:
-            assert 0 <= rule.least <= rule.most <= one.cost
+            assert 0 <= rule.found <= rule.most <= one.cost
         if plan.outcomes[one.glass].optimal:
             free = {rule.rule: rule.most for rule in one.rules}
             # this bound knows nothing of break-out distance and levels: they cannot have cost anything
@@ -71,7 +71,7 @@ def test_the_parts_add_up_and_no_price_goes_beyond_the_bound(rows, turn, glasses
 
 
 def prices(found):
-    return {rule.rule: (rule.least, rule.most) for rule in found.rules}
+    return {rule.rule: (rule.found, rule.most) for rule in found.rules}
 
 
 def test_a_break_out_distance_that_costs_a_sheet_is_priced_at_it(make_panel, make_stock):
@@ -93,7 +93,7 @@ def test_a_turn_that_is_not_allowed_is_priced(make_panel, make_stock):
     panels.append(make_panel(300, 90, id="F/p/1"))
     _, (one,) = answers(panels, [make_stock(1000, 690, raw=(), cost=50_000)])
     ban = next(rule for rule in one.rules if rule.rule == "rotation ban")
-    assert (ban.least, ban.most, ban.panels) == (50_000, 50_000, 2)
+    assert (ban.found, ban.most, ban.panels) == (50_000, 50_000, 2)
 
 
 def test_panels_that_empty_sheets_cost_most(make_panel, make_stock):
