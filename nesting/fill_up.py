@@ -7,6 +7,7 @@ from typing import Any
 
 from .optimizer.pattern import Pattern
 from .optimizer.runner import Runner
+from .slices import to_the_end
 
 BOOSTS = (1000.0, 30.0, 4.0)
 """How many times as much as the most valuable other panel one of the sheet's own counts, tried in turn."""
@@ -86,13 +87,7 @@ def fill_up(runner: Runner, patterns: Sequence[Pattern], others: Sequence[int]) 
     others
         How many of each type may be added, all sheets together.
     """
-    work = filling_up(runner, patterns, others)
-    while True:
-        try:
-            next(work)
-        except StopIteration as end:
-            found: list[Pattern] = end.value
-            return found
+    return to_the_end(filling_up(runner, patterns, others))
 
 
 def filling_up(

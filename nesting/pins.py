@@ -14,6 +14,7 @@ from .optimizer.runner import Counter, Runner
 from .optimizer.search import Search
 from .phantoms import PHANTOM, is_phantom, on_phantom
 from .plan_bound import bound_of
+from .slices import to_the_end
 
 FEWEST = 50
 """What a sheet costs beside its price, in dearest sheets, where the number of sheets counts first."""
@@ -41,13 +42,7 @@ def short_search(
     tuple
         The patterns, by the indexes of `instance`, and the search steps spent.
     """
-    work = short_searching(instance, demand, sheets, seed, params, slices)
-    while True:
-        try:
-            next(work)
-        except StopIteration as end:
-            found: tuple[list[Pattern], int] = end.value
-            return found
+    return to_the_end(short_searching(instance, demand, sheets, seed, params, slices))
 
 
 def short_searching(
