@@ -166,11 +166,15 @@ def _order(plan: Plan) -> str:
 
 
 def _unplaced(plan: Plan) -> str:
+    rows = unplaced_rows(plan.unplaced, {p.id: p.due for p in plan.panels})
     return table(
         tr("Unplaced"),
-        [tr("panel"), tr("pieces"), tr("rule"), tr("reason")],
-        [[row.label, str(row.pieces), row.rule, row.reason] for row in unplaced_rows(plan.unplaced)],
-        left=4,
+        [tr("panel"), tr("due"), tr("pieces"), tr("rule"), tr("reason")],
+        [
+            [row.label, row.due.isoformat() if row.due else "-", str(row.pieces), row.rule, row.reason]
+            for row in rows
+        ],
+        left=5,
         wrap=True,
     )
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from panewright.nesting.plan import Unplaced
 
@@ -23,26 +24,42 @@ class UnplacedRow:
         How many they are.
     rule, reason
         As in the plan.
+    due
+        Day on which they are due, where it is known.
     """
 
     label: str
     pieces: int
     rule: str
     reason: str
+    due: date | None = None
 
 
-def unplaced_rows(unplaced: Iterable[Unplaced]) -> list[UnplacedRow]:
-    """One row for each panel and reason, in the order in which they first stand."""
-    groups: dict[tuple[str, str, str], list[int]] = {}
+def unplaced_rows(
+    unplaced: Iterable[Unplaced], due: Mapping[str, date | None] | None = None
+) -> list[UnplacedRow]:
+    """One row for each panel and reason, what is due first at the top, else in the order in which they stand.
+
+    Parameters
+    ----------
+    unplaced
+        As in the plan.
+    due
+        Due days by panel id.
+    """
+    days = due or {}
+    groups: dict[tuple[str, str, str, date | None], list[int]] = {}
     for one in unplaced:
         stem, _, number = one.panel.rpartition("/")
         if not (stem and number.isascii() and number.isdecimal() and len(number) <= 9):
             stem, number = one.panel, "0"  # an id without a number, from a file of another hand
-        groups.setdefault((stem, one.rule, one.reason), []).append(int(number))
-    return [
-        UnplacedRow(_label(stem, sorted(numbers)), len(numbers), rule, reason)
-        for (stem, rule, reason), numbers in groups.items()
+        key = (stem, one.rule, one.reason, days.get(one.panel))
+        groups.setdefault(key, []).append(int(number))
+    rows = [
+        UnplacedRow(_label(stem, sorted(numbers)), len(numbers), rule, reason, day)
+        for (stem, rule, reason, day), numbers in groups.items()
     ]
+    return sorted(rows, key=lambda row: row.due or date.max)
 
 
 def _label(stem: str, numbers: Sequence[int]) -> str:
