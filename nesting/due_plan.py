@@ -7,7 +7,7 @@ the best of these plans.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from functools import partial
@@ -132,10 +132,10 @@ class DuePlan:
         self._judge_again(j)
         return True
 
-    def exchange(self, j: int, new: Mapping[int, Pattern]) -> bool:
-        """Put patterns in the place of others, named by identity, where that is less late."""
+    def exchange(self, j: int, old: Sequence[Pattern], new: Sequence[Pattern]) -> bool:
+        """Put one pattern each in the place of one sheet of these patterns, where that is less late."""
         glass = self._glasses[j]
-        patterns = [new.get(id(p), p) for p in glass.patterns]
+        patterns = replaced(glass.patterns, old, new)
         if self._key(j, patterns) >= glass.key:
             return False
         glass.patterns = patterns
@@ -217,3 +217,11 @@ class DuePlan:
         if glass.base.search is not None:
             glass.base.search.restart(glass.patterns[len(glass.base.settled) :])
             glass.seen = glass.base.search.keeper.best_key
+
+
+def replaced(patterns: Sequence[Pattern], old: Sequence[Pattern], new: Sequence[Pattern]) -> list[Pattern]:
+    """The patterns with one of the new in the place of each of the old; equal sheets may be one object."""
+    out = list(patterns)
+    for before, after in zip(old, new, strict=True):
+        out[next(i for i, p in enumerate(out) if p is before)] = after
+    return out

@@ -45,7 +45,7 @@ def repair(plan: DuePlan) -> None:
             new = _exchanged(runners[job], sheets.sheets, late, early, partner)
             if new is not None:
                 old = (sheets.sheets[early].pattern, sheets.sheets[late.sheet].pattern)
-                if plan.exchange(job, dict(zip(map(id, old), new, strict=True))):
+                if plan.exchange(job, old, new):
                     break
             if tries <= 0:
                 break

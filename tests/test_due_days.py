@@ -458,3 +458,13 @@ def test_a_glass_with_one_due_day_is_stated_too(make_panel, make_stock):
     assert [(x.due, x.alone, x.sheets) for x in order_of(plan)] == [
         (MONDAY + timedelta(days=2), sheets, sheets)
     ]
+
+
+def test_of_equal_sheets_an_exchange_changes_one(make_panel, make_stock):
+    # a plan that takes a pattern twice may hold one object twice
+    panels = due_panels(make_panel, [(1500, 1000, 0), (1400, 900, 1), (900, 600, 1)])
+    planner = Planner(panels, [make_stock(1600, 1100)], Shop(), params=QUICK)
+    planner.start()
+    twice, other, new = planner._jobs[0].best.patterns
+    assert due_plan.replaced([twice, twice, other], [twice, other], [new, new]) == [new, twice, new]
+    assert due_plan.replaced([twice, twice, other], [twice, twice], [other, new]) == [other, new, other]
