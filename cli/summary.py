@@ -14,7 +14,7 @@ from panewright.io.numbers_text import kilograms, square_metres
 from panewright.io.plan_summary import StockTaken, cautions, stock_taken
 from panewright.io.problems import shown
 from panewright.nesting.figures import PlanFigures
-from panewright.nesting.late import CUTTING_DAYS, DueOrder, Late, late_of, order_of
+from panewright.nesting.late import DueOrder, Late, late_of, order_of, too_long
 from panewright.nesting.panels import Purpose
 from panewright.nesting.plan import Plan
 from panewright.nesting.shop import Lifts
@@ -133,16 +133,12 @@ def _not_held(rows: Sequence[DueOrder]) -> str:
 
 def _too_long(plan: Plan) -> str:
     """The sheets that take longer than the table has on a day; nothing where there is none."""
-    stated = plan.extra.get(CUTTING_DAYS)
-    if not isinstance(stated, dict) or not isinstance(stated.get("seconds_a_day"), int):
-        return ""
-    a_sheet, a_cut = stated.get("seconds_a_sheet", 0), stated.get("seconds_a_cut", 0)
-    long = [x.number for x in plan.layouts if a_sheet + a_cut * len(x.cuts) > stated["seconds_a_day"]]
-    if not long:
+    numbers = too_long(plan)
+    if not numbers:
         return ""
     return tr(
         "Sheets that take longer than the table has on a day, each with a day of its own: {numbers}.",
-        numbers=", ".join(map(str, long)),
+        numbers=", ".join(map(str, numbers)),
     )
 
 

@@ -81,6 +81,7 @@ class Judge:
         days_due = sorted(set(dues), reverse=True)
         self._weights = {day: (len(dues) + 1) ** rank for rank, day in enumerate(days_due)}
         """Of a missing panel by its due day: one outweighs all that are due later."""
+        self._dues = [self._dues_of(j) for j in range(len(jobs))]
         self._cuts: dict[tuple[int, Pattern], int] = {}
 
     def _load_of(self, layout: Layout) -> Load:
@@ -93,6 +94,15 @@ class Judge:
         if key not in self._cuts:
             self._cuts[key] = cuts_of(sheet.pattern, sheet.instance)
         return self.days.load(self._cuts[key])
+
+    def limit(self, j: int, limits: dict[date, int]) -> None:
+        """Set the greatest places of a glass that are not late, by due day."""
+        self.limits[j] = limits
+        self._dues[j] = self._dues_of(j)
+
+    def _dues_of(self, j: int) -> list[list[int]]:
+        """Dues of all panels of a glass, type by type, rising."""
+        return [[self._due(j, p) for p in t.panels] for t in self.jobs[j].instance.types]
 
     def _due(self, job: int, panel: Panel) -> int:
         if panel.due is None:
@@ -108,10 +118,7 @@ class Judge:
         for s in sheets:
             for kind, n in s.pattern.uses(s.instance).items():
                 count[s.job, kind] += n
-        return {
-            (j, kind): [self._due(j, p) for p in self.jobs[j].instance.types[kind].panels[:n]]
-            for (j, kind), n in count.items()
-        }
+        return {(j, kind): self._dues[j][kind][:n] for (j, kind), n in count.items()}
 
     def arranged(self, sheets: Sequence[CutSheet], *, tries: int = TRIES) -> Arranged:
         """The sheets in cutting order; all glasses together where they share days, else glass by glass."""

@@ -116,9 +116,9 @@ class DuePlan:
         glass.spared = cost if glass.spared is None else min(glass.spared, cost)
         return False
 
-    def _judge_again(self, j: int) -> None:
-        """Where all share the days, what one glass does tells on the lateness of all."""
-        late = self._late(j, self._glasses[j].patterns)
+    def _take(self, j: int, patterns: list[Pattern], late: Lateness) -> None:
+        """Let a plan count; where all share the days, what one glass does tells on the lateness of all."""
+        self._glasses[j].patterns = patterns
         for i, glass in enumerate(self._glasses):
             if i == j or self.judge.dated:
                 glass.key = late, self._cost(i, glass.patterns)
@@ -126,20 +126,21 @@ class DuePlan:
     def _offer(self, j: int, variant: Variant) -> bool:
         """Take the best plan of a variant if it is no later, and as late no dearer, than what counts so far."""
         glass, patterns = self._glasses[j], variant.patterns
-        if self._key(j, patterns) > glass.key:
+        key = self._key(j, patterns)
+        if key > glass.key:
             return False
-        glass.patterns, glass.variant = patterns, variant
-        self._judge_again(j)
+        glass.variant = variant
+        self._take(j, patterns, key[0])
         return True
 
     def exchange(self, j: int, old: Sequence[Pattern], new: Sequence[Pattern]) -> bool:
         """Put one pattern each in the place of one sheet of these patterns, where that is less late."""
         glass = self._glasses[j]
         patterns = replaced(glass.patterns, old, new)
-        if self._key(j, patterns) >= glass.key:
+        key = self._key(j, patterns)
+        if key >= glass.key:
             return False
-        glass.patterns = patterns
-        self._judge_again(j)
+        self._take(j, patterns, key[0])
         return True
 
     def final(self, j: int) -> list[Pattern]:
@@ -176,14 +177,14 @@ class DuePlan:
     def settle(self, j: int) -> None:
         """Judge what a glass has found since the last time, and see what is to be done for it next."""
         glass = self._glasses[j]
-        search, before = glass.base.search, glass.patterns
+        search, astray = glass.base.search, False
         if search is not None and search.keeper.best_key != glass.seen:
             glass.seen = search.keeper.best_key
-            before = glass.patterns if self._offer(j, glass.base) else []
+            astray = not self._offer(j, glass.base)
         for variant in glass.found:
-            self._offer(j, variant)
+            astray = self._offer(j, variant) or astray
         glass.found.clear()
-        if glass.patterns is not before:
+        if astray:
             self._go_on(j)
         if glass.refused and not glass.staged and glass.work is None:
             glass.staged = glass.must = True
@@ -203,7 +204,7 @@ class DuePlan:
         for day, number in reversed(found):
             least = min(least, number)
             limits[day] = least + 1
-        self.judge.limits[j] = dict(sorted(limits.items()))
+        self.judge.limit(j, dict(sorted(limits.items())))
         glass.key = self._key(j, glass.patterns)
         glass.refused = glass.key[0].panels > 0
 

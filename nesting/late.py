@@ -60,6 +60,17 @@ def days_extra(
     return {CUTTING_DAYS: stated, LATE: [late.row() for late in late_panels(panels, layouts)]}
 
 
+def too_long(plan: Plan) -> list[int]:
+    """Numbers of the sheets that take longer than the table has on a day, as far as the plan file says it."""
+    stated = plan.extra.get(CUTTING_DAYS)
+    if not isinstance(stated, dict):
+        return []
+    seconds, a_sheet, a_cut = (stated.get(f"seconds_a_{of}") for of in ("day", "sheet", "cut"))
+    if not (isinstance(seconds, int) and isinstance(a_sheet, int) and isinstance(a_cut, int)):
+        return []
+    return [x.number for x in plan.layouts if a_sheet + a_cut * len(x.cuts) > seconds]
+
+
 @dataclass(frozen=True, slots=True)
 class DueOrder:
     """On how many of the first sheets of a glass the panels due by a day lie, and how many they take alone."""

@@ -56,19 +56,6 @@ def exact_rows(upto: Any, sizes: Any, values: Any, low: Any, begin: Any, end: An
 
 
 @jit
-def ended(tables: Any, least: int) -> Any:
-    """Value of every length when waste at its end is nothing or at least `least` wide."""
-    out = np.empty_like(tables)
-    for r in range(tables.shape[0]):
-        best = I32(NONE)
-        for x in range(tables.shape[1]):
-            if x >= least:
-                best = max(best, tables[r, x - least])
-            out[r, x] = max(best, tables[r, x])
-    return out
-
-
-@jit
 def wasted(tables: Any, least: int) -> Any:
     """Value of every length when it ends with waste at least `least` wide."""
     out = np.empty_like(tables)
@@ -79,6 +66,11 @@ def wasted(tables: Any, least: int) -> Any:
                 best = max(best, tables[r, x - least])
             out[r, x] = best
     return out
+
+
+def ended(tables: Any, least: int) -> Any:
+    """Value of every length when waste at its end is nothing or at least `least` wide."""
+    return np.maximum(wasted(tables, least), tables)
 
 
 @jit

@@ -82,17 +82,16 @@ class Keeper:
     def _admitted(self, plan: Sequence[Taken]) -> bool:
         return self.admits is None or self.admits([t.pattern for t in plan])
 
-    def offer(self, plan: list[Taken]) -> None:
-        """Keep a whole plan if it is the best so far."""
+    def offer(self, plan: list[Taken], *, admitted: bool = False) -> None:
+        """Keep a whole plan if it is the best so far; `admitted`: `admits` has been asked already."""
         key = self._key(plan)
-        if (self.best_key is None or key < self.best_key) and self._admitted(plan):
-            self._keep(plan, key)
-
-    def _keep(self, plan: list[Taken], key: Key) -> None:
-        cheaper = self.best_key is None or key[0] < self.best_key[0]
-        self.best, self.best_key = plan, key
-        if cheaper:
-            self.current = plan
+        if self.best_key is not None and key >= self.best_key:
+            return
+        if admitted or self._admitted(plan):
+            cheaper = self.best_key is None or key[0] < self.best_key[0]
+            self.best, self.best_key = plan, key
+            if cheaper:
+                self.current = plan
 
     def offer_patterns(self, patterns: list[Pattern] | None) -> None:
         """The same for patterns alone; None is no plan."""
@@ -115,12 +114,9 @@ class Keeper:
             return
         taken = set(chosen)
         changed = [t for i, t in enumerate(plan) if i not in taken] + [self.taken(p) for p in new]
-        if not self._admitted(changed):
-            return
-        self.current = changed
-        key = self._key(changed)
-        if self.best_key is None or key < self.best_key:
-            self._keep(changed, key)
+        if self._admitted(changed):
+            self.current = changed
+            self.offer(changed, admitted=True)
 
     def patterns(self) -> list[Pattern]:
         """The best plan, in canonical order: fullest sheets first."""

@@ -159,13 +159,16 @@ class Search:
             return not self.finished
         asides = self._asides if self._aside_due and not self.proven else []
         self._aside_due = False
+        if not asides:
+            self._next()
+            return not self.finished
         known = Known(tuple(t.pattern for t in self.keeper.best), self.cost, self.bound, self.counter.nodes)
 
         def beside() -> None:
             for aside in asides:
                 aside.step(known)
 
-        if executor is None or not asides:
+        if executor is None:
             beside()
             self._next()
         else:
