@@ -7,11 +7,10 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
+from panewright.nesting.allowances import DEFAULT_ALLOWANCES, AllowanceStep
 from panewright.nesting.glass import designation, glass_key
 from panewright.nesting.panels import Turn
 from panewright.nesting.shop import (
-    DEFAULT_ALLOWANCES,
-    AllowanceStep,
     CuttingChoice,
     GlassKind,
     Process,
@@ -119,6 +118,45 @@ two_persons_kg = {two_kg}
 # minutes_a_cut = 0.75   # for one score and break
 working = ["mon", "tue", "wed", "thu", "fri"]
 free = []                # days without cutting, as in ["2027-03-29", "2027-12-24"]
+
+[lead_days]              # working days from cutting to the wanted day, by the working days above [the shop's own]
+edging = 1
+drilling = 1             # only for what has holes or cut-outs
+bonding = 1
+curing = 5               # by the maker of the silicone; thick joints take longer
+
+[tanks]                  # how tanks are built where the order says nothing [common practice; the shop's own]
+walls = "on base"        # walls stand "on base" or "around base"
+joint = 1                # thickness of every bonded joint; 0.5 to 1 at least, 2 to 3 for large tanks
+freeboard = 30           # stated water level, below the top edge of the walls
+brace_width = 80         # rim braces
+cross_width = 120        # cross braces
+cover_clearance = 3      # kept free on every side of lids and sliding covers
+fillet = 6               # leg of the seam of silicone inside, along every joint
+cartridge_ml = 310       # contents of a cartridge of silicone
+shown = "polished"       # edges that show
+bonded = "ground"        # bonded edges of walls
+base = "ground"          # rim of a base that carries the walls
+inside = "seamed"        # bonded edges of braces and interior panels; DIN 32622 asks for seamed at least
+
+[edging]                 # limits of the edging line [common practice; the machine's own data]
+least_width = 80         # narrower pieces are edged before they are divided, or by hand
+greatest_length = 4000   # longest edge
+greatest_height = 2500   # size square to the edge that is worked
+greatest_mitre = 45      # degrees from square
+
+[strength]               # the thickness check, a planning aid: a qualified person and local codes decide
+design_stress = 5.0      # N/mm2; lowest of four routes: a hobby formula of 2001 (5.05), EN 16612 with edge factor and
+                         # load factor (5.37, inputs partly from memory), ASTM E1300 surface (7.2) and clean-cut edge
+                         # (5.1, from memory), all for lasting load; the last two do not cover tanks
+bond_stress = 0.14       # N/mm2 in bonded joints: 20 psi as for structural silicone in facades [ASTM C1401, from
+                         # memory; not for lasting load], under a quarter of the strength that DIN 32622 asks for (0.6)
+bond_modulus = 1.0       # N/mm2; silicone between cross brace and wall [from memory; the maker's data]
+deflection = 300         # a wall may bow by its length over this; "none": no limit [common practice]
+least_thickness = "lower" # strength counts the least thickness by "EN 572-2", "ASTM C1036" or the "lower" of both
+base = "bedded"          # tanks stand "bedded" on their whole base, or on its "rim"
+frame = "not known"      # a frame "holds" the top edge by the shop's word, or by its stiffness E I in N m2
+too_thin = "warn"        # too thin glass: "warn", or "stop" the run
 
 [cutting]                # rules for every glass; [[for_glass]] below goes over them
 table = "{table}"           # "hand" or "machine": the least trim is 10 or 20 mm [common practice]

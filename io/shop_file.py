@@ -17,9 +17,10 @@ from panewright.io.shop_days import read_cutting_days
 from panewright.io.shop_defaults import default_shop, shop_text
 from panewright.io.shop_glass import GREATEST_GLASS, read_kinds, read_stock, read_thickness, read_trim
 from panewright.io.shop_keys import Section
+from panewright.io.shop_tanks import read_edging_line, read_lead_days, read_strength, read_tank_habits
+from panewright.nesting.allowances import AllowanceStep
 from panewright.nesting.edgework import Work
 from panewright.nesting.shop import (
-    AllowanceStep,
     CuttingChoice,
     DateOrder,
     GlassChoice,
@@ -89,6 +90,10 @@ def read_shop(path: Path, problems: Problems) -> Shop:
         offcut_tolerance=base.offcut_tolerance if tolerance is None else tolerance,
         cutting_days=read_cutting_days(top.section("cutting_days")),
         lifts=_lifts(top.section("lifts"), base.lifts),
+        lead_days=read_lead_days(top.section("lead_days")),
+        tanks=read_tank_habits(top.section("tanks")),
+        edging=read_edging_line(top.section("edging")),
+        strength=read_strength(top.section("strength")),
         kinds=kinds,
         stock_sizes=read_stock(top, kinds, base),
         cutting=choice,

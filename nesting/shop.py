@@ -14,12 +14,14 @@ from enum import Enum
 from fractions import Fraction
 from typing import Final, Literal
 
+from .allowances import DEFAULT_ALLOWANCES, AllowanceStep
 from .cutting_days import CuttingDays
 from .edgework import Work
 from .errors import InvalidRule, NestingError
 from .glass import glass_key
 from .panels import Turn
 from .rules import Rules
+from .shop_tanks import EdgingLine, LeadDays, Strength, TankHabits
 from .stock import Trim
 from .text import tr
 from .units import MM, LengthStyle, LengthUnit, mm, show
@@ -180,25 +182,6 @@ class GlassChoice:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AllowanceStep:
-    """Glass that one edgework removes, from a thickness and a mitre angle on.
-
-    Parameters
-    ----------
-    allowance
-        Square to the edge, per edge. [nm]
-    thickness_from
-        Nominal thickness from which it holds. [nm]
-    angle_from
-        Mitre angle from square from which it holds. [1/1000 degree]
-    """
-
-    allowance: int
-    thickness_from: int = 0
-    angle_from: int = 0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class Lifts:
     """What people lift by hand; above that a suction lifter or crane.
 
@@ -214,20 +197,6 @@ class Lifts:
     one_length: int = mm(1800)
     two_grams: int = 50_000
 
-
-DEFAULT_ALLOWANCES: Final[Mapping[Work, tuple[AllowanceStep, ...]]] = {
-    Work.CUT: (AllowanceStep(allowance=0),),
-    Work.SEAMED: (AllowanceStep(allowance=0),),
-    Work.GROUND: (AllowanceStep(allowance=mm(1)),),
-    Work.POLISHED: (
-        AllowanceStep(allowance=mm("1.5")),
-        AllowanceStep(allowance=mm(2), thickness_from=mm(12)),
-    ),
-    Work.PENCIL: (AllowanceStep(allowance=mm("1.5")),),
-    Work.BEVEL: (AllowanceStep(allowance=mm(1)),),
-    Work.MITRE: (AllowanceStep(allowance=mm("1.5")),),
-}
-"""Take-off per edge [common practice]; it varies from 0.5 to 2.5 mm by machine."""
 
 _KEY: Final = re.compile(r"(?P<kind>[a-z][a-z0-9]*(?:-[a-z][a-z0-9]*)*)-(?P<mm>[0-9]{1,3}(?:\.[0-9]{1,3})?)")
 
@@ -274,6 +243,8 @@ class Shop:
         The table's capacity and working days.
     lifts
         Limits for lifting by hand.
+    lead_days, tanks, edging, strength
+        From cutting to delivery; how tanks are built; the edging line; the thickness check.
     kinds
         Kinds of glass by name.
     stock_sizes
@@ -297,6 +268,10 @@ class Shop:
     offcut_tolerance: Fraction = Fraction(1, 100)
     cutting_days: CuttingDays = field(default_factory=CuttingDays)
     lifts: Lifts = Lifts()
+    lead_days: LeadDays = field(default_factory=LeadDays)
+    tanks: TankHabits = field(default_factory=TankHabits)
+    edging: EdgingLine = field(default_factory=EdgingLine)
+    strength: Strength = field(default_factory=Strength)
     kinds: Mapping[str, GlassKind] = field(default_factory=dict)
     stock_sizes: tuple[StockSize, ...] = ()
     cutting: CuttingChoice = CuttingChoice()

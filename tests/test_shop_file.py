@@ -17,9 +17,10 @@ from panewright.cli.shop import command
 from panewright.io.problems import Problems
 from panewright.io.shop_defaults import shop_text
 from panewright.io.shop_file import default_shop, read_shop, write_shop
+from panewright.nesting.allowances import AllowanceStep
 from panewright.nesting.edgework import Work
 from panewright.nesting.panels import Turn
-from panewright.nesting.shop import AllowanceStep, Process, Shop, Table, UnknownGlass, split_key
+from panewright.nesting.shop import Process, Shop, Table, UnknownGlass, split_key
 from panewright.nesting.stock import Trim
 from panewright.nesting.units import LengthStyle, mm
 
