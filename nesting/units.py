@@ -39,6 +39,9 @@ def to_tick(length: Fraction | int) -> int:
         The rounded length; 0.01 mm and 1/64 in stay exact, other decimals move by at most
         0.32 um. [nm]
     """
+    if isinstance(length, int):
+        whole = (2 * abs(length) + TICK) // (2 * TICK)
+        return (whole if length >= 0 else -whole) * TICK
     ticks = Fraction(length) / TICK
     whole = (abs(ticks) * 2 + 1) // 2
     return int(whole if ticks >= 0 else -whole) * TICK

@@ -1,0 +1,1 @@
+"""Tanks: from the vessel that was ordered to its panels of glass."""

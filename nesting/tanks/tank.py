@@ -1,0 +1,241 @@
+"""The tank that was ordered: plan shape, sizes, glass, joints, top, interior panels and openings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from enum import Enum
+
+from ..openings import Opening
+from ..shop_tanks import BaseSupport, WallsAt
+from ..units import mm
+from .plan_shapes import PlanShape
+from .walls import CornerJoint
+
+
+class Given(Enum):
+    """Whether the sizes of an order are outside or inside sizes."""
+
+    OUTSIDE = "outside"
+    INSIDE = "inside"
+
+
+class Water(Enum):
+    """What the tank holds; the value is the word in lists."""
+
+    FRESH = "fresh"
+    SEA = "sea"
+
+    @property
+    def density(self) -> int:
+        """[kg/m3] (sea water 1,025, as hobby and trade pages print it)"""
+        return 1025 if self is Water.SEA else 1000
+
+
+class Role(Enum):
+    """What a panel does in its tank; glass may be given by role, or for a wall by its name."""
+
+    WALL = "walls"
+    BASE = "base"
+    BRACE = "braces"
+    COVER = "covers"
+    INSIDE = "inside"
+
+
+@dataclass(frozen=True, slots=True)
+class GlassWish:
+    """Glass of a role: its kind, and its nominal thickness [nm] or None where advice is asked for."""
+
+    kind: str
+    thickness: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RimBraces:
+    """Strips of glass that lie inside along the top edges (all round where no wall is named).
+
+    Parameters
+    ----------
+    width
+        Square to the wall. [nm]
+    walls
+        Names of the walls that have one; empty for all.
+    """
+
+    width: int
+    walls: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrossBraces:
+    """Strips from front to back, evenly spaced along the front.
+
+    Parameters
+    ----------
+    count, width
+        How many, and how wide along the front. [nm]
+    removable
+        They lie loosely and may be taken out when the tank is empty.
+    """
+
+    count: int
+    width: int
+    removable: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cover:
+    """Panes that close the top, side by side along the front.
+
+    Parameters
+    ----------
+    count
+        Number of panes.
+    sliding
+        They slide in two tracks and overlap.
+    overlap
+        By which sliding panes overlap. [nm]
+    """
+
+    count: int
+    sliding: bool = False
+    overlap: int = mm(20)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Top:
+    """How the tank ends at the top; nothing of it at all is rimless."""
+
+    framed: bool = False
+    rim: RimBraces | None = None
+    cross: tuple[CrossBraces, ...] = ()
+    covers: tuple[Cover, ...] = ()
+
+    @property
+    def rimless(self) -> bool:
+        """Nothing holds the top edges."""
+        return not self.framed and self.rim is None and not self.cross
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Divider:
+    """A wall across the inside, from front to back; a baffle stands off the base or ends below the water.
+
+    Parameters
+    ----------
+    at
+        Middle of the glass, from the inner face at the left. [nm]
+    gap
+        Between base and lower edge; 0 bonds it to the base. [nm]
+    height
+        Of the panel; None: up to the stated water level. [nm]
+    """
+
+    at: int
+    gap: int = 0
+    height: int | None = None
+
+    @property
+    def name(self) -> str:
+        """``divider``, or ``baffle`` where it has a gap or a height of its own."""
+        return "baffle" if self.gap or self.height is not None else "divider"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverflowBox:
+    """A box for the overflow, in a corner of two walls or in the middle of one.
+
+    Parameters
+    ----------
+    walls
+        Names of one wall or of two that meet.
+    along, deep
+        Outside size along the (first) wall and square to it. [nm]
+    weir
+        From the top edge of the tank's walls down to the edge over which the water runs. [nm]
+    at
+        One wall: middle of the box from the wall's inner corner at the left, seen from outside; None is
+        the middle. [nm]
+    """
+
+    walls: tuple[str, ...]
+    along: int
+    deep: int
+    weir: int
+    at: int | None = None
+
+
+Inside = Divider | OverflowBox
+
+
+@dataclass(frozen=True, slots=True)
+class PanelOpening:
+    """An opening in the panel of this name; its frame is that of the finished panel. [nm]"""
+
+    panel: str
+    opening: Opening
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tank:
+    """One tank of an order.
+
+    Parameters
+    ----------
+    order, name
+        The customer's order, and the tank's name in it; the name may be empty.
+    quantity
+        Equal tanks.
+    shape
+        Plan shape, outside or inside as `given` says.
+    given
+        What shape and height mean.
+    height
+        Outside: from the table to the top edge of the walls; inside: from the base to it. [nm]
+    glass
+        Of every role, and of single walls by their name.
+    walls
+        On the base or around it.
+    corners
+        How walls meet.
+    through
+        Names of the walls that run through at butt corners, the first before the second; walls that
+        are not named follow in the order of the shape.
+    joint
+        Thickness of every bonded joint. [nm]
+    top, insides, openings
+        What it has besides walls and base.
+    water, freeboard
+        What it holds, and the stated level below the top edge. [nm]
+    base
+        How it stands.
+    due
+        Day on which its glass must be cut.
+    note
+        Free text.
+    """
+
+    order: str
+    name: str = ""
+    quantity: int = 1
+    shape: PlanShape
+    given: Given = Given.OUTSIDE
+    height: int
+    glass: Mapping[Role | str, GlassWish] = field(hash=False)
+    walls: WallsAt = WallsAt.ON_BASE
+    corners: CornerJoint = CornerJoint.AUTO
+    through: tuple[str, ...] = ()
+    joint: int = mm(1)
+    top: Top = field(default_factory=Top)
+    insides: tuple[Inside, ...] = ()
+    openings: tuple[PanelOpening, ...] = ()
+    water: Water = Water.FRESH
+    freeboard: int = mm(30)
+    base: BaseSupport = BaseSupport.BEDDED
+    due: date | None = None
+    note: str = ""
+
+    def glass_of(self, role: Role, name: str = "") -> GlassWish:
+        """The glass of a panel: by its own name, else by its role."""
+        return self.glass.get(name) or self.glass[role]

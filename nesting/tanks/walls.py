@@ -1,0 +1,261 @@
+"""Walls that meet at corners: how far the inner and the outer face of each reaches, for every angle.
+
+Butt: one wall runs through, the other ends on it with a joint between. Mitre: both are ground in the
+plane from the inner corner to the outer one, which is half the corner angle where they are equally
+thick, with a joint between. Lengths count along the wall from its inner corner.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal, localcontext
+from enum import Enum
+from math import atan, degrees
+from typing import Final
+
+from ..errors import InvalidOutline
+from ..outlines import Outline, cross
+from ..text import tr
+from .faces import EXACT, Face, cosine, faces_of, is_square, moved, sine
+
+SAME: Final = 4
+"""Walls whose ends differ by less are equal: corners were rounded to the nanometre. [nm]"""
+SQUARE: Final = Decimal("1e-12")
+
+
+class CornerJoint(Enum):
+    """How walls meet at corners; ``AUTO`` butts square corners and mitres all others."""
+
+    AUTO = "auto"
+    BUTT = "butt"
+    MITRE = "mitre"
+
+
+class EndKind(Enum):
+    """What an end of a wall does at its corner."""
+
+    THROUGH = "through"
+    ON = "on"
+    MITRE = "mitre"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class End:
+    """One end of a wall.
+
+    Parameters
+    ----------
+    kind
+        It runs through, ends on the other wall, or is mitred.
+    inner, outer
+        How far its inner and outer face reach beyond the inner corner; negative: they stop short
+        of it. [nm]
+    mitre
+        Angle from square; 0 for a square end. [1/1000 degree]
+    """
+
+    kind: EndKind
+    inner: int
+    outer: int
+    mitre: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WallEnds:
+    """A wall between its two ends.
+
+    Parameters
+    ----------
+    length
+        From inner corner to inner corner. [nm]
+    left, right
+        Its ends as seen from outside: left at its first corner.
+    """
+
+    length: int
+    left: End
+    right: End
+
+    @property
+    def inner_length(self) -> int:
+        """Length of the inner face. [nm]"""
+        return self.length + self.left.inner + self.right.inner
+
+    @property
+    def outer_length(self) -> int:
+        """Length of the outer face. [nm]"""
+        return self.length + self.left.outer + self.right.outer
+
+    @property
+    def start(self) -> int:
+        """Where the panel begins, from the first inner corner; negative: before it. [nm]"""
+        return -max(self.left.inner, self.left.outer)
+
+    @property
+    def full_length(self) -> int:
+        """Length of the panel: it holds both faces. [nm]"""
+        return self.length + max(self.left.inner, self.left.outer) + max(self.right.inner, self.right.outer)
+
+
+def wall_ends(
+    inner: Outline,
+    thickness: Sequence[int],
+    *,
+    joint: int,
+    corners: CornerJoint = CornerJoint.AUTO,
+    rank: Sequence[int] | None = None,
+) -> tuple[WallEnds, ...]:
+    """The ends of all walls round an inner outline.
+
+    Parameters
+    ----------
+    inner
+        Inner faces, counter-clockwise. [nm]
+    thickness
+        Of every wall. [nm]
+    joint
+        Thickness of the bonded joint at every corner. [nm]
+    corners
+        How they meet.
+    rank
+        At a butt corner the wall of the smaller rank runs through; default: the order of the walls.
+
+    Raises
+    ------
+    InvalidOutline
+        For a butt joint at an inner corner that is not square, and where nothing is left of a wall.
+    """
+    n = len(inner)
+    rank = range(n) if rank is None else rank
+    if corners is not CornerJoint.MITRE and is_square(inner):
+        walls = _square_walls(inner, thickness, joint, rank)
+    else:
+        with localcontext(EXACT):
+            faces = faces_of(inner)
+            outer = faces_of(moved(inner, thickness))
+            ends = [
+                _corner(faces, outer, thickness, i, Decimal(joint), corners, rank[i - 1] < rank[i])
+                for i in range(n)
+            ]
+        walls = [
+            WallEnds(length=_nm(face.length), left=ends[i][1], right=ends[(i + 1) % n][0])
+            for i, face in enumerate(faces)
+        ]
+    for i, wall in enumerate(walls):
+        if min(wall.inner_length, wall.outer_length) <= 0:
+            raise InvalidOutline(
+                tr("nothing is left of wall {number} between its joints", number=i + 1),
+                tr("make the tank larger or the glass thinner"),
+            )
+    return _equalled(walls)
+
+
+def _square_walls(
+    inner: Outline, thickness: Sequence[int], joint: int, rank: Sequence[int]
+) -> list[WallEnds]:
+    """Walls along the axes that butt: whole numbers do, and most tanks are such."""
+    n = len(inner)
+    ends = []
+    for i, corner in enumerate(inner):
+        first_through = rank[i - 1] < rank[i]
+        through, other = (i - 1, i) if first_through else (i, i - 1)
+        if cross(inner[i - 1], corner, inner[(i + 1) % n]) < 0:
+            reach, stop = 0, thickness[through] + joint
+        else:
+            reach, stop = thickness[other], joint
+        runs = End(kind=EndKind.THROUGH, inner=reach, outer=reach)
+        stops = End(kind=EndKind.ON, inner=-stop, outer=-stop)
+        ends.append((runs, stops) if first_through else (stops, runs))
+    return [
+        WallEnds(
+            length=abs(inner[(i + 1) % n][0] - x) + abs(inner[(i + 1) % n][1] - y),
+            left=ends[i][1],
+            right=ends[(i + 1) % n][0],
+        )
+        for i, (x, y) in enumerate(inner)
+    ]
+
+
+def _corner(
+    faces: Sequence[Face],
+    outer: Sequence[Face],
+    thickness: Sequence[int],
+    i: int,
+    joint: Decimal,
+    corners: CornerJoint,
+    first_through: bool,
+) -> tuple[End, End]:
+    """The end of the wall before corner i, and of the wall after it."""
+    a, b = faces[i - 1].along, faces[i].along
+    s, c = sine(a, b), cosine(a, b)  # of the turn: 180 degrees less the corner angle
+    square = abs(c) < SQUARE
+    kind = corners
+    if kind is CornerJoint.AUTO:
+        kind = CornerJoint.BUTT if square else CornerJoint.MITRE
+    if kind is CornerJoint.MITRE:
+        corner, beyond = faces[i].start, outer[i].start
+        across = (beyond[0] - corner[0], beyond[1] - corner[1])
+        return (
+            _mitred(cosine(across, a), thickness[i - 1], joint),
+            _mitred(-cosine(across, b), thickness[i], joint),
+        )
+    if s < 0 and not square:
+        raise InvalidOutline(
+            tr("corner {number} turns inwards and is not square: walls cannot butt there", number=i + 1),
+            tr("order mitred corners"),
+        )
+    through, other = (i - 1, i) if first_through else (i, i - 1)
+    if s < 0:
+        # inner corner of an L: the walls overlap outside it, so the other one stops short
+        reach, inner_stop = Decimal(0), Decimal(thickness[through]) + joint
+        outer_stop = inner_stop
+    else:
+        reach = Decimal(thickness[other]) / s
+        inner_stop = joint / s
+        outer_stop = (joint + Decimal(thickness[other]) * c) / s
+    runs = End(kind=EndKind.THROUGH, inner=_nm(reach), outer=_nm(reach))
+    lean = atan(float(abs(inner_stop - outer_stop)) / thickness[other])
+    stops = End(
+        kind=EndKind.ON, inner=-_nm(inner_stop), outer=-_nm(outer_stop), mitre=_thousandths(degrees(lean))
+    )
+    return (runs, stops) if first_through else (stops, runs)
+
+
+def _mitred(reach: Decimal, thickness: int, joint: Decimal) -> End:
+    """An end ground in the plane of its corner: the outer face reaches so far beyond the inner one."""
+    t = Decimal(thickness)
+    # half the joint, square to the plane, as seen along the wall
+    back = joint / 2 * (1 + (reach / t) ** 2).sqrt()
+    return End(
+        kind=EndKind.MITRE,
+        inner=-_nm(back),
+        outer=_nm(reach - back),
+        mitre=_thousandths(degrees(atan(float(abs(reach)) / thickness))),
+    )
+
+
+def _nm(length: Decimal) -> int:
+    return int(length.to_integral_value())
+
+
+def _thousandths(angle: float) -> int:
+    return round(angle * 1000)
+
+
+def _equalled(walls: list[WallEnds]) -> tuple[WallEnds, ...]:
+    """Walls that are equal but for the rounding of their corners made wholly equal."""
+    out: list[WallEnds] = []
+    for wall in walls:
+        twin = next((w for w in out if _alike(w, wall)), wall)
+        out.append(twin)
+    return tuple(out)
+
+
+def _alike(one: WallEnds, other: WallEnds) -> bool:
+    pairs = [(one.length, other.length)]
+    for a, b in ((one.left, other.left), (one.right, other.right)):
+        if a.kind is not b.kind:
+            return False
+        pairs += [(a.inner, b.inner), (a.outer, b.outer)]
+    return all(abs(p - q) < SAME for p, q in pairs)
