@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from datetime import date
 from typing import Final
 
@@ -79,6 +80,11 @@ class Cells:
         else:
             return text
         return None
+
+    @staticmethod
+    def normal(text: str) -> str:
+        """A name in the composed form of its letters, so that equal names are equal texts."""
+        return unicodedata.normalize("NFC", text)
 
     def named_unit(self, name: str) -> bool:
         """Whether the cell, its header or the row's unit cell names the unit of a length."""
@@ -173,7 +179,7 @@ class Cells:
     def glass(self) -> tuple[str, int] | None:
         """Glass key and nominal thickness [nm] from the cells ``glass`` and ``thickness``."""
         shop, text = self.shop, self.text("glass")
-        kind, in_key = self._kind_and_key(text)
+        kind, in_key = self.kind_and_key(text)
         if kind is None:
             self.bad(
                 "glass",
@@ -220,7 +226,7 @@ class Cells:
             return None
         return key, thickness
 
-    def _kind_and_key(self, text: str) -> tuple[str | None, int | None]:
+    def kind_and_key(self, text: str) -> tuple[str | None, int | None]:
         """The known kind, and the thickness where the text is a whole key such as ``clear-10``."""
         name = kind_name(text)
         if name in self.shop.kinds:

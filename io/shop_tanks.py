@@ -14,6 +14,7 @@ from panewright.nesting.shop_tanks import (
     Strength,
     TankHabits,
     ThicknessLimits,
+    ToleranceLevel,
     WallsAt,
 )
 from panewright.nesting.text import tr
@@ -39,6 +40,8 @@ def read_tank_habits(part: Section) -> TankHabits:
     limits = {
         "joint": (0, mm(10)),
         "freeboard": (0, mm(500)),
+        "cover_thickness": (mm(2), mm(50)),
+        "inside_thickness": (mm(2), mm(50)),
         "brace_width": (mm(20), mm(500)),
         "cross_width": (mm(20), mm(500)),
         "cover_clearance": (0, mm(50)),
@@ -50,9 +53,13 @@ def read_tank_habits(part: Section) -> TankHabits:
     }
     walls = part.word("walls", {w.value: w for w in WallsAt}, base.walls)
     cartridge = part.whole("cartridge_ml", 50, 2000)
+    tolerance = part.word(
+        "tolerance", {level.value.lower(): level for level in ToleranceLevel}, base.tolerance
+    )
     part.close()
     return TankHabits(
         walls=walls,
+        tolerance=tolerance,
         cartridge_ml=base.cartridge_ml if cartridge is None else cartridge,
         **{name: getattr(base, name) if value is None else value for name, value in lengths.items()},
         **works,

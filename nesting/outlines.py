@@ -195,6 +195,8 @@ def cut_outline(finished: Outline, allowances: Sequence[int]) -> Outline:
     InvalidOutline
         See `offset`.
     """
+    if is_rectangle(finished):
+        return _offset_rectangle(finished, allowances)
     if is_convex(finished):
         return offset(finished, allowances)
     around = hull(finished)
@@ -206,6 +208,19 @@ def cut_outline(finished: Outline, allowances: Sequence[int]) -> Outline:
         span = range(i, j if j > i else j + n)
         bridged.append(max(allowances[s % n] for s in span))
     return offset(around, bridged)
+
+
+def _offset_rectangle(finished: Outline, allowances: Sequence[int]) -> Outline:
+    """`offset` of a rectangle along the axes, in whole numbers alone."""
+    corners = [list(p) for p in finished]
+    for i, (ax, ay) in enumerate(finished):
+        j = (i + 1) % 4
+        bx, by = finished[j]
+        # outwards is to the right of the edge: an edge that goes up moves to the right, and so on
+        axis, far = (0, by - ay) if ax == bx else (1, ax - bx)
+        for end in (i, j):
+            corners[end][axis] += allowances[i] if far > 0 else -allowances[i]
+    return tuple((x, y) for x, y in corners)
 
 
 def narrower_than(outline: Sequence[Point], distance: int) -> bool:

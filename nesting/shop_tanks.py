@@ -38,6 +38,14 @@ class WallsAt(Enum):
     AROUND_BASE = "around base"
 
 
+class ToleranceLevel(Enum):
+    """Whose tolerances the finished panels are held to."""
+
+    TANK = "tank"
+    EN = "EN 572-8"
+    ASTM = "ASTM C1036"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TankHabits:
     """How tanks are built where the order says nothing.
@@ -50,6 +58,8 @@ class TankHabits:
         Thickness of every bonded joint. [nm]
     freeboard
         Stated water level below the top edge of the walls. [nm]
+    cover_thickness, inside_thickness
+        Of covers and interior panels; the next thicker glass where the kind has none so thin. [nm]
     brace_width, cross_width
         Width of rim braces and of cross braces. [nm]
     cover_clearance
@@ -58,6 +68,8 @@ class TankHabits:
         Leg of the triangular seam of silicone inside, along every joint. [nm]
     cartridge_ml
         Contents of a cartridge of silicone. [ml]
+    tolerance
+        Level of tolerance that the panel lists state.
     shown, bonded, base, inside
         Edgework of edges that show, of bonded edges of walls, of the rim of a base that carries the
         walls, and of bonded edges of braces and interior panels.
@@ -66,11 +78,14 @@ class TankHabits:
     walls: WallsAt = WallsAt.ON_BASE
     joint: int = mm(1)
     freeboard: int = mm(30)
+    cover_thickness: int = mm(6)
+    inside_thickness: int = mm(6)
     brace_width: int = mm(80)
     cross_width: int = mm(120)
     cover_clearance: int = mm(3)
     fillet: int = mm(6)
     cartridge_ml: int = 310
+    tolerance: ToleranceLevel = ToleranceLevel.TANK
     shown: Work = Work.POLISHED
     bonded: Work = Work.GROUND
     base: Work = Work.GROUND

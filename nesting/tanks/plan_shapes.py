@@ -98,9 +98,7 @@ def corner_pentagon(left_leg: int, right_leg: int, left_return: int, right_retur
     _positive(leg=min(right_leg, left_leg), side_return=min(right_return, left_return))
     _positive(front=min(left_leg - right_return, right_leg - left_return))
     corners = ((left_leg, left_return), (right_return, right_leg), (0, right_leg), (0, 0), (left_leg, 0))
-    return PlanShape(
-        "corner", corners, ("front", "right return", "right wall", "left wall", "left return")
-    )
+    return PlanShape("corner", corners, ("front", "right return", "right wall", "left wall", "left return"))
 
 
 def regular(sides: int, measure: int, across: Across) -> PlanShape:
@@ -237,9 +235,7 @@ def bent_front(length: int, width: int, middle: int, side: int) -> PlanShape:
 
 def l_shape(length: int, width: int, notch_length: int, notch_width: int) -> PlanShape:
     """A rectangle without its front right corner. [nm]"""
-    _positive(
-        front=length - notch_length, right=width - notch_width, notch=min(notch_length, notch_width)
-    )
+    _positive(front=length - notch_length, right=width - notch_width, notch=min(notch_length, notch_width))
     x, y = length - notch_length, notch_width
     outline = ((0, 0), (x, 0), (x, y), (length, y), (length, width), (0, width))
     names = ("front", "inner side", "inner front", "right", "back", "left")

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from enum import Enum
 
-from ..openings import Opening
 from ..shop_tanks import BaseSupport, WallsAt
 from ..units import mm
 from .plan_shapes import PlanShape
@@ -45,7 +44,10 @@ class Role(Enum):
 
 @dataclass(frozen=True, slots=True)
 class GlassWish:
-    """Glass of a role: its kind, and its nominal thickness [nm] or None where advice is asked for."""
+    """Glass of a role: its kind, and its nominal thickness [nm].
+
+    None: for walls and base advice is asked for, braces are as thick as the thickest wall.
+    """
 
     kind: str
     thickness: int | None
@@ -169,12 +171,68 @@ class OverflowBox:
 Inside = Divider | OverflowBox
 
 
-@dataclass(frozen=True, slots=True)
-class PanelOpening:
-    """An opening in the panel of this name; its frame is that of the finished panel. [nm]"""
+class OpeningKind(Enum):
+    """A drilled hole, a slot, or a slot open at the top edge."""
+
+    HOLE = "hole"
+    SLOT = "slot"
+    NOTCH = "notch"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpeningWish:
+    """An opening as it is ordered, seen from outside (walls, interior panels) or from above.
+
+    Parameters
+    ----------
+    panel
+        Name of the panel.
+    kind
+        What it is.
+    x
+        From the left end of the panel: centre of a (first) hole, left end of a slot or notch. [nm]
+    y
+        From the top edge of an upright panel, from the front edge of a base or cover: centre of a hole,
+        nearer side of a slot; a notch has none. [nm]
+    width, height
+        Diameter of a hole (both), or size of the slot or notch. [nm]
+    count, pitch
+        A row of equal ones, from middle to middle. [nm]
+    radius
+        Inner corners of a slot or notch; None: as the limits ask for. [nm]
+    """
 
     panel: str
-    opening: Opening
+    kind: OpeningKind
+    x: int
+    y: int = 0
+    width: int
+    height: int
+    count: int = 1
+    pitch: int = 0
+    radius: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VolumeWish:
+    """A size that follows from a wanted volume, brim-full.
+
+    Parameters
+    ----------
+    volume
+        [nm3]
+    size
+        Name of the size that is wanted: ``height``, ``length`` ...
+    grid
+        It is rounded up to a multiple of this. [nm]
+    shape
+        Plan shape for a size [nm]; None where it is the height.
+    """
+
+    volume: int
+    size: str
+    grid: int
+    shape: Callable[[int], PlanShape] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,8 +258,9 @@ class Tank:
     corners
         How walls meet.
     through
-        Names of the walls that run through at butt corners, the first before the second; walls that
-        are not named follow in the order of the shape.
+        Names of the walls that run through at butt corners, the first before the second, or
+        ``pinwheel``; walls that are not named follow in the order of the shape; empty: as usual for
+        the shape (`vessel.THROUGH`).
     joint
         Thickness of every bonded joint. [nm]
     top, insides, openings
@@ -212,6 +271,8 @@ class Tank:
         How it stands.
     due
         Day on which its glass must be cut.
+    wish
+        A size that follows from a volume; shape or height are not settled before.
     note
         Free text.
     """
@@ -229,11 +290,12 @@ class Tank:
     joint: int = mm(1)
     top: Top = field(default_factory=Top)
     insides: tuple[Inside, ...] = ()
-    openings: tuple[PanelOpening, ...] = ()
+    openings: tuple[OpeningWish, ...] = ()
     water: Water = Water.FRESH
     freeboard: int = mm(30)
     base: BaseSupport = BaseSupport.BEDDED
     due: date | None = None
+    wish: VolumeWish | None = field(default=None, compare=False)
     note: str = ""
 
     def glass_of(self, role: Role, name: str = "") -> GlassWish:

@@ -102,9 +102,9 @@ def wall_ends(
     inner: Outline,
     thickness: Sequence[int],
     *,
-    joint: int,
+    joint: int | Sequence[int],
     corners: CornerJoint = CornerJoint.AUTO,
-    rank: Sequence[int] | None = None,
+    first_through: Sequence[bool] | None = None,
 ) -> tuple[WallEnds, ...]:
     """The ends of all walls round an inner outline.
 
@@ -115,11 +115,12 @@ def wall_ends(
     thickness
         Of every wall. [nm]
     joint
-        Thickness of the bonded joint at every corner. [nm]
+        Thickness of the bonded joint, one for all corners or one a corner. [nm]
     corners
         How they meet.
-    rank
-        At a butt corner the wall of the smaller rank runs through; default: the order of the walls.
+    first_through
+        One a corner: whether at a butt joint the wall before the corner runs through rather than the
+        one after it; default: the one that comes first in the outline.
 
     Raises
     ------
@@ -127,23 +128,23 @@ def wall_ends(
         For a butt joint at an inner corner that is not square, and where nothing is left of a wall.
     """
     n = len(inner)
-    rank = range(n) if rank is None else rank
+    first = [i > 0 for i in range(n)] if first_through is None else first_through
+    joints = [joint] * n if isinstance(joint, int) else joint
     if corners is not CornerJoint.MITRE and is_square(inner):
-        walls = _square_walls(inner, thickness, joint, rank)
+        walls = _square_walls(inner, thickness, joints, first)
     else:
         with localcontext(EXACT):
             faces = faces_of(inner)
             outer = faces_of(moved(inner, thickness))
             ends = [
-                _corner(faces, outer, thickness, i, Decimal(joint), corners, rank[i - 1] < rank[i])
-                for i in range(n)
+                _corner(faces, outer, thickness, i, Decimal(joints[i]), corners, first[i]) for i in range(n)
             ]
         walls = [
             WallEnds(length=_nm(face.length), left=ends[i][1], right=ends[(i + 1) % n][0])
             for i, face in enumerate(faces)
         ]
     for i, wall in enumerate(walls):
-        if min(wall.inner_length, wall.outer_length) <= 0:
+        if thickness[i] and min(wall.inner_length, wall.outer_length) <= 0:
             raise InvalidOutline(
                 tr("nothing is left of wall {number} between its joints", number=i + 1),
                 tr("make the tank larger or the glass thinner"),
@@ -152,18 +153,18 @@ def wall_ends(
 
 
 def _square_walls(
-    inner: Outline, thickness: Sequence[int], joint: int, rank: Sequence[int]
+    inner: Outline, thickness: Sequence[int], joints: Sequence[int], first: Sequence[bool]
 ) -> list[WallEnds]:
     """Walls along the axes that butt: whole numbers do, and most tanks are such."""
     n = len(inner)
     ends = []
     for i, corner in enumerate(inner):
-        first_through = rank[i - 1] < rank[i]
+        first_through = first[i]
         through, other = (i - 1, i) if first_through else (i, i - 1)
         if cross(inner[i - 1], corner, inner[(i + 1) % n]) < 0:
-            reach, stop = 0, thickness[through] + joint
+            reach, stop = 0, thickness[through] + joints[i]
         else:
-            reach, stop = thickness[other], joint
+            reach, stop = thickness[other], joints[i]
         runs = End(kind=EndKind.THROUGH, inner=reach, outer=reach)
         stops = End(kind=EndKind.ON, inner=-stop, outer=-stop)
         ends.append((runs, stops) if first_through else (stops, runs))
@@ -215,7 +216,7 @@ def _corner(
         inner_stop = joint / s
         outer_stop = (joint + Decimal(thickness[other]) * c) / s
     runs = End(kind=EndKind.THROUGH, inner=_nm(reach), outer=_nm(reach))
-    lean = atan(float(abs(inner_stop - outer_stop)) / thickness[other])
+    lean = atan(float(abs(inner_stop - outer_stop)) / (thickness[other] or 1))
     stops = End(
         kind=EndKind.ON, inner=-_nm(inner_stop), outer=-_nm(outer_stop), mitre=_thousandths(degrees(lean))
     )
@@ -224,6 +225,8 @@ def _corner(
 
 def _mitred(reach: Decimal, thickness: int, joint: Decimal) -> End:
     """An end ground in the plane of its corner: the outer face reaches so far beyond the inner one."""
+    if not thickness:
+        return End(kind=EndKind.MITRE, inner=0, outer=0)
     t = Decimal(thickness)
     # half the joint, square to the plane, as seen along the wall
     back = joint / 2 * (1 + (reach / t) ** 2).sqrt()

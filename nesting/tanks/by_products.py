@@ -1,0 +1,149 @@
+"""What follows from a tank besides its panels: water, masses, silicone, edgework, floor load, lifts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import cos, hypot, radians
+from typing import Final
+
+from ..edgework import Work
+from ..glass import mass_grams
+from ..outlines import area2
+from ..shop import Lifts
+from ..shop_tanks import TankHabits
+from ..units import NM_PER_MM
+from .build import Built
+from .made import TankPiece
+from .tank import Role
+from .walls import EndKind
+
+NM3_PER_LITRE: Final = (100 * NM_PER_MM) ** 3
+_NM_PER_M: Final = 1000 * NM_PER_MM
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ByProducts:
+    """Figures of one tank.
+
+    Parameters
+    ----------
+    litres_brim, litres_level
+        Water to the brim and to the stated level; interior panels are not taken off. [1/1000 l]
+    glass_grams
+        Mass of all its glass, openings not taken off. [g]
+    filled_grams
+        With water to the brim, on the safe side. [g]
+    floor_load
+        Filled mass over the area of the base. [g/m2]
+    joint_length
+        Length of all bonded joints. [nm]
+    silicone_ml
+        In the joints and in the seams inside, without loss. [1/1000 ml]
+    cartridges
+        Whole ones for it.
+    edgework
+        Length of edges by finish. [nm]
+    heavy
+        Pieces that one person may not lift: name, mass [g], and whether two persons may.
+    """
+
+    litres_brim: int
+    litres_level: int
+    glass_grams: int
+    filled_grams: int
+    floor_load: int
+    joint_length: int
+    silicone_ml: int
+    cartridges: int
+    edgework: dict[Work, int]
+    heavy: tuple[tuple[str, int, bool], ...]
+
+
+def by_products(built: Built, habits: TankHabits, lifts: Lifts) -> ByProducts:
+    """The figures of one tank."""
+    vessel, tank = built.vessel, built.tank
+    brim = vessel.volume() * 1000 // NM3_PER_LITRE
+    level = vessel.volume(vessel.inner_height - tank.freeboard) * 1000 // NM3_PER_LITRE
+    glass = sum(mass_grams(area2(p.finished), p.thickness) for p in built.pieces)
+    filled = glass + brim * tank.water.density // 1000
+    seams = list(_seams(built))
+    # mm3 are microlitres: joints of their own width and thickness, and a triangular seam inside
+    fillet = habits.fillet / NM_PER_MM
+    joint = tank.joint / NM_PER_MM
+    volume = sum(
+        length / NM_PER_MM * (width / NM_PER_MM * joint + inside * fillet * fillet / 2)
+        for length, width, inside in seams
+    )
+    area = area2(vessel.base) / 2 / _NM_PER_M**2
+    return ByProducts(
+        litres_brim=brim,
+        litres_level=level,
+        glass_grams=glass,
+        filled_grams=filled,
+        floor_load=round(filled / area),
+        joint_length=sum(length for length, _, _ in seams),
+        silicone_ml=round(volume),
+        cartridges=-(-round(volume) // (1000 * habits.cartridge_ml)),
+        edgework=_edgework(built),
+        heavy=tuple(_heavy(built, lifts)),
+    )
+
+
+def _edgework(built: Built) -> dict[Work, int]:
+    out: dict[Work, int] = {}
+    for piece in built.pieces:
+        n = len(piece.finished)
+        for i, edge in enumerate(piece.edges):
+            (ax, ay), (bx, by) = piece.finished[i], piece.finished[(i + 1) % n]
+            out[edge.work] = out.get(edge.work, 0) + round(hypot(bx - ax, by - ay))
+    return {work: out[work] for work in Work if work in out}
+
+
+def _heavy(built: Built, lifts: Lifts) -> Iterator[tuple[str, int, bool]]:
+    for piece in built.pieces:
+        mass = mass_grams(area2(piece.finished), piece.thickness)
+        xs, ys = [x for x, _ in piece.finished], [y for _, y in piece.finished]
+        long = max(max(xs) - min(xs), max(ys) - min(ys))
+        if mass > lifts.one_grams or long > lifts.one_length:
+            yield piece.name, mass, mass <= lifts.two_grams
+
+
+def _seams(built: Built) -> Iterator[tuple[int, int, int]]:
+    """Bonded joints: length, width of the glue face, and seams inside along it. [nm, nm, number]"""
+    vessel = built.vessel
+    n = len(vessel.ends)
+    for i, wall in enumerate(vessel.ends):
+        t = vessel.wall_thickness[i]
+        yield wall.inner_length, t if vessel.on_base else vessel.base_thickness, 1
+        # the corner at the left end: the face of the wall that ends there, or the mitre
+        left, before = wall.left, vessel.ends[(i - 1) % n].right
+        ending = i if left.kind is not EndKind.THROUGH else (i - 1) % n
+        lean = left.mitre if left.kind is not EndKind.THROUGH else before.mitre
+        yield vessel.wall_height, round(vessel.wall_thickness[ending] / cos(radians(lean / 1000))), 1
+    for piece in built.pieces:
+        if piece.role is Role.BRACE and not piece.name.startswith("removable"):
+            yield from _brace(piece)
+        elif piece.role is Role.INSIDE:
+            yield from _inside(piece)
+
+
+def _brace(piece: TankPiece) -> Iterator[tuple[int, int, int]]:
+    n = len(piece.finished)
+    sides = [
+        round(hypot(piece.finished[(i + 1) % n][0] - x, piece.finished[(i + 1) % n][1] - y))
+        for i, (x, y) in enumerate(piece.finished)
+    ]
+    if piece.wall is None:
+        yield 2 * sides[0], piece.thickness, 1
+    else:
+        # along the wall, and at one of its ends: the other belongs to the next brace
+        yield sides[0] + sides[1], piece.thickness, 1
+
+
+def _inside(piece: TankPiece) -> Iterator[tuple[int, int, int]]:
+    xs, ys = [x for x, _ in piece.finished], [y for _, y in piece.finished]
+    wide, high = max(xs), max(ys)
+    bonded = wide if piece.edges[0].work is piece.edges[1].work else 0
+    sides = sum(edge.work is not piece.edges[2].work for edge in (piece.edges[1], piece.edges[3]))
+    yield bonded + sides * high, piece.thickness, 2

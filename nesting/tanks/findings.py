@@ -1,0 +1,180 @@
+"""What is to be said about the panels of a tank: what the table, the edging line or the joints do not like."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import hypot
+from typing import Final
+
+from ..edgework import Work
+from ..errors import InvalidOutline
+from ..glass import glass_key
+from ..outlines import box, is_convex, narrower_than
+from ..panels import cut_of
+from ..shop import Shop
+from ..text import tr
+from ..units import mm, show, show_size
+from .build import Built
+from .made import Finding, TankPiece
+from .tank import Role
+from .walls import EndKind
+
+_BY_LINE: Final = (Work.GROUND, Work.POLISHED, Work.PENCIL, Work.BEVEL, Work.MITRE)
+"""Edgework that the edging line does; seams are made by hand or on a belt."""
+LEAST_JOINT: Final = mm("0.5")
+"""Least thickness of a bonded joint (0.5 to 1 mm, a trade page on tank building)."""
+
+
+def findings(built: Built, shop: Shop) -> list[Finding]:
+    """Everything worth knowing about a tank's panels, in their order; the tank's own come last."""
+    out: list[Finding] = []
+    said: set[tuple[str, str]] = set()
+    for piece in built.pieces:
+        for finding in (*_scoring(piece, shop), *_edging(piece, shop)):
+            key = (finding.words, finding.remedy)
+            # equal walls say the same once
+            if key not in said:
+                said.add(key)
+                out.append(finding)
+    return [*out, *_joints(built), *_braces(built)]
+
+
+def _scoring(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
+    outline = piece.finished
+    try:
+        cut = cut_of(outline, piece.edges)
+    except InvalidOutline:
+        return
+    if not is_convex(outline):
+        _, _, x1, y1 = box(cut)
+        x0, y0, _, _ = box(cut)
+        yield Finding(
+            panel=piece.name,
+            words=tr("{name} turns inwards at a corner: it is not cuttable by scoring", name=piece.name),
+            remedy=tr(
+                "cut the blank {size}, and leave the rest to saw, drill or water jet",
+                size=show_size(x1 - x0, y1 - y0),
+            ),
+            loud=True,
+        )
+    rules = shop.rules(glass_key(piece.kind, piece.thickness))
+    if narrower_than(cut, rules.break_out):
+        yield Finding(
+            panel=piece.name,
+            words=tr(
+                "{name} is narrower than {distance} can be broken off",
+                name=piece.name,
+                distance=show(rules.break_out),
+            ),
+            remedy=tr("make it wider, or cut it by hand from a wider piece"),
+            loud=True,
+        )
+    n = len(outline)
+    for i, (x, y) in enumerate(outline):
+        (px, py), (qx, qy) = outline[i - 1], outline[(i + 1) % n]
+        ax, ay, bx, by = px - x, py - y, qx - x, qy - y
+        dot, turn = ax * bx + ay * by, bx * ay - by * ax
+        # tan of 30 degrees is 1 / sqrt 3
+        if turn > 0 and dot > 0 and 3 * turn * turn < dot * dot:
+            yield Finding(
+                panel=piece.name,
+                words=tr("{name} has a corner sharper than 30 degrees", name=piece.name),
+                remedy=tr("its tip breaks off easily: agree on a blunted one"),
+            )
+
+
+def _edging(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
+    line = shop.edging
+    worked = [i for i, edge in enumerate(piece.edges) if edge.work in _BY_LINE]
+    if not worked:
+        return
+    x0, y0, x1, y1 = box(piece.finished)
+    if min(x1 - x0, y1 - y0) < line.least_width:
+        yield Finding(
+            panel=piece.name,
+            words=tr(
+                "{name} is narrower than the {least} that the edging line takes",
+                name=piece.name,
+                least=show(line.least_width),
+            ),
+            remedy=tr("edge it as part of a wider plate before it is divided, or by hand"),
+        )
+    for i in worked:
+        (ax, ay), (bx, by) = piece.finished[i], piece.finished[(i + 1) % len(piece.finished)]
+        length = hypot(bx - ax, by - ay)
+        if length > line.greatest_length:
+            yield Finding(
+                panel=piece.name,
+                words=tr(
+                    "{name} has an edge of {length}; the edging line takes {most}",
+                    name=piece.name,
+                    length=show(round(length)),
+                    most=show(line.greatest_length),
+                ),
+                remedy=tr("edge it by hand, or have it edged elsewhere"),
+            )
+        high = max(abs((bx - ax) * (y - ay) - (by - ay) * (x - ax)) for x, y in piece.finished) / length
+        if high > line.greatest_height:
+            yield Finding(
+                panel=piece.name,
+                words=tr(
+                    "{name} stands {height} high on the edging line, which takes {most}",
+                    name=piece.name,
+                    height=show(round(high)),
+                    most=show(line.greatest_height),
+                ),
+                remedy=tr("edge it by hand, or have it edged elsewhere"),
+            )
+        mitre = piece.edges[i].mitre
+        if mitre > line.greatest_mitre:
+            yield Finding(
+                panel=piece.name,
+                words=tr(
+                    "{name} has a mitre of {angle} degrees; the edging line makes {most}",
+                    name=piece.name,
+                    angle=f"{mitre / 1000:g}",
+                    most=f"{line.greatest_mitre / 1000:g}",
+                ),
+                remedy=tr("order butt corners, or have it ground by hand"),
+                loud=True,
+            )
+
+
+def _joints(built: Built) -> Iterator[Finding]:
+    tank, vessel = built.tank, built.vessel
+    if tank.joint < LEAST_JOINT:
+        yield Finding(
+            panel="",
+            words=tr("the joints are only {joint} thick", joint=show(tank.joint)),
+            remedy=tr("silicone wants {least} to 1 mm at least", least=show(LEAST_JOINT)),
+            loud=True,
+        )
+    n = len(vessel.ends)
+    for i, wall in enumerate(vessel.ends):
+        for end, other in ((wall.left, (i - 1) % n), (wall.right, (i + 1) % n)):
+            meets = vessel.ends[other].right if end is wall.left else vessel.ends[other].left
+            if end.kind is EndKind.THROUGH and meets.mitre:
+                yield Finding(
+                    panel=tank.shape.walls[i],
+                    words=tr(
+                        "{name} runs through at a corner that is not square: its end stands out over the base",
+                        name=tank.shape.walls[i],
+                    ),
+                    remedy=tr("order mitred corners for a flush outside"),
+                )
+
+
+def _braces(built: Built) -> Iterator[Finding]:
+    if any(some.removable for some in built.tank.top.cross):
+        yield Finding(
+            panel="",
+            words=tr("Removable cross brace: take it out only when the tank is empty."),
+            loud=True,
+        )
+    if built.tank.top.framed and any(p.role is Role.WALL for p in built.pieces):
+        yield Finding(
+            panel="",
+            words=tr(
+                "The frame is no glass and is not in the list; it counts for strength as the shop says."
+            ),
+        )

@@ -1,0 +1,90 @@
+"""What a tank is made into: its pieces of glass, each with its place, and what is to be said about them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from ..edgework import Edge, Work
+from ..openings import Opening
+from ..outlines import Outline
+from ..shop import Shop
+from .tank import Role
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something worth knowing about a panel of a tank.
+
+    Parameters
+    ----------
+    panel
+        Its name; empty for the whole tank.
+    words, remedy
+        Worded for the user; the remedy may be empty.
+    loud
+        A warning rather than a note.
+    """
+
+    panel: str
+    words: str
+    remedy: str = ""
+    loud: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TankPiece:
+    """One piece of glass of a tank.
+
+    Parameters
+    ----------
+    name
+        Unique in the tank.
+    role
+        What it does.
+    wall
+        Index of the wall that it is, or at which it lies; None for others.
+    kind, thickness
+        Its glass. [nm]
+    finished
+        Finished outline, lower left at 0, 0: a wall seen from outside, a base, brace or cover from
+        above, an interior panel from the left or from the front. [nm]
+    edges
+        One an edge of the outline.
+    place
+        Where its lower left lies: x and y seen from above, and z; walls and interior panels count x
+        along the wall from its inner corner instead. [nm]
+    openings
+        In its frame.
+    """
+
+    name: str
+    role: Role
+    wall: int | None = None
+    kind: str
+    thickness: int
+    finished: Outline
+    edges: tuple[Edge, ...]
+    place: tuple[int, int, int] = (0, 0, 0)
+    openings: tuple[Opening, ...] = ()
+
+
+@dataclass(slots=True)
+class Edges:
+    """Makes edges with the allowances of a shop; equal ones are made once."""
+
+    shop: Shop
+    _made: dict[tuple[Work, int, int, str | None], Edge] = field(default_factory=dict)
+
+    def of(self, work: Work, thickness: int, mitre: int = 0, small_face: str | None = None) -> Edge:
+        """An edge of this work on glass of this thickness [nm]; mitre in [1/1000 degree]."""
+        key = (work, thickness, mitre, small_face)
+        edge = self._made.get(key)
+        if edge is None:
+            edge = Edge(
+                work=work,
+                allowance=self.shop.allowance(work, thickness, mitre),
+                mitre=mitre,
+                small_face=small_face,
+            )
+            self._made[key] = edge
+        return edge

@@ -1,0 +1,237 @@
+"""Braces and covers of a tank as pieces of glass."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from ..errors import InvalidOutline
+from ..outlines import Outline, box, cross, is_convex, make_outline, rectangle
+from ..text import tr
+from ..units import show, to_tick
+from .faces import grown
+from .made import Edges, TankPiece
+from .shell import on_ticks
+from .tank import Cover, CrossBraces, RimBraces, Role, Tank
+from .vessel import InvalidTank, Vessel
+from .walls import EndKind, wall_ends
+
+
+def rim_pieces(tank: Tank, vessel: Vessel, rim: RimBraces, edges: Edges) -> list[TankPiece]:
+    """Rim braces: strips along the walls, their outer edges a joint away from them.
+
+    At square corners they butt, the braces of the walls that run through first; at any other corner
+    both are cut along the line that halves it.
+    """
+    names = tank.shape.walls
+    chosen = set(rim.walls or names)
+    width = [rim.width if name in chosen else 0 for name in names]
+    glass = tank.glass_of(Role.BRACE, "braces")
+    t = settled(tank, Role.BRACE, "braces")
+    n = len(names)
+    try:
+        seat = grown(vessel.inner, [-vessel.joint] * n)
+        opening = grown(seat, [-w for w in width])
+        # where one of two walls has no brace, that of the other reaches to the wall
+        rank = [(0 if width[i] else 9 * n) + _rank(vessel, i) for i in range(n)]
+        ends = wall_ends(
+            opening,
+            width,
+            joint=[vessel.joint if width[i - 1] and width[i] else 0 for i in range(n)],
+            first_through=[rank[i - 1] < rank[i] for i in range(n)],
+        )
+    except InvalidOutline:
+        raise InvalidTank(
+            "top",
+            tr("rim braces of {width} leave no opening", width=show(rim.width)),
+            tr("make them narrower"),
+        ) from None
+    habits = edges.shop.tanks
+    out = []
+    for i, name in enumerate(names):
+        if not width[i]:
+            continue
+        end = ends[i]
+        points = [
+            (-end.left.outer, 0),
+            (end.length + end.right.outer, 0),
+            (end.length + end.right.inner, width[i]),
+            (-end.left.inner, width[i]),
+        ]
+        outline, (x0, _) = on_ticks(tuple(points))
+        seam = edges.of(habits.inside, t)
+        out.append(
+            TankPiece(
+                name=f"brace {name}",
+                role=Role.BRACE,
+                wall=i,
+                kind=glass.kind,
+                thickness=t,
+                finished=outline,
+                edges=(seam, seam, edges.of(habits.shown, t), seam),
+                place=(x0, -rim.width, vessel.height - t),
+            )
+        )
+    return out
+
+
+def _rank(vessel: Vessel, i: int) -> int:
+    """Braces of walls that run through at more ends come first; the others in the order of the shape."""
+    through = sum(end.kind is EndKind.THROUGH for end in (vessel.ends[i].left, vessel.ends[i].right))
+    return (2 - through) * len(vessel.ends) + i
+
+
+def cross_places(tank: Tank, vessel: Vessel) -> list[tuple[CrossBraces, int]]:
+    """Middle of every cross brace along the inside of the front, from its left corner. [nm]"""
+    front = vessel.ends[0].length
+    out = []
+    for some in tank.top.cross:
+        out += [(some, front * k // (some.count + 1)) for k in range(1, some.count + 1)]
+    return sorted(out, key=lambda pair: pair[1])
+
+
+def cross_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
+    """Cross braces: from the front to the wall opposite, or from rim brace to rim brace."""
+    if not tank.top.cross:
+        return []
+    t = settled(tank, Role.BRACE, "braces")
+    habits = edges.shop.tanks
+    shown, seam = edges.of(habits.shown, t), edges.of(habits.inside, t)
+    rim = tank.top.rim
+    out = []
+    last_end = 0
+    for number, (some, at) in enumerate(cross_places(tank, vessel), start=1):
+        opposite, reach = opposite_wall(vessel, at - some.width // 2, at + some.width // 2)
+        if at - some.width // 2 < last_end or at + some.width // 2 > vessel.ends[0].length:
+            raise InvalidTank(
+                "top", tr("the cross braces do not fit beside each other"), tr("order fewer or narrower ones")
+            )
+        last_end = at + some.width // 2
+        length = reach - 2 * vessel.joint
+        for wall in (0, opposite):
+            if rim is not None and (not rim.walls or tank.shape.walls[wall] in rim.walls):
+                length -= rim.width + vessel.joint
+        if length <= 0:
+            raise InvalidTank(
+                "top",
+                tr("nothing is left of a cross brace between the rim braces"),
+                tr("make the rim braces narrower"),
+            )
+        outline = rectangle(to_tick(some.width), to_tick(length))
+        out.append(
+            TankPiece(
+                name=f"{'removable' if some.removable else 'cross'} brace {number}",
+                role=Role.BRACE,
+                kind=tank.glass_of(Role.BRACE, "braces").kind,
+                thickness=t,
+                finished=outline,
+                edges=(seam, shown, seam, shown),
+                place=(at - some.width // 2, 0, vessel.height - t),
+            )
+        )
+    return out
+
+
+def opposite_wall(vessel: Vessel, start: int, end: int) -> tuple[int, int]:
+    """The wall parallel to the front that lies opposite a stretch of it, and its distance inside. [nm]
+
+    Raises
+    ------
+    InvalidTank
+        Where there is none.
+    """
+    (ax, ay), (bx, by) = vessel.inner[0], vessel.inner[1]
+    n = len(vessel.inner)
+    dx, dy = bx - ax, by - ay
+    length = vessel.ends[0].length
+    for i in range(1, n):
+        (px, py), (qx, qy) = vessel.inner[i], vessel.inner[(i + 1) % n]
+        # within a nanometre of parallel over its own length, and running the other way
+        if abs(dx * (qy - py) - dy * (qx - px)) > 2 * length or dx * (qx - px) + dy * (qy - py) >= 0:
+            continue
+        low, high = ((dx * (x - ax) + dy * (y - ay)) // length for x, y in ((qx, qy), (px, py)))
+        if low <= start and end <= high:
+            return i, cross((ax, ay), (bx, by), (px, py)) // length
+    raise InvalidTank(
+        "top",
+        tr("a cross brace needs a wall opposite the front that is parallel to it"),
+        tr("order rim braces instead"),
+    )
+
+
+def cover_pieces(tank: Tank, vessel: Vessel, cover: Cover, first: int, edges: Edges) -> list[TankPiece]:
+    """Panes that lie between the walls, on clips or on the braces, with the shop's clearance all round."""
+    habits = edges.shop.tanks
+    t = settled(tank, Role.COVER, "covers")
+    glass = tank.glass_of(Role.COVER, "covers")
+    clear = habits.cover_clearance
+    try:
+        room = grown(vessel.inner, [-clear] * len(vessel.inner))
+    except InvalidOutline as error:
+        raise InvalidTank("top", error.reason, error.remedy) from None
+    x0, y0, x1, y1 = box(room)
+    if cover.sliding:
+        if len(room) != 4 or room[0][1] != room[1][1] or room[1][0] != room[2][0]:
+            raise InvalidTank(
+                "top", tr("sliding covers need a rectangular tank"), tr("order lids that lie loosely")
+            )
+        width = to_tick((x1 - x0 + (cover.count - 1) * cover.overlap) // cover.count)
+        panes: list[Outline] = [rectangle(width, to_tick(y1 - y0))] * cover.count
+    else:
+        pane = (x1 - x0 - (cover.count - 1) * clear) // cover.count
+        panes = []
+        for k in range(cover.count):
+            low = x0 + k * (pane + clear)
+            panes.append(on_ticks(_between(room, low, low + pane))[0])
+    name = "sliding cover" if cover.sliding else "lid"
+    shown = edges.of(habits.shown, t)
+    return [
+        TankPiece(
+            name=f"{name} {first + k}" if cover.count > 1 or first > 1 else name,
+            role=Role.COVER,
+            kind=glass.kind,
+            thickness=t,
+            finished=pane,
+            edges=(shown,) * len(pane),
+            place=(0, 0, vessel.height),
+        )
+        for k, pane in enumerate(panes)
+    ]
+
+
+def _between(outline: Outline, low: int, high: int) -> Outline:
+    """The part of an outline between two upright lines (Sutherland and Hodgman 1974). [nm]"""
+    points: Sequence[tuple[int, int]] = outline
+    for limit, sign in ((low, 1), (high, -1)):
+        kept: list[tuple[int, int]] = []
+        for i, p in enumerate(points):
+            before = points[i - 1]
+            inside, was_inside = sign * (p[0] - limit) >= 0, sign * (before[0] - limit) >= 0
+            if inside != was_inside:
+                share = Fraction(limit - before[0], p[0] - before[0])
+                kept.append((limit, round(before[1] + share * (p[1] - before[1]))))
+            if inside:
+                kept.append(p)
+        points = kept
+    try:
+        return make_outline(points)
+    except InvalidOutline:
+        raise InvalidTank(
+            "top", tr("the covers cannot be divided so"), tr("order one lid, or another number of them")
+        ) from None
+
+
+def cuttable(outline: Outline) -> bool:
+    """Whether straight scores alone make it."""
+    return is_convex(outline)
+
+
+def settled(tank: Tank, role: Role, name: str) -> int:
+    thickness = tank.glass_of(role, name).thickness
+    if thickness is None:
+        raise InvalidTank(
+            "thickness",
+            tr("the thickness of {name} is not settled", name=name),
+            tr("give it; advice is for walls and base alone"),
+        )
+    return thickness

@@ -1,0 +1,179 @@
+"""The vessel of a tank: its faces, heights and joints, whatever the panels are made of later."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from ..errors import InvalidOutline, NestingError
+from ..outlines import Outline, area2, box
+from ..shop_tanks import WallsAt
+from ..text import tr
+from ..units import show
+from .faces import grown
+from .tank import Given, Role, Tank
+from .walls import WallEnds, wall_ends
+
+PINWHEEL: Final = "pinwheel"
+"""Every wall runs through at its right end and ends on its neighbour at the left, seen from outside."""
+THROUGH: Final = {
+    "rectangle": ("front", "back"),
+    "corner": ("left wall", "right wall"),
+    "trapezoid": ("front", "back"),
+    "right trapezoid": ("front", "back"),
+    "bent front": ("back",),
+    "long octagon": ("front", "back"),
+    "L": ("front", "back", "inner front"),
+}
+"""Walls that run through at butt corners where the order names none."""
+
+
+class InvalidTank(NestingError, ValueError):
+    """A tank that cannot be built.
+
+    Parameters
+    ----------
+    about
+        What of it is wrong: a word of `tank.Tank` such as ``shape``, ``top``, ``insides``.
+    reason, remedy
+        Worded for the user.
+    """
+
+    def __init__(self, about: str, reason: str, remedy: str) -> None:
+        self.about, self.reason, self.remedy = about, reason, remedy
+        super().__init__(about, reason, remedy)
+
+    def __str__(self) -> str:
+        return tr("{reason}; {remedy}", reason=self.reason, remedy=self.remedy)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Vessel:
+    """The faces of a tank. x from the left, y from the front, z from the table. [nm]
+
+    Parameters
+    ----------
+    inner, outer
+        Inner and outer faces of the walls, seen from above.
+    wall_thickness
+        Of every wall.
+    ends
+        How far each wall reaches at its two corners.
+    joint
+        Thickness of every bonded joint.
+    base_thickness
+        Of the base.
+    height
+        From the table to the top edge of the walls.
+    on_base
+        The walls stand on the base, else around it.
+    """
+
+    inner: Outline
+    outer: Outline
+    wall_thickness: tuple[int, ...]
+    ends: tuple[WallEnds, ...]
+    joint: int
+    base_thickness: int
+    height: int
+    on_base: bool
+
+    @property
+    def inner_height(self) -> int:
+        """From the upper face of the base to the top edge of the walls. [nm]"""
+        return self.height - self.base_thickness
+
+    @property
+    def foot(self) -> int:
+        """Height at which the walls begin. [nm]"""
+        return self.base_thickness + self.joint if self.on_base else 0
+
+    @property
+    def wall_height(self) -> int:
+        """Of the wall panels. [nm]"""
+        return self.height - self.foot
+
+    @property
+    def base(self) -> Outline:
+        """Outline of the base: under the walls, or between them with a joint all round. [nm]"""
+        return self.outer if self.on_base else grown(self.inner, [-self.joint] * len(self.inner))
+
+    @property
+    def size(self) -> tuple[int, int, int]:
+        """Outside length, width and height. [nm]"""
+        x0, y0, x1, y1 = box(self.outer)
+        return x1 - x0, y1 - y0, self.height
+
+    def volume(self, level: int | None = None) -> int:
+        """Water up to a level above the base, default to the brim. [nm3]"""
+        depth = self.inner_height if level is None else max(0, min(level, self.inner_height))
+        return area2(self.inner) * depth // 2
+
+
+def vessel_of(tank: Tank) -> Vessel:
+    """The vessel of a tank whose glass is settled.
+
+    Raises
+    ------
+    InvalidTank
+        When no room is left between the walls, or above the base.
+    """
+    names = tank.shape.walls
+    thickness = tuple(_settled(tank, Role.WALL, name) for name in names)
+    base_thickness = _settled(tank, Role.BASE, "base")
+    outline = tank.shape.outline
+    try:
+        if tank.given is Given.OUTSIDE:
+            outer, inner = outline, grown(outline, [-t for t in thickness])
+        else:
+            outer, inner = grown(outline, thickness), outline
+        ends = wall_ends(
+            inner,
+            thickness,
+            joint=tank.joint,
+            corners=tank.corners,
+            first_through=_first_through(names, tank.through or THROUGH.get(tank.shape.kind, ())),
+        )
+    except InvalidOutline as error:
+        raise InvalidTank("shape", error.reason, error.remedy) from None
+    x0, y0 = min(x for x, _ in outer), min(y for _, y in outer)
+    if x0 or y0:
+        outer = tuple((x - x0, y - y0) for x, y in outer)
+        inner = tuple((x - x0, y - y0) for x, y in inner)
+    height = tank.height if tank.given is Given.OUTSIDE else tank.height + base_thickness
+    vessel = Vessel(
+        inner=inner,
+        outer=outer,
+        wall_thickness=thickness,
+        ends=ends,
+        joint=tank.joint,
+        base_thickness=base_thickness,
+        height=height,
+        on_base=tank.walls is WallsAt.ON_BASE,
+    )
+    if vessel.inner_height <= tank.freeboard or vessel.wall_height <= 0:
+        raise InvalidTank(
+            "height",
+            tr("a height of {height} leaves no room for water", height=show(tank.height)),
+            tr("make the tank higher, or the freeboard less"),
+        )
+    return vessel
+
+
+def _first_through(names: tuple[str, ...], through: tuple[str, ...]) -> list[bool]:
+    """At which corners the wall before runs through: as `Tank.through` says, then in the order of the shape."""
+    if through == (PINWHEEL,):
+        return [True] * len(names)
+    rank = [through.index(name) if name in through else len(through) + i for i, name in enumerate(names)]
+    return [rank[i - 1] < rank[i] for i in range(len(names))]
+
+
+def _settled(tank: Tank, role: Role, name: str) -> int:
+    thickness = tank.glass_of(role, name).thickness
+    if thickness is None:
+        raise InvalidTank(
+            "thickness",
+            tr("the thickness of {name} is not settled", name=name),
+            tr("give it, or ask for advice"),
+        )
+    return thickness
