@@ -41,6 +41,26 @@ class InvalidRule(NestingError, ValueError):
         )
 
 
+class NoLeastThickness(NestingError, LookupError):
+    """A nominal glass whose least thickness no known standard gives.
+
+    Parameters
+    ----------
+    nominal
+        Its designation in mm.
+    """
+
+    def __init__(self, nominal: str) -> None:
+        self.nominal = nominal
+        super().__init__(nominal)
+
+    def __str__(self) -> str:
+        return tr(
+            "no least thickness is known of {nominal} mm glass; its strength is not checked",
+            nominal=self.nominal,
+        )
+
+
 class PlanFault(NestingError, RuntimeError):
     """A fresh plan that the independent checker refused: a fault of the program, never of the user."""
 

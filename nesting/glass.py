@@ -10,6 +10,12 @@ from .units import NM2_PER_MM2, NM_PER_MM
 DENSITY: Final = 2500
 """Soda-lime float. [kg/m3] (EN 572-1)"""
 
+YOUNG: Final = 70_000.0
+"""Modulus of elasticity of soda-lime glass. [N/mm2] (EN 572-1)"""
+
+POISSON: Final = 0.22
+"""Poisson's ratio, as in ASTM E1300 (from memory); EN 572-1 gives 0.20."""
+
 INCH_NAMES: Final = {
     "3/32": "2.5",
     "7/64": "2.7",

@@ -1,0 +1,126 @@
+"""What is checked: a wall with its top edge, a base. All lengths are whole nanometres."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from ..openings import Opening
+from ..shop_tanks import BaseSupport
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CrossBrace:
+    """A strip of glass from the top edge of a wall to that of the wall opposite.
+
+    Parameters
+    ----------
+    at
+        Its middle, from the left joint of the wall. [nm]
+    width
+        Along the wall. [nm]
+    thickness
+        Nominal. [nm]
+    reach
+        From wall to wall. [nm]
+    joint
+        Thickness of the silicone at its end. [nm]
+    removable
+        Whether it may be taken out of the filled tank.
+    """
+
+    at: int
+    width: int
+    thickness: int
+    reach: int
+    joint: int
+    removable: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Top:
+    """What holds the top edge of a wall; by default nothing.
+
+    Parameters
+    ----------
+    held
+        The edge cannot bow at all.
+    frame
+        There is a frame; it counts as far as the shop's settings say.
+    strip_width, strip_thickness
+        Of a rim brace bonded along the whole edge; 0 for none. [nm]
+    braces
+        Cross braces.
+    """
+
+    held: bool = False
+    frame: bool = False
+    strip_width: int = 0
+    strip_thickness: int = 0
+    braces: tuple[CrossBrace, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WallCase:
+    """A wall, seen from outside: x along the span, y up from the foot.
+
+    Parameters
+    ----------
+    span
+        Between the vertical joints. [nm]
+    height
+        From foot to rim. [nm]
+    thickness
+        Nominal. [nm]
+    level
+        Stated water level above the foot. [nm]
+    density
+        Of the water. [kg/m3]
+    top
+        What holds the top edge.
+    openings
+        In the frame of the wall: (0, 0) is its foot at the left joint.
+    """
+
+    span: int
+    height: int
+    thickness: int
+    level: int
+    density: int = 1000
+    top: Top = Top()
+    openings: tuple[Opening, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BaseCase:
+    """A base.
+
+    Parameters
+    ----------
+    length, width
+        Of its bounding rectangle, between the lines that hold it. [nm]
+    thickness
+        Nominal. [nm]
+    level, brim
+        Stated water level and height of the walls' top edge above it. [nm]
+    support
+        Bedded over its whole area, or held at its rim.
+    density
+        Of the water. [kg/m3]
+    polygon
+        Whether it is no rectangle; the bounding rectangle is then on the safe side.
+    bond_width
+        Width of the glue that carries its rim, or None where the rim stands on something. [nm]
+    openings
+        In the frame of the bounding rectangle.
+    """
+
+    length: int
+    width: int
+    thickness: int
+    level: int
+    brim: int
+    support: BaseSupport
+    density: int = 1000
+    polygon: bool = False
+    bond_width: int | None = None
+    openings: tuple[Opening, ...] = ()
