@@ -53,9 +53,12 @@ def read_openings(cells: Cells, outline: Outline | None, thickness: int) -> tupl
         region: Region = "US" if cells.shop.list_unit == "in" else "EN"
         for finding in check_openings(outline, thickness, openings, region):
             number = finding.openings[-1]
+            words = finding.words
+            if len(finding.openings) == 1:
+                words = tr("opening {number}: {words}", number=number + 1, words=words)
             cells.note(
                 COLUMN,
-                tr("opening {number}: {words}", number=number + 1, words=finding.words),
+                words,
                 ""
                 if finding.soft
                 else tr("a limit published for toughened glass; ask the maker, or move or change it"),
