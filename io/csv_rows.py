@@ -12,15 +12,18 @@ from panewright.io.problems import Problems, shown
 from panewright.nesting.text import tr
 
 
-def file_text(path: Path, file: str, problems: Problems) -> str:
-    """The text of a CSV file, which must be UTF-8, with or without an encoding mark."""
+def file_text(path: Path, file: str, problems: Problems, remedy: str | None = None) -> str:
+    """The text of a list, which must be UTF-8, with or without an encoding mark.
+
+    `remedy` is what to do where it is not; by default to save it as CSV UTF-8.
+    """
     try:
         with path.open("rb") as stream:
             data = stream.read(MAX_BYTES + 1)
     except OSError as error:
         cannot_open(error, file, problems)
         raise Refused from None
-    remedy = tr("save the list as CSV UTF-8 or as .xlsx")
+    remedy = remedy or tr("save the list as CSV UTF-8 or as .xlsx")
     if data[:4] in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0"):
         problems.add(
             file,

@@ -18,6 +18,8 @@ from panewright.io.panel_edges import (
     parse_edge,
     side_of_edges,
 )
+from panewright.io.panel_due import read_due
+from panewright.io.panel_openings import read_openings
 from panewright.io.problems import Problems, shown
 from panewright.io.row_cells import Cells
 from panewright.io.table_reader import Column, Row, Table, read_table
@@ -50,6 +52,11 @@ COLUMNS: Final = (
     ),
     Column("due", ("due", "due day", "due date"), about="day on which it must be cut"),
     Column(
+        "wanted",
+        ("wanted", "wanted day", "delivery day"),
+        about="day on which the customer wants it; due follows from it by the lead days",
+    ),
+    Column(
         "edges",
         ("edges", "edgework", "all edges"),
         about="one edgework for all edges, or one an edge as in polished|cut|cut|cut",
@@ -66,6 +73,11 @@ COLUMNS: Final = (
         ("corners", "corner points", "outline"),
         number=True,
         about="corners of any other outline, as in 0 0 | 600 0 | 600 250",
+    ),
+    Column(
+        "openings",
+        ("openings", "holes"),
+        about="holes and cut-outs, as in hole 35 at 100 400 | slot 200 x 25 at 300 500",
     ),
     Column(
         "from stock",
@@ -151,12 +163,13 @@ def _panel(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Pane
     order, name = cells.line("order"), cells.line("panel")
     quantity = cells.whole("quantity", 1, MAX_QUANTITY, default=1)
     glass = cells.glass()
-    due = cells.day("due")
+    due = read_due(cells, drilled=bool(cells.text("openings")))
     narrow = cells.yes_no("narrow", False)
     from_stock = cells.line("from stock") if cells.text("from stock") else None
     outline, corners = _outline(cells)
     if outline is not None:
         _check_size(cells, outline)
+    openings = read_openings(cells, outline, glass[1] if glass else ANY_THICKNESS)
     if outline is None or glass is None or order is None or name is None or quantity is None:
         if outline is not None:
             _edges(cells, glass[1] if glass else ANY_THICKNESS, outline, corners)  # for its problems
@@ -206,6 +219,7 @@ def _panel(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Pane
         mirror=mirror,
         from_stock=from_stock,
         note=shown(" ".join(cells.text("note").split()), MAX_CELL),
+        openings=openings,
     )
     return panel, quantity
 

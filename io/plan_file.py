@@ -25,6 +25,7 @@ from panewright.io.plan_reader import loads
 from panewright.io.plan_values import PlanFileError
 from panewright.nesting.edgework import Edge
 from panewright.nesting.figures import Figures, PlanFigures, figures_of
+from panewright.nesting.openings import Hole, Opening
 from panewright.nesting.outlines import Outline
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import SCHEMA, Cut, Layout, Leaf, LeafKind, Plan
@@ -82,7 +83,10 @@ def _panel(panel: Panel, beside: Mapping[str, Any]) -> dict[str, Any]:
         "edges": [
             _with(_edge(e), beside.get("edges", {}).get(str(i), {})) for i, e in enumerate(panel.edges)
         ],
-        "openings": beside.get("openings", []),
+        "openings": [
+            _with(_opening(o), beside.get("openings", {}).get(str(i), {}))
+            for i, o in enumerate(panel.openings)
+        ],
         "narrow": panel.narrow,
         "turn": panel.turn.value,
         "mirror": panel.mirror,
@@ -92,6 +96,16 @@ def _panel(panel: Panel, beside: Mapping[str, Any]) -> dict[str, Any]:
     if panel.note:
         out["note"] = panel.note
     return _with(out, beside)
+
+
+def _opening(opening: Opening) -> dict[str, Any]:
+    if isinstance(opening, Hole):
+        return {"kind": "hole", "center": _point(opening.center), "diameter": length(opening.diameter)}
+    return {
+        "kind": "cut_out",
+        "outline": _outline(opening.outline),
+        "corner_radius": length(opening.corner_radius),
+    }
 
 
 def _edge(edge: Edge) -> dict[str, Any]:

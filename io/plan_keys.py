@@ -20,6 +20,8 @@ PANEL_KEYS: Final = _words(
     "from_stock note"
 )
 EDGE_KEYS: Final = _words("work allowance mitre small_face")
+HOLE_KEYS: Final = _words("kind center diameter")
+CUT_OUT_KEYS: Final = _words("kind outline corner_radius")
 SHEET_KEYS: Final = _words(
     "number day glass stock is_offcut source cost width height raw trim flaws cuts leaves"
 )

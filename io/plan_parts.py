@@ -9,6 +9,7 @@ from panewright.io import plan_keys as keys
 from panewright.io.plan_values import Values
 from panewright.nesting.edgework import Edge, Work
 from panewright.nesting.errors import InvalidRule
+from panewright.nesting.openings import CutOut, Hole, Opening
 from panewright.nesting.panels import Panel, Purpose, Turn
 from panewright.nesting.plan import Bound, Cut, CutKind, GlassOutcome, Layout, Leaf, LeafKind, Unplaced
 from panewright.nesting.rules import Rules
@@ -75,6 +76,20 @@ class Parts(Values):
             small_face=None if small is None else self.word(["up", "down"], small, f"{path}.small_face"),
         )
 
+    def opening(self, data: Any, path: str) -> Opening:
+        """One hole or cut-out."""
+        if self.word(["hole", "cut_out"], self.get(data, "kind", path), f"{path}.kind") == "hole":
+            self.keep(data, keys.HOLE_KEYS, path)
+            return Hole(
+                center=self.point(self.get(data, "center", path), f"{path}.center"),
+                diameter=self.width(self.get(data, "diameter", path), f"{path}.diameter"),
+            )
+        self.keep(data, keys.CUT_OUT_KEYS, path)
+        return CutOut(
+            outline=self.outline(self.get(data, "outline", path), f"{path}.outline"),
+            corner_radius=self.width(data.get("corner_radius", 0), f"{path}.corner_radius"),
+        )
+
     def panel(self, data: Any, path: str) -> tuple[Panel, dict[str, Any], Any]:
         """One panel, what its entry holds besides, and its mass as stated."""
         finished = self.outline(self.get(data, "finished", path), f"{path}.finished")
@@ -87,6 +102,7 @@ class Parts(Values):
                 tr("the finished outline has {count} edges", count=len(finished)),
                 tr("give one entry for each edge"),
             )
+        openings = self.each(data.get("openings", []), f"{path}.openings", self.opening)
         panel = Panel(
             id=self.text(self.get(data, "id", path), f"{path}.id"),
             order=self.text(self.get(data, "order", path), f"{path}.order"),
@@ -103,11 +119,13 @@ class Parts(Values):
             mirror=self.flag(self.get(data, "mirror", path), f"{path}.mirror"),
             from_stock=None if stock is None else self.text(stock, f"{path}.from_stock"),
             note=self.text(data.get("note", ""), f"{path}.note", 2000),
+            openings=openings,
         )
-        known = keys.PANEL_KEYS - {"openings"} if data.get("openings") else keys.PANEL_KEYS
-        beside = self.others(data, known, path)
+        beside = self.others(data, keys.PANEL_KEYS, path)
         if more := self.beside(f"{path}.edges", map(str, range(len(edges)))):
             beside["edges"] = more
+        if more := self.beside(f"{path}.openings", map(str, range(len(openings)))):
+            beside["openings"] = more
         return panel, beside, data.get("mass_kg")
 
     def cut(self, data: Any, path: str) -> Cut:

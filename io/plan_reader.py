@@ -147,8 +147,8 @@ def loads(text: str, *, source: str = "plan.json") -> Plan:
     """Read the text of a plan file.
 
     Keys that this version does not know are kept in `Plan.extra`: those of a panel under ``panels`` and
-    its id (openings among them, its edges under ``edges`` and their index from 0), those of a sheet under
-    ``sheets`` and its number (its cuts and leaves under ``cuts`` and ``leaves`` and the piece), those of
+    its id (its edges and openings under ``edges`` and ``openings`` and their index from 0), those of a
+    sheet under ``sheets`` and its number (its cuts and leaves under ``cuts`` and ``leaves`` and the piece), those of
     ``rules`` by glass, of ``unplaced`` by panel, and of ``figures`` in the shape of that block.
 
     Raises

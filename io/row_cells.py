@@ -53,7 +53,7 @@ class Cells:
             value=self.text(name) if value is None else value,
         )
 
-    def note(self, name: str, reason: str, remedy: str = "") -> None:
+    def note(self, name: str, reason: str, remedy: str = "", value: str | None = None) -> None:
         """Note something worth knowing about this cell."""
         self.problems.note(
             self.table.file,
@@ -61,7 +61,7 @@ class Cells:
             remedy,
             row=self.row.number,
             column=self.table.header(name),
-            value=self.text(name),
+            value=self.text(name) if value is None else value,
         )
 
     def line(self, name: str, longest: int = 60) -> str | None:
@@ -96,9 +96,9 @@ class Cells:
         unit = word[0] if word else self.table.units.get(name, self.unit)
         return unit in ("mm", "cm", "m")
 
-    def corner_unit(self) -> LengthUnit:
-        """The unit of bare numbers in the corner list: its header's, else the row's."""
-        unit = self.table.units.get("corners")
+    def corner_unit(self, name: str = "corners") -> LengthUnit:
+        """The unit of bare numbers in a list of corners or openings: its header's, else the row's."""
+        unit = self.table.units.get(name)
         if unit is None:
             return self.unit
         return "in" if unit in ("in", "inch", "inches", '"') else "mm"

@@ -1,4 +1,4 @@
-"""One reader for lists as CSV (comma, semicolon, tab) and as XLSX, with limits against hostile files.
+"""One reader for lists as CSV (comma, semicolon, tab), XLSX, JSON and TOML, with limits against hostile files.
 
 Every cell comes out as text: a code keeps its leading zeros, a number cell is written out exactly.
 """
@@ -13,6 +13,7 @@ from typing import Final
 
 from panewright.io.csv_rows import csv_rows, delimiter_of, file_text
 from panewright.io.lengths import UNITS, DecimalSign, settle_decimal
+from panewright.io.list_entries import SUFFIXES, Entry, read_entries
 from panewright.io.list_limits import MAX_BYTES, MAX_CELL, Grid, Refused, cannot_open
 from panewright.io.problems import Problems, shown
 from panewright.io.workbook_rows import workbook_rows
@@ -98,7 +99,7 @@ def read_table(
     Parameters
     ----------
     path
-        A CSV or XLSX file; ``file.xlsx#Sheet`` names a sheet.
+        A CSV, XLSX, JSON or TOML file; ``file.xlsx#Sheet`` names a sheet.
     columns
         The columns that are known.
     required
@@ -116,6 +117,9 @@ def read_table(
     try:
         file, sheet = _split_sheet(path)
         _check_file(file, table.file, problems)
+        if file.suffix.lower() in SUFFIXES:
+            _take_entries(read_entries(file, table.file, problems), table, columns, required, problems)
+            return table
         if file.suffix.lower() in _WORKBOOK:
             grid = iter(workbook_rows(file, sheet, table.file, problems))
         else:
@@ -148,7 +152,7 @@ def _check_file(path: Path, file: str, problems: Problems) -> None:
         if not path.exists():
             problems.add(file, tr("there is no such file"), tr("check its name and folder"))
         elif not path.is_file():
-            problems.add(file, tr("this is no file"), tr("name a CSV or XLSX file"))
+            problems.add(file, tr("this is no file"), tr("name a CSV, XLSX, JSON or TOML file"))
         elif path.stat().st_size > MAX_BYTES:
             problems.add(
                 file,
@@ -260,3 +264,54 @@ def _row(
         elif name is not None:
             out[name] = text
     return Row(number, out) if out and fine else None
+
+
+def _take_entries(
+    entries: Sequence[Entry],
+    table: Table,
+    columns: Sequence[Column],
+    required: Sequence[Sequence[str]],
+    problems: Problems,
+) -> None:
+    """The entries of a JSON or TOML list as rows; their keys are the words of the columns."""
+    known = {header_key(word): column.name for column in columns for word in column.words}
+    units: dict[str, str] = {}
+    unknown: set[str] = set()
+    for entry in entries:
+        cells: dict[str, str] = {}
+        fine = entry.fine
+        for key, text in entry.texts.items():
+            word, unit = _split_unit(key)
+            name = known.get(header_key(word))
+            if name is None:
+                if key not in unknown:
+                    unknown.add(key)
+                    reason = tr("this key is not known and is left out")
+                    problems.note(table.file, reason, row=entry.number, column=key)
+                continue
+            reason = ""
+            if name in cells:
+                reason = tr("another key of this entry means the same")
+            elif units.setdefault(name, unit) != unit:
+                reason = tr("an earlier entry names another unit in this key")
+            if reason:
+                problems.add(
+                    table.file, reason, tr("delete or rename one of them"), row=entry.number, column=key
+                )
+                fine = False
+            table.columns.setdefault(name, shown(key))
+            cells[name] = text
+        if fine and any(cells.values()):
+            table.rows.append(Row(entry.number, cells))
+    table.units = {name: unit for name, unit in units.items() if unit}
+    table.decimal = "point"
+    words = {column.name: column.words for column in columns}
+    missing = [group for group in required if not any(name in table.columns for name in group)]
+    for group in missing:
+        problems.add(
+            table.file,
+            tr("no entry has the key {name}", name=tr(" or ").join(group)),
+            tr("add it; accepted words: {words}", words=", ".join(w for n in group for w in words[n])),
+        )
+    if missing:
+        raise Refused

@@ -24,7 +24,7 @@ FOLLOWS = "follows"
 LAST_SHEET = "last_sheet"
 """Key of the plan file: the greatest sheet number that any plan of the line has given."""
 
-_SAME = ("glass", "thickness", "finished", "cut", "edges", "narrow", "turn", "mirror")
+_SAME = ("glass", "thickness", "finished", "cut", "edges", "openings", "narrow", "turn", "mirror")
 """What must not change in a panel that is on a kept sheet."""
 
 

@@ -8,6 +8,7 @@ from enum import Enum
 
 from .edgework import Edge
 from .glass import mass_grams
+from .openings import Opening
 from .outlines import Outline, area2, cut_outline, is_rectangle
 
 
@@ -60,6 +61,8 @@ class Panel:
         Name of the only stock size or offcut that it may be cut from, or None.
     note
         Free text of the order.
+    openings
+        Holes and cut-outs, in the frame of the finished outline; not scored.
     """
 
     id: str
@@ -77,6 +80,7 @@ class Panel:
     mirror: bool = False
     from_stock: str | None = None
     note: str = ""
+    openings: tuple[Opening, ...] = ()
 
     @property
     def mass_grams(self) -> int:
