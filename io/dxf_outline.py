@@ -40,19 +40,59 @@ _KNOWN: Final[dict[int, int]] = {
 """Values of $INSUNITS that are read, and their nanometres."""
 _OTHERS: Final = dict(
     enumerate(
-        "miles,,,,kilometres,microinches,mils,yards,angstroms,nanometres,microns,decimetres,decametres,"
-        "hectometres,gigametres,astronomical units,light years,parsecs,survey feet,survey inches,"
-        "survey yards,survey miles".split(","),
+        [
+            "miles",
+            "",
+            "",
+            "",
+            "kilometres",
+            "microinches",
+            "mils",
+            "yards",
+            "angstroms",
+            "nanometres",
+            "microns",
+            "decimetres",
+            "decametres",
+            "hectometres",
+            "gigametres",
+            "astronomical units",
+            "light years",
+            "parsecs",
+            "survey feet",
+            "survey inches",
+            "survey yards",
+            "survey miles",
+        ],
         start=3,
     )
 )
 _CALLED: Final[dict[LengthUnit, int]] = {"mm": 4, "in": 1}
 _TEXTS: Final = frozenset(
-    "TEXT MTEXT ATTDEF ATTRIB DIMENSION ARC_DIMENSION LARGE_RADIAL_DIMENSION LEADER MLEADER MULTILEADER "
-    "TOLERANCE ACAD_TABLE POINT".split()
+    [
+        "TEXT",
+        "MTEXT",
+        "ATTDEF",
+        "ATTRIB",
+        "DIMENSION",
+        "ARC_DIMENSION",
+        "LARGE_RADIAL_DIMENSION",
+        "LEADER",
+        "MLEADER",
+        "MULTILEADER",
+        "TOLERANCE",
+        "ACAD_TABLE",
+        "POINT",
+    ]
 )
 """Entities that say something about an outline and are none."""
-_CURVES: Final = {"CIRCLE": "circle", "ARC": "arc", "ELLIPSE": "ellipse", "SPLINE": "spline", "HELIX": "helix"}
+_CURVES: Final = {
+    "CIRCLE": "circle",
+    "ARC": "arc",
+    "ELLIPSE": "ellipse",
+    "SPLINE": "spline",
+    "HELIX": "helix",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,16 +119,16 @@ class _Drawing:
         """Note an error; the layer stands in the value."""
         self.fine = False
         where = [] if layer is None else [tr("layer {layer}", layer=layer)]
-        self.problems.add(self.file, reason, remedy, value=" ".join([*where, *([str(value)] if value else [])]))
+        self.problems.add(
+            self.file, reason, remedy, value=" ".join([*where, *([str(value)] if value else [])])
+        )
 
     def note(self, reason: str) -> None:
         """Note something that is left out."""
         self.problems.note(self.file, reason)
 
 
-def read_outline(
-    path: Path, problems: Problems, *, unit_if_none: LengthUnit | None = None
-) -> Outline | None:
+def read_outline(path: Path, problems: Problems, *, unit_if_none: LengthUnit | None = None) -> Outline | None:
     """The outline that a DXF file holds.
 
     Parameters

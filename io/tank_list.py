@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final, TypeVar
 
 from panewright.io.lengths import BadValue
+from panewright.io.panel_due import read_due
 from panewright.io.problems import Problems, shown
 from panewright.io.row_cells import Cells
 from panewright.io.table_reader import Column
@@ -14,7 +15,7 @@ from panewright.io.tank_glass import tank_glass
 from panewright.io.tank_shape import SHAPES, read_shape
 from panewright.io.tank_words import Words
 from panewright.nesting.shop_tanks import BaseSupport, WallsAt
-from panewright.nesting.tanks.tank import Given, Tank, Top, Water
+from panewright.nesting.tanks.tank import Given, Inside, OpeningWish, Tank, Top, Water
 from panewright.nesting.tanks.vessel import PINWHEEL
 from panewright.nesting.tanks.walls import CornerJoint
 from panewright.nesting.text import tr
@@ -117,12 +118,14 @@ def tank_of(cells: Cells, folder: Path, problems: Problems) -> Tank | None:
     glass = tank_glass(cells, () if found is None else found.walls)
     top = _read(cells, "rim", lambda: words.top(cells.text("rim"), ""), Top())
     covers = _read(cells, "covers", lambda: words.top("", cells.text("covers")), Top())
-    insides = _read(cells, "inside", lambda: words.insides(cells.text("inside")), ())
-    openings = _read(cells, "openings", lambda: words.openings(cells.text("openings")), ())
+    insides: tuple[Inside, ...] = _read(cells, "inside", lambda: words.insides(cells.text("inside")), ())
+    openings: tuple[OpeningWish, ...] = _read(
+        cells, "openings", lambda: words.openings(cells.text("openings")), ()
+    )
     through = _through(cells, () if found is None else found.walls)
     joint = _optional(cells, "joint", habits.joint, 0, mm(10))
     freeboard = _optional(cells, "freeboard", habits.freeboard, 0, mm(500))
-    due = cells.due(drilled=bool(openings))
+    due = read_due(cells, drilled=bool(openings))
     walls = _word(cells, "walls", {w.value: w for w in WallsAt}, habits.walls)
     corners = _word(cells, "corner joints", {c.value: c for c in CornerJoint}, CornerJoint.AUTO)
     water = _word(cells, "water", {w.value: w for w in Water}, Water.FRESH)

@@ -181,7 +181,5 @@ def _overlap(a: Point, b: Point, c: Point, d: Point) -> bool:
 def open_at(panel: Outline, outline: Outline) -> list[int]:
     """Indexes of the panel's edges at which a cut-out is open: edges along which a side of it runs."""
     return [
-        i
-        for i, (c, d) in enumerate(_sides(panel))
-        if any(_overlap(a, b, c, d) for a, b in _sides(outline))
+        i for i, (c, d) in enumerate(_sides(panel)) if any(_overlap(a, b, c, d) for a, b in _sides(outline))
     ]

@@ -63,7 +63,13 @@ def test_uniform_load_agrees_with_roark(ratio, beta, alpha, gamma, turned):
 
 
 # computed, nu 0.22: a/b, beta, alpha
-UNIFORM_022 = [(1, 0.2696, 0.0464), (1.5, 0.4735, 0.0882), (2, 0.6017, 0.1157), (3, 0.7105, 0.1397), (4, 0.74, 0.1464)]
+UNIFORM_022 = [
+    (1, 0.2696, 0.0464),
+    (1.5, 0.4735, 0.0882),
+    (2, 0.6017, 0.1157),
+    (3, 0.7105, 0.1397),
+    (4, 0.74, 0.1464),
+]
 
 
 @pytest.mark.parametrize(("ratio", "beta", "alpha"), UNIFORM_022)
@@ -176,7 +182,13 @@ def test_free_top_where_it_is_greatest():
 
 # Roark 7th ed., table 11.4, case 2a (from memory, the second corrected by computing), nu 0.3, free top, even load:
 # H/L, beta and alpha x L2
-FREE_UNIFORM = [(0.5, 0.361, 0.0775), (0.667, 0.500, 0.106), (1, 0.670, 0.140), (1.5, 0.765, 0.160), (2, 0.790, 0.165)]
+FREE_UNIFORM = [
+    (0.5, 0.361, 0.0775),
+    (0.667, 0.500, 0.106),
+    (1, 0.670, 0.140),
+    (1.5, 0.765, 0.160),
+    (2, 0.790, 0.165),
+]
 
 
 @pytest.mark.parametrize(("ratio", "beta", "alpha"), FREE_UNIFORM)
@@ -333,7 +345,8 @@ layouts = st.lists(
 
 def braced(plate, layout):
     return tuple(
-        Support(start=(at - w / 2) * plate.span, end=(at + w / 2) * plate.span, stiffness=k) for at, w, k in layout
+        Support(start=(at - w / 2) * plate.span, end=(at + w / 2) * plate.span, stiffness=k)
+        for at, w, k in layout
     )
 
 
@@ -350,7 +363,9 @@ def test_reactions_and_forces_carry_the_load(plate, layout):
     assert carried == pytest.approx(plate.total, rel=0.01)
 
 
-@given(plate=walls, at=st.floats(0.1, 0.45), width=st.floats(0.04, 0.1), stiffness=st.sampled_from([2.0, 3000.0]))
+@given(
+    plate=walls, at=st.floats(0.1, 0.45), width=st.floats(0.04, 0.1), stiffness=st.sampled_from([2.0, 3000.0])
+)
 @settings(max_examples=40, deadline=None)
 def test_mirrored_braces_mirror_the_field(plate, at, width, stiffness):
     layout = braced(plate, [(at, width, stiffness), (1 - at, width, stiffness)])

@@ -113,6 +113,7 @@ def panels_of(built: Built, shop: Shop, numbers: Counter[str]) -> Iterator[Panel
                 turn=kind.turn,
                 mirror=kind.mirror,
                 note=tank.note,
+                openings=piece.openings,
             )
 
 

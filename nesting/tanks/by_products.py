@@ -122,28 +122,15 @@ def _seams(built: Built) -> Iterator[tuple[int, int, int]]:
         lean = left.mitre if left.kind is not EndKind.THROUGH else before.mitre
         yield vessel.wall_height, round(vessel.wall_thickness[ending] / cos(radians(lean / 1000))), 1
     for piece in built.pieces:
-        if piece.role is Role.BRACE and not piece.name.startswith("removable"):
-            yield from _brace(piece)
-        elif piece.role is Role.INSIDE:
-            yield from _inside(piece)
+        if piece.role in (Role.BRACE, Role.INSIDE):
+            yield from _bonded(piece)
 
 
-def _brace(piece: TankPiece) -> Iterator[tuple[int, int, int]]:
+def _bonded(piece: TankPiece) -> Iterator[tuple[int, int, int]]:
+    """The joints of a brace or an interior panel; where two braces of the rim meet, the joint counts once."""
     n = len(piece.finished)
-    sides = [
-        round(hypot(piece.finished[(i + 1) % n][0] - x, piece.finished[(i + 1) % n][1] - y))
-        for i, (x, y) in enumerate(piece.finished)
-    ]
-    if piece.wall is None:
-        yield 2 * sides[0], piece.thickness, 1
-    else:
-        # along the wall, and at one of its ends: the other belongs to the next brace
-        yield sides[0] + sides[1], piece.thickness, 1
-
-
-def _inside(piece: TankPiece) -> Iterator[tuple[int, int, int]]:
-    xs, ys = [x for x, _ in piece.finished], [y for _, y in piece.finished]
-    wide, high = max(xs), max(ys)
-    bonded = wide if piece.edges[0].work is piece.edges[1].work else 0
-    sides = sum(edge.work is not piece.edges[2].work for edge in (piece.edges[1], piece.edges[3]))
-    yield bonded + sides * high, piece.thickness, 2
+    for i in piece.bonded:
+        (ax, ay), (bx, by) = piece.finished[i], piece.finished[(i + 1) % n]
+        if piece.role is Role.BRACE and piece.wall is not None and i == 3:
+            continue
+        yield round(hypot(bx - ax, by - ay)), piece.thickness, 2 if piece.role is Role.INSIDE else 1

@@ -69,6 +69,7 @@ def _divider(tank: Tank, vessel: Vessel, divider: Divider, name: str, edges: Edg
         finished=rectangle(width, to_tick(high)),
         edges=(shown if divider.gap else seam, seam, shown, seam),
         place=(divider.at, front, vessel.base_thickness + foot),
+        bonded=(1, 3) if divider.gap else (0, 1, 3),
     )
 
 
@@ -143,6 +144,7 @@ def _box(tank: Tank, vessel: Vessel, box: OverflowBox, name: str, edges: Edges) 
             finished=rectangle(to_tick(width), to_tick(high)),
             edges=(seam, right, shown, left),
             place=(start, 0, foot),
+            bonded=(0, *(edge for edge, held in ((3, sides[0]), (1, sides[1])) if held)),
         )
 
     if corner:

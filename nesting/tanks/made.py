@@ -53,6 +53,8 @@ class TankPiece:
     place
         Where its lower left lies: x and y seen from above, and z; walls and interior panels count x
         along the wall from its inner corner instead. [nm]
+    bonded
+        Indexes of the edges that are bonded to other panels: of braces and interior panels.
     openings
         In its frame.
     """
@@ -65,6 +67,7 @@ class TankPiece:
     finished: Outline
     edges: tuple[Edge, ...]
     place: tuple[int, int, int] = (0, 0, 0)
+    bonded: tuple[int, ...] = ()
     openings: tuple[Opening, ...] = ()
 
 

@@ -70,6 +70,7 @@ def rim_pieces(tank: Tank, vessel: Vessel, rim: RimBraces, edges: Edges) -> list
                 finished=outline,
                 edges=(seam, seam, edges.of(habits.shown, t), seam),
                 place=(x0, -rim.width, vessel.height - t),
+                bonded=(0, 1, 3),
             )
         )
     return out
@@ -127,6 +128,7 @@ def cross_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
                 finished=outline,
                 edges=(seam, shown, seam, shown),
                 place=(at - some.width // 2, 0, vessel.height - t),
+                bonded=() if some.removable else (0, 2),
             )
         )
     return out

@@ -1,0 +1,259 @@
+"""The thickness check of a whole tank: every wall, its base, and the openings in its panels."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from ..errors import NoLeastThickness
+from ..hole_limits import Region, check_openings
+from ..openings import CutOut, Hole, Opening
+from ..outlines import box, is_rectangle
+from ..shop import Shop
+from ..shop_tanks import BaseSupport, Strength
+from ..strength.advice import beyond_household, cautions
+from ..strength.base import check_base
+from ..strength.cases import BaseCase, CrossBrace, Top, WallCase
+from ..strength.verdict import BaseVerdict, Outcome, WallVerdict
+from ..strength.wall import check_wall
+from ..text import tr
+from .build import Built
+from .made import Finding
+from .tank import Role
+from .tops import cross_places, opposite_wall
+from .walls import End, EndKind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TankCheck:
+    """What the thickness check of a tank found.
+
+    Parameters
+    ----------
+    walls
+        Name and verdict of every wall; None where the glass has no known least thickness.
+    base
+        Verdict of the base likewise.
+    findings
+        About bedded bases, openings and what was not checked.
+    cautions
+        To stand beside every verdict.
+    qualified
+        The tank lies beyond household sizes: the verdict ends with the advice to have it calculated.
+    """
+
+    walls: tuple[tuple[str, WallVerdict | None], ...]
+    base: BaseVerdict | None
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...]
+    qualified: bool
+
+    @property
+    def too_thin(self) -> tuple[str, ...]:
+        """Names of the panels that were computed and are not enough."""
+        found = [name for name, verdict in self.walls if verdict and verdict.outcome is Outcome.NOT_ENOUGH]
+        if self.base is not None and self.base.outcome is Outcome.NOT_ENOUGH:
+            found.append("base")
+        return tuple(found)
+
+    @property
+    def words(self) -> str:
+        """The verdict on the tank in one line."""
+        if self.too_thin:
+            said = tr("TOO THIN: {names}.", names=", ".join(self.too_thin))
+        elif all(verdict is not None and verdict.enough for _, verdict in self.walls):
+            said = tr("The walls are enough by this check.")
+        else:
+            said = tr("Not everything could be checked.")
+        if self.base is None or self.base.outcome is Outcome.NOT_CHECKED:
+            said = tr("{said} The base is not checked.", said=said)
+        if self.qualified:
+            return tr("{said} Have this tank calculated by a qualified person.", said=said)
+        return said
+
+
+def check_tank(built: Built, shop: Shop) -> TankCheck:
+    """Check walls, base and openings of a tank whose glass is settled."""
+    strength = shop.strength
+    walls = tuple(
+        (name, _checked(case, strength))
+        for name, case in zip(built.tank.shape.walls, wall_cases(built), strict=True)
+    )
+    try:
+        base = check_base(base_case(built), strength)
+    except NoLeastThickness:
+        base = None
+    region: Region = "US" if shop.list_unit == "in" else "EN"
+    length, width, height = built.vessel.size
+    return TankCheck(
+        walls=walls,
+        base=base,
+        findings=(*_about_base(built), *_about_openings(built, walls, base, region)),
+        cautions=cautions(length, width, height, strength),
+        qualified=beyond_household(length, width, height),
+    )
+
+
+def _checked(case: WallCase, strength: Strength) -> WallVerdict | None:
+    try:
+        return check_wall(case, strength)
+    except NoLeastThickness:
+        return None
+
+
+def wall_cases(built: Built) -> list[WallCase]:
+    """Every wall as a plate, in the order of the shape.
+
+    Notes
+    -----
+    A wall spans from middle to middle of what holds it: half the thickness of a wall that ends on it,
+    half the depth of a mitre. Its foot is the upper face of the base under it, or the middle of the
+    base between the walls.
+    """
+    tank, vessel = built.tank, built.vessel
+    foot = vessel.base_thickness if vessel.on_base else vessel.base_thickness // 2
+    height = vessel.height - foot
+    depth = height - tank.freeboard
+    rim = tank.top.rim
+    brace = tank.glass_of(Role.BRACE, "braces").thickness or 0
+    crossing: list[list[CrossBrace]] = [[] for _ in vessel.ends]
+    for some, at in cross_places(tank, vessel):
+        opposite, reach = opposite_wall(vessel, at - some.width // 2, at + some.width // 2)
+        for wall, place in ((0, at), (opposite, _across(built, at, opposite))):
+            braced = rim is not None and (not rim.walls or tank.shape.walls[wall] in rim.walls)
+            crossing[wall].append(
+                CrossBrace(
+                    at=place + _half(vessel.ends[wall].left),
+                    width=some.width,
+                    thickness=brace,
+                    reach=reach,
+                    # from rim brace to rim brace there are two joints on either side
+                    joint=vessel.joint * (2 if braced else 1),
+                    removable=some.removable,
+                )
+            )
+    out = []
+    for i, ends in enumerate(vessel.ends):
+        name = tank.shape.walls[i]
+        has_strip = rim is not None and (not rim.walls or name in rim.walls)
+        left = _half(ends.left)
+        piece = built.piece(name)
+        out.append(
+            WallCase(
+                span=ends.length + left + _half(ends.right),
+                height=height,
+                thickness=vessel.wall_thickness[i],
+                level=max(depth, 0),
+                density=tank.water.density,
+                top=Top(
+                    frame=tank.top.framed,
+                    strip_width=rim.width if rim is not None and has_strip else 0,
+                    strip_thickness=brace if has_strip else 0,
+                    braces=tuple(crossing[i]),
+                ),
+                openings=tuple(_moved(o, ends.start + left, vessel.foot - foot) for o in piece.openings),
+            )
+        )
+    return out
+
+
+def _half(end: End) -> int:
+    """From the inner corner to the middle of what holds this end. [nm]"""
+    return max(end.inner, end.outer, 0) // 2 if end.kind is not EndKind.ON else 0
+
+
+def _across(built: Built, at: int, opposite: int) -> int:
+    """Place along the opposite wall of what lies at a place along the front. [nm]"""
+    inner, ends = built.vessel.inner, built.vessel.ends
+    n = len(inner)
+    (ax, ay), (bx, by) = inner[0], inner[1]
+    (px, py), (qx, qy) = inner[opposite], inner[(opposite + 1) % n]
+    far, own = ends[0].length, ends[opposite].length
+    x, y = ax + (bx - ax) * at // far, ay + (by - ay) * at // far
+    return ((x - px) * (qx - px) + (y - py) * (qy - py)) // own
+
+
+def _moved(opening: Opening, dx: int, dy: int) -> Opening:
+    if isinstance(opening, Hole):
+        x, y = opening.center
+        return replace(opening, center=(x + dx, y + dy))
+    return CutOut(
+        outline=tuple((x + dx, y + dy) for x, y in opening.outline), corner_radius=opening.corner_radius
+    )
+
+
+def base_case(built: Built) -> BaseCase:
+    """The base as a plate over its bounding rectangle, from middle to middle of what carries it."""
+    tank, vessel = built.tank, built.vessel
+    x0, y0, x1, y1 = box(vessel.inner)
+    wall = max(vessel.wall_thickness) if vessel.on_base else 0
+    piece = built.piece("base")
+    bx, by, _ = piece.place
+    dx, dy = bx - x0 + wall // 2, by - y0 + wall // 2
+    return BaseCase(
+        length=x1 - x0 + wall,
+        width=y1 - y0 + wall,
+        thickness=vessel.base_thickness,
+        level=max(vessel.inner_height - tank.freeboard, 0),
+        brim=vessel.inner_height,
+        support=tank.base,
+        density=tank.water.density,
+        polygon=not is_rectangle(vessel.inner),
+        bond_width=None if vessel.on_base or tank.base is BaseSupport.BEDDED else vessel.base_thickness,
+        openings=tuple(_moved(o, dx, dy) for o in piece.openings),
+    )
+
+
+def _about_base(built: Built) -> Iterator[Finding]:
+    tank, vessel = built.tank, built.vessel
+    if tank.base is BaseSupport.BEDDED:
+        yield Finding(
+            panel="base",
+            words=tr("The base is not computed: it must lie bedded on its whole area, level and firm."),
+        )
+        if vessel.base_thickness < max(vessel.wall_thickness):
+            yield Finding(
+                panel="base",
+                words=tr("The base is thinner than the thickest wall."),
+                remedy=tr("take at least the glass of the walls for it"),
+                loud=True,
+            )
+    elif not is_rectangle(vessel.inner):
+        yield Finding(
+            panel="base",
+            words=tr("The base is computed as the rectangle around it, which is on the safe side."),
+        )
+
+
+def _about_openings(
+    built: Built,
+    walls: tuple[tuple[str, WallVerdict | None], ...],
+    base: BaseVerdict | None,
+    region: Region,
+) -> Iterator[Finding]:
+    verdicts: dict[str, WallVerdict | BaseVerdict | None] = {**dict(walls), "base": base}
+    for piece in built.pieces:
+        if not piece.openings:
+            continue
+        for found in check_openings(piece.finished, piece.thickness, piece.openings, region):
+            yield Finding(
+                panel=piece.name,
+                words=tr("{name}: {words}", name=piece.name, words=found.words),
+                remedy=""
+                if found.soft
+                else tr("a limit published for toughened glass; ask the maker, or move or change it"),
+                loud=not found.soft,
+            )
+        verdict = verdicts.get(piece.name)
+        if verdict is None:
+            yield Finding(
+                panel=piece.name,
+                words=tr("{name}: the stress at its openings is not checked", name=piece.name),
+                loud=True,
+            )
+            continue
+        for said in dict.fromkeys(o.words for o in verdict.openings):
+            loud = any(o.words == said and o.outcome is not Outcome.ENOUGH for o in verdict.openings)
+            yield Finding(
+                panel=piece.name, words=tr("{name}: {words}", name=piece.name, words=said), loud=loud
+            )

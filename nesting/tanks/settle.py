@@ -1,0 +1,150 @@
+"""A tank's glass settled: the least stock thickness that is enough where advice is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from ..glass import designation
+from ..shop import Shop
+from ..shop_tanks import BaseSupport
+from ..strength.verdict import Outcome
+from ..text import tr
+from .build import Built, build
+from .check import TankCheck, check_tank
+from .made import Edges
+from .sizing import sized, with_walls
+from .tank import Role, Tank
+from .vessel import InvalidTank
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settled:
+    """A tank with its glass settled, in pieces, and checked.
+
+    Parameters
+    ----------
+    built
+        The tank in pieces.
+    check
+        What the thickness check found.
+    advice
+        What was advised and why; empty where the order named the glass.
+    """
+
+    built: Built
+    check: TankCheck
+    advice: tuple[str, ...] = ()
+
+
+def settle(tank: Tank, shop: Shop, edges: Edges) -> Settled:
+    """Settle the glass of a tank, build and check it.
+
+    Raises
+    ------
+    InvalidTank
+        Where it cannot be built, or no glass of the kind is enough.
+    """
+    walls = [tank.glass_of(Role.WALL, name) for name in tank.shape.walls]
+    open_walls = any(wish.thickness is None for wish in walls)
+    base = tank.glass_of(Role.BASE, "base")
+    if not open_walls and base.thickness is not None:
+        return _made(tank, None, None, shop, edges)
+    kinds = {wish.kind for wish in walls if wish.thickness is None}
+    if base.thickness is None:
+        kinds.add(base.kind)
+    choices = sorted(set.intersection(*(set(shop.kinds[kind].thicknesses) for kind in kinds)))
+    lines: list[str] = []
+    chosen: int | None = None
+    if open_walls:
+        chosen, lines = _walls(tank, choices, shop, edges)
+    base_choice: int | None = None
+    if base.thickness is None:
+        thickest = max([wish.thickness or 0 for wish in walls] + [chosen or 0])
+        base_choice, more = _base(tank, chosen, [t for t in choices if t >= thickest], shop, edges)
+        lines += more
+    settled = _made(tank, chosen, base_choice, shop, edges)
+    return Settled(built=settled.built, check=settled.check, advice=tuple(lines))
+
+
+def _made(tank: Tank, walls: int | None, base: int | None, shop: Shop, edges: Edges) -> Settled:
+    built = build(sized(with_walls(tank, walls, base)), edges)
+    return Settled(built=built, check=check_tank(built, shop))
+
+
+def _walls(tank: Tank, choices: Iterable[int], shop: Shop, edges: Edges) -> tuple[int, list[str]]:
+    """The least thickness for the walls, one for all of them, and why no thinner one."""
+    unchecked: int | None = None
+    before = ""
+    asked = {name for name in tank.shape.walls if tank.glass_of(Role.WALL, name).thickness is None}
+    for thickness in choices:
+        verdicts = [
+            (name, verdict)
+            for name, verdict in _made(tank, thickness, thickness, shop, edges).check.walls
+            if name in asked and verdict is not None
+        ]
+        if len(verdicts) < len(asked):
+            continue
+        worst, why = max(
+            ((v.governs[0] if v.governs else 0.0, f"{name}: {v.reason}") for name, v in verdicts),
+            key=lambda pair: pair[0],
+        )
+        outcomes = {v.outcome for _, v in verdicts}
+        if Outcome.NOT_ENOUGH not in outcomes and all(v.plate_enough for _, v in verdicts):
+            if outcomes == {Outcome.ENOUGH} or unchecked is None:
+                lines = [
+                    tr("walls: {thickness} mm advised; {why}", thickness=designation(thickness), why=why),
+                    *([before] if before else []),
+                ]
+                if outcomes == {Outcome.ENOUGH}:
+                    return thickness, lines
+                unchecked, unchecked_lines = thickness, lines
+        else:
+            before = tr("{thickness} mm is too thin; {why}", thickness=designation(thickness), why=why)
+        del worst
+    if unchecked is not None:
+        return unchecked, [*unchecked_lines, tr("openings that were not checked are left out of this advice")]
+    raise InvalidTank(
+        "thickness",
+        tr(
+            "no glass of this kind in the shop is enough for the walls; {why}",
+            why=before or tr("none is known"),
+        ),
+        tr("brace the tank, make it smaller, or have it calculated by a qualified person"),
+    )
+
+
+def _base(
+    tank: Tank, walls: int | None, choices: Iterable[int], shop: Shop, edges: Edges
+) -> tuple[int, list[str]]:
+    """The least thickness for the base, never below the thickest wall."""
+    before = ""
+    for thickness in choices:
+        if tank.base is BaseSupport.BEDDED:
+            return thickness, [
+                tr(
+                    "base: {thickness} mm, as the thickest wall; bedded, not computed",
+                    thickness=designation(thickness),
+                )
+            ]
+        verdict = _made(tank, walls, thickness, shop, edges).check.base
+        if verdict is None:
+            continue
+        if verdict.plate_enough:
+            return thickness, [
+                tr(
+                    "base: {thickness} mm advised; {why}",
+                    thickness=designation(thickness),
+                    why=verdict.reason,
+                ),
+                *([before] if before else []),
+            ]
+        before = tr("{thickness} mm is too thin; {why}", thickness=designation(thickness), why=verdict.reason)
+    raise InvalidTank(
+        "thickness",
+        tr(
+            "no glass of this kind in the shop is enough for the base; {why}",
+            why=before or tr("none is known"),
+        ),
+        tr("bed the base on its whole area, or have the tank calculated by a qualified person"),
+    )
