@@ -19,8 +19,8 @@ from panewright.cli.waste_tables import waste_tables
 from panewright.cli.why_text import why_text
 from panewright.cli.wishes import Wishes, check_days, kept_sheets, with_pins, without_left_out
 from panewright.io.filler_list import read_filler_list
+from panewright.io.order_lists import read_panel_lists
 from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
-from panewright.io.panel_list import read_panel_lists
 from panewright.io.plan_file import dumps, loads
 from panewright.io.plan_folder import plan_files, what_to_open
 from panewright.io.plan_summary import summary_json

@@ -3,10 +3,6 @@
 from __future__ import annotations
 
 import unicodedata
-from collections import Counter
-from collections.abc import Sequence
-from dataclasses import replace
-from pathlib import Path
 from typing import Final
 
 from panewright.io.lengths import BadValue
@@ -22,7 +18,7 @@ from panewright.io.panel_edges import (
 from panewright.io.panel_openings import read_openings
 from panewright.io.problems import Problems, shown
 from panewright.io.row_cells import Cells
-from panewright.io.table_reader import Column, Row, Table, read_table
+from panewright.io.table_reader import Column, Row, Table
 from panewright.nesting.edgework import Edge
 from panewright.nesting.errors import InvalidOutline
 from panewright.nesting.outlines import (
@@ -89,8 +85,6 @@ COLUMNS: Final = (
 )
 """The columns of a panel list and the header words that mean them, the proper word first."""
 
-REQUIRED: Final = (("order",), ("panel",), ("glass",), ("width", "corners"))
-
 LEAST_SIDE: Final = mm(10)
 GREATEST_SIDE: Final = mm(7000)
 SUSPICIOUS_SIDE: Final = mm(100)
@@ -98,65 +92,11 @@ SUSPICIOUS_SIDE: Final = mm(100)
 ANY_THICKNESS: Final = mm(10)
 """Stands in where the glass of a row is not known, so that its other cells are still checked."""
 MAX_QUANTITY: Final = 10_000
-MAX_PANELS: Final = 200_000
 
 _FREEDOM: Final = (Turn.NONE, Turn.HALF, Turn.QUARTER, Turn.ANY)
 
 
-def read_panel_lists(paths: Sequence[Path], shop: Shop, problems: Problems) -> list[Panel]:
-    """Read panel lists, in the order given and row by row.
-
-    Parameters
-    ----------
-    paths
-        CSV or XLSX files (``file.xlsx#Sheet`` names a sheet).
-    shop
-        Glasses, allowances, default unit and date order.
-    problems
-        Collects every problem of every list; with errors in it the panels are not complete.
-
-    Returns
-    -------
-    list of Panel
-        One a piece of glass; ids are order, name and a running number that goes on where a name
-        comes again.
-    """
-    panels: list[Panel] = []
-    numbers: Counter[str] = Counter()
-    for path in paths:
-        table = read_table(path, COLUMNS, REQUIRED, problems)
-        if table is None:
-            continue
-        if "width" in table.columns and "height" not in table.columns and "corners" not in table.columns:
-            problems.add(
-                table.file,
-                tr("the header row has no column for {name}", name="height"),
-                tr("add one"),
-            )
-            continue
-        if not table.rows:
-            problems.note(table.file, tr("the list has no rows"))
-        for row in table.rows:
-            made = _panel(table, row, shop, problems)
-            if made is None:
-                continue
-            panel, quantity = made
-            if len(panels) + quantity > MAX_PANELS:
-                problems.add(
-                    table.file,
-                    tr("the lists hold more than {limit} panels", limit=MAX_PANELS),
-                    tr("plan them in several runs"),
-                    row=row.number,
-                )
-                return panels
-            # a running number a text, so that ids stay unique whatever slashes a name holds
-            for _ in range(quantity):
-                numbers[panel.id] += 1
-                panels.append(replace(panel, id=f"{panel.id}/{numbers[panel.id]}"))
-    return panels
-
-
-def _panel(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Panel, int] | None:
+def panel_of(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Panel, int] | None:
     """The panel of a row, with order and name as its id, and its quantity."""
     cells = Cells(table, row, shop, problems)
     cells.read_unit()

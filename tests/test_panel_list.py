@@ -15,8 +15,9 @@ from hypothesis import strategies as st
 
 from panewright.io import panel_list
 from panewright.io.lengths import BadValue
+from panewright.io.order_lists import read_panel_lists
 from panewright.io.panel_edges import parse_corners
-from panewright.io.panel_list import COLUMNS, read_panel_lists
+from panewright.io.panel_list import COLUMNS
 from panewright.io.problems import Problem, Problems
 from panewright.io.row_cells import parse_day, parse_thickness
 from panewright.io.shop_file import default_shop

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from panewright.io.panel_list import read_panel_lists
+from panewright.io.order_lists import read_panel_lists
 from panewright.io.problems import Problems
 from panewright.io.shop_file import read_shop
 from panewright.io.stock_list import read_stock_list

@@ -237,12 +237,16 @@ class PlateVerdict:
         return self.outcome is Outcome.ENOUGH
 
     @property
+    def uses(self) -> tuple[tuple[float, Limit], ...]:
+        """Every limit with water to the brim, openings included, and the part of it that is used."""
+        if self.brim is None:
+            return ()
+        return (*self.brim.uses, *((o.use, Limit.OPENING) for o in self.openings if o.use is not None))
+
+    @property
     def governs(self) -> tuple[float, Limit] | None:
         """The limit that is used most, openings included, and the part used."""
-        if self.brim is None:
-            return None
-        each = [*self.brim.uses, *((o.use, Limit.OPENING) for o in self.openings if o.use is not None)]
-        return max(each, key=lambda pair: pair[0])
+        return max(self.uses, key=lambda pair: pair[0], default=None)
 
     @property
     def reason(self) -> str:

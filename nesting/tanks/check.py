@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from ..errors import NoLeastThickness
@@ -14,7 +14,7 @@ from ..shop_tanks import BaseSupport, Strength
 from ..strength.advice import beyond_household, cautions
 from ..strength.base import check_base
 from ..strength.cases import BaseCase, CrossBrace, Top, WallCase
-from ..strength.verdict import BaseVerdict, Outcome, WallVerdict
+from ..strength.verdict import BaseVerdict, Limit, Outcome, WallVerdict
 from ..strength.wall import check_wall
 from ..text import tr
 from .build import Built
@@ -50,26 +50,50 @@ class TankCheck:
 
     @property
     def too_thin(self) -> tuple[str, ...]:
-        """Names of the panels that were computed and are not enough."""
-        found = [name for name, verdict in self.walls if verdict and verdict.outcome is Outcome.NOT_ENOUGH]
-        if self.base is not None and self.base.outcome is Outcome.NOT_ENOUGH:
-            found.append("base")
-        return tuple(found)
+        """Names of the panels that bend, or are stressed, beyond a limit."""
+        return self._beyond(lambda limit: limit is not Limit.BOND)
+
+    @property
+    def overloaded(self) -> tuple[str, ...]:
+        """Names of the panels whose bonded joints are stressed beyond their limit."""
+        return self._beyond(lambda limit: limit is Limit.BOND)
+
+    def _beyond(self, counts: Callable[[Limit], bool]) -> tuple[str, ...]:
+        out = []
+        for name, verdict in (*self.walls, ("base", self.base)):
+            if verdict is not None and any(use > 1 and counts(limit) for use, limit in verdict.uses):
+                out.append(name)
+        return tuple(out)
+
+    @property
+    def worst(self) -> str:
+        """What is used beyond its limit most, with the panel's name; empty where nothing is."""
+        most, words = 1.0, ""
+        for name, verdict in (*self.walls, ("base", self.base)):
+            if verdict is not None and verdict.governs is not None and verdict.governs[0] > most:
+                most, words = verdict.governs[0], f"{name}: {verdict.reason}"
+        return words
 
     @property
     def words(self) -> str:
         """The verdict on the tank in one line."""
+        parts = []
         if self.too_thin:
-            said = tr("TOO THIN: {names}.", names=", ".join(self.too_thin))
-        elif all(verdict is not None and verdict.enough for _, verdict in self.walls):
-            said = tr("The walls are enough by this check.")
-        else:
-            said = tr("Not everything could be checked.")
+            parts.append(tr("TOO THIN: {names}.", names=", ".join(self.too_thin)))
+        if self.overloaded:
+            parts.append(tr("JOINTS STRESSED TOO HIGHLY: {names}.", names=", ".join(self.overloaded)))
+        if not parts:
+            enough = all(verdict is not None and verdict.enough for _, verdict in self.walls)
+            parts.append(
+                tr("The walls are enough by this check.")
+                if enough
+                else tr("Not everything could be checked.")
+            )
         if self.base is None or self.base.outcome is Outcome.NOT_CHECKED:
-            said = tr("{said} The base is not checked.", said=said)
+            parts.append(tr("The base is not checked."))
         if self.qualified:
-            return tr("{said} Have this tank calculated by a qualified person.", said=said)
-        return said
+            parts.append(tr("Have this tank calculated by a qualified person."))
+        return " ".join(parts)
 
 
 def check_tank(built: Built, shop: Shop) -> TankCheck:

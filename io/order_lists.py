@@ -1,0 +1,188 @@
+"""Order lists: rows with a panel or with a tank, from CSV, XLSX, JSON or TOML, become panels to plan."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Final
+
+from panewright.io.panel_list import COLUMNS as PANEL_COLUMNS
+from panewright.io.panel_list import panel_of
+from panewright.io.problems import Problems
+from panewright.io.row_cells import Cells
+from panewright.io.table_reader import Row, Table, read_table
+from panewright.io.tank_list import TANK_COLUMNS, tank_of
+from panewright.nesting.panels import Panel
+from panewright.nesting.shop import Shop
+from panewright.nesting.tanks.build import panels_of
+from panewright.nesting.tanks.findings import findings
+from panewright.nesting.tanks.made import Edges, Finding
+from panewright.nesting.tanks.settle import Settled, settle
+from panewright.nesting.tanks.vessel import InvalidTank
+from panewright.nesting.text import tr
+
+COLUMNS: Final = (*PANEL_COLUMNS, *TANK_COLUMNS)
+"""All columns of an order list: those of panels, then those that only tanks have."""
+REQUIRED: Final = (("order",), ("panel", "shape"), ("glass",), ("width", "corners", "shape"))
+MAX_PANELS: Final = 200_000
+
+_CELL: Final = {
+    "shape": "shape",
+    "height": "height",
+    "thickness": "thickness",
+    "top": "rim",
+    "insides": "inside",
+    "openings": "openings",
+    "volume": "volume",
+}
+"""Where the cause of an `InvalidTank` stands."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TankOrder:
+    """A tank of the lists, settled, and what is to be said about it."""
+
+    settled: Settled
+    findings: tuple[Finding, ...]
+    file: str
+    row: int
+
+
+@dataclass(slots=True)
+class Orders:
+    """Everything that the lists order.
+
+    Parameters
+    ----------
+    panels
+        One a piece of glass, those of tanks included, in the order of the rows; ids are order, name and
+        a running number that goes on where a name comes again.
+    tanks
+        The tanks among them.
+    """
+
+    panels: list[Panel] = field(default_factory=list)
+    tanks: list[TankOrder] = field(default_factory=list)
+
+
+def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders:
+    """Read order lists, in the order given and row by row.
+
+    Parameters
+    ----------
+    paths
+        CSV, XLSX (``file.xlsx#Sheet`` names a sheet), JSON or TOML files.
+    shop
+        Glasses, allowances, habits, default unit and date order.
+    problems
+        Collects every problem of every list; with errors in it the orders are not complete.
+    """
+    orders = Orders()
+    numbers: Counter[str] = Counter()
+    edges = Edges(shop)
+    for path in paths:
+        table = read_table(path, COLUMNS, REQUIRED, problems)
+        if table is None:
+            continue
+        if "width" in table.columns and not {"height", "corners"} & table.columns.keys():
+            problems.add(
+                table.file,
+                tr("the header row has no column for {name}", name="height"),
+                tr("add one"),
+            )
+            continue
+        if not table.rows:
+            problems.note(table.file, tr("the list has no rows"))
+        for row in table.rows:
+            if row.get("shape"):
+                found = _tank(table, row, path, shop, edges, numbers, problems)
+                if found is None:
+                    continue
+                tank, panels = found
+                orders.tanks.append(tank)
+            else:
+                panels = _panels(table, row, shop, numbers, problems)
+            if len(orders.panels) + len(panels) > MAX_PANELS:
+                problems.add(
+                    table.file,
+                    tr("the lists hold more than {limit} panels", limit=MAX_PANELS),
+                    tr("plan them in several runs"),
+                    row=row.number,
+                )
+                return orders
+            orders.panels += panels
+    return orders
+
+
+def read_panel_lists(paths: Sequence[Path], shop: Shop, problems: Problems) -> list[Panel]:
+    """The panels of order lists (see `read_orders`)."""
+    return read_orders(paths, shop, problems).panels
+
+
+def _panels(table: Table, row: Row, shop: Shop, numbers: Counter[str], problems: Problems) -> list[Panel]:
+    """The panels of a row that names one."""
+    if "panel" not in table.columns:
+        Cells(table, row, shop, problems).bad(
+            "shape", tr("the cell is empty"), tr("name the plan shape of the tank, or add a column panel")
+        )
+        return []
+    odd = [column.name for column in TANK_COLUMNS if row.get(column.name)]
+    if odd:
+        cells = Cells(table, row, shop, problems)
+        for name in odd:
+            cells.bad(
+                name,
+                tr("a row without a shape is a single panel, which has no {name}", name=name),
+                tr("fill in the column shape, or leave this cell empty"),
+            )
+        return []
+    made = panel_of(table, row, shop, problems)
+    if made is None:
+        return []
+    panel, quantity = made
+    out = []
+    # a running number a text, so that ids stay unique whatever slashes a name holds
+    for _ in range(quantity):
+        numbers[panel.id] += 1
+        out.append(replace(panel, id=f"{panel.id}/{numbers[panel.id]}"))
+    return out
+
+
+def _tank(
+    table: Table, row: Row, path: Path, shop: Shop, edges: Edges, numbers: Counter[str], problems: Problems
+) -> tuple[TankOrder, list[Panel]] | None:
+    """The tank of a row, settled, and its panels; None where something is wrong."""
+    cells = Cells(table, row, shop, problems)
+    tank = tank_of(cells, path.parent, problems)
+    if tank is None:
+        return None
+    try:
+        settled = settle(tank, shop, edges)
+        panels = list(panels_of(settled.built, shop, numbers))
+    except InvalidTank as error:
+        cells.bad(_CELL.get(error.about, "shape"), error.reason, error.remedy)
+        return None
+    said = (*findings(settled.built, shop), *settled.check.findings)
+    _warn(cells, settled, said, shop)
+    return TankOrder(settled=settled, findings=said, file=table.file, row=row.number), panels
+
+
+def _warn(cells: Cells, settled: Settled, said: Sequence[Finding], shop: Shop) -> None:
+    """What must be heard even where nobody asks for the panels: too thin glass first."""
+    check = settled.check
+    if check.worst:
+        verdict = tr("{verdict} ({why})", verdict=check.words, why=check.worst)
+        remedy = tr("write advise as its thickness, brace it, or have it calculated by a qualified person")
+        if shop.strength.stop:
+            cells.bad("thickness", verdict, remedy)
+        else:
+            cells.note("thickness", verdict, remedy)
+    elif check.qualified:
+        cells.note(
+            "shape", tr("beyond household size"), tr("have this tank calculated by a qualified person")
+        )
+    for finding in said:
+        if finding.loud:
+            cells.note("shape", finding.words, finding.remedy)
