@@ -107,4 +107,3 @@ def check_openings(
         outcome = Outcome.ENOUGH if use <= 1 else Outcome.NOT_ENOUGH
         out.append(OpeningVerdict(opening=o, outcome=outcome, stress=stress, use=use))
     return tuple(out)
-
