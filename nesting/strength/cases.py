@@ -25,7 +25,9 @@ class CrossBrace:
     joint
         Thickness of the silicone at its end. [nm]
     removable
-        Whether it may be taken out of the filled tank.
+        Whether it may be taken out of the filled tank; it then lies loose, and no bond of it is checked.
+    lap
+        Depth of a flat bonded lap of each end, on a rim brace; 0 where the end face alone is bonded. [nm]
     """
 
     at: int
@@ -34,6 +36,7 @@ class CrossBrace:
     reach: int
     joint: int
     removable: bool = False
+    lap: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -111,7 +111,7 @@ class Plate:
         return self.load.slope * np.maximum(self.load.level - y, 0.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Heights:
     """The series at some heights: what all solutions of one plate share there.
 
@@ -145,7 +145,7 @@ class Heights:
         return out
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Levy:
     """The terms of one plate.
 

@@ -19,7 +19,7 @@ from .supports import PARTS, Support, parts, reactions
 
 _ROWS: Final = 41
 _COLUMNS: Final = 48
-_REGION: Final = 9
+_REGION: Final = 17
 _DEEP_TERMS: Final = 80
 """Terms above this one are felt near the top edge alone."""
 
@@ -79,6 +79,19 @@ def _series(plate: Plate, terms: int) -> _Series:
     return _Series(levy, levy.at(deep, _DEEP_TERMS), levy.at(near))
 
 
+@lru_cache(maxsize=32)
+def _places(levy: Levy, ends: tuple[tuple[float, float], ...]) -> tuple[Floats, Floats, Floats]:
+    """Places of the grid with the sines and cosines there; `ends` are those of the supports. [mm]"""
+    span = levy.plate.span
+    if ends:
+        cuts = parts([Support(start=a, end=b, stiffness=math.inf) for a, b in ends])
+        inner = [cuts.ravel(), cuts.mean(axis=1), np.linspace(0.0, span, _COLUMNS + 1)]
+        x = np.unique(np.clip(np.concatenate(inner), 0.0, span))
+    else:
+        x = np.linspace(0.0, span / 2, _COLUMNS // 2 + 1)
+    return x, levy.sines(x), levy.cosines(x)
+
+
 class Bending:
     """The solution of one plate.
 
@@ -111,13 +124,14 @@ class Bending:
             self._constants = load + self._push[:, None] * unit
 
     @cached_property
+    def _grid(self) -> tuple[Floats, Floats, Floats]:
+        ends = tuple((s.start, s.end) for s in self.supports) if np.any(self._push) else ()
+        return _places(self._levy, ends)
+
+    @property
     def x(self) -> Floats:
         """Places of the grid. [mm]"""
-        if not np.any(self._push):
-            return np.linspace(0.0, self.plate.span / 2, _COLUMNS // 2 + 1)
-        ends = parts(self.supports)
-        inner = [ends.ravel(), ends.mean(axis=1), np.linspace(0.0, self.plate.span, _COLUMNS + 1)]
-        return np.unique(np.clip(np.concatenate(inner), 0.0, self.plate.span))
+        return self._grid[0]
 
     @property
     def _rows(self) -> list[Heights]:
@@ -129,15 +143,25 @@ class Bending:
         return np.concatenate([h.y for h in self._rows])
 
     @cached_property
-    def _waves(self) -> tuple[Floats, Floats]:
-        return self._levy.sines(self.x), self._levy.cosines(self.x)
+    def _known(self) -> dict[tuple[int, int], Floats]:
+        return {}
+
+    def _derivative(self, heights: Heights, order: int) -> Floats:
+        """As `Heights.derivative`, worked out once for the rows of the grid."""
+        key = id(heights), order
+        found = self._known.get(key)
+        if found is None:
+            found = heights.derivative(self._constants[: heights.low.shape[0]], order)
+            if any(heights is rows for rows in self._rows):
+                self._known[key] = found
+        return found
 
     def _moments(self, sines: Floats, cosines: Floats, heights: Heights) -> Moments:
         n = heights.low.shape[0]
-        c, nu = self._constants[:n], self.plate.poisson
+        nu = self.plate.poisson
         scale = (self.plate.stiffness * self._levy.alpha[:n] ** 2)[:, None]
-        still, curved = scale * heights.derivative(c, 0), scale * heights.derivative(c, 2)
-        slope = scale * ((nu - 1) * heights.derivative(c, 1))
+        still, curved = scale * self._derivative(heights, 0), scale * self._derivative(heights, 2)
+        slope = (scale * (nu - 1)) * self._derivative(heights, 1)
         return Moments(
             sines[:, :n] @ (still - nu * curved),
             sines[:, :n] @ (nu * still - curved),
@@ -155,7 +179,7 @@ class Bending:
     @cached_property
     def field(self) -> Moments:
         """Moments on the grid of `x` and `y`."""
-        found = [self._moments(*self._waves, rows) for rows in self._rows]
+        found = [self._moments(*self._grid[1:], rows) for rows in self._rows]
         return Moments(
             np.hstack([m.mx for m in found]),
             np.hstack([m.my for m in found]),
@@ -171,11 +195,8 @@ class Bending:
     def deflection(self) -> Peak:
         """The greatest deflection, as an absolute value. [mm]"""
         low = min(_DEEP_TERMS, self._levy.alpha.size)  # the finer terms add nothing that a rule could measure
-        sines = self._waves[0][:, :low]
-        found = [
-            sines[:, : h.low.shape[0]] @ h.derivative(self._constants[: h.low.shape[0]], 0)[:low]
-            for h in self._rows
-        ]
+        sines = self._grid[1][:, :low]
+        found = [sines @ self._derivative(h, 0)[:low] for h in self._rows]
         return _peak(np.abs(np.hstack(found)), self.x, self.y)
 
     @property
@@ -227,9 +248,11 @@ class Bending:
 
     def _cross(self, heights: Heights) -> Floats:
         """Kirchhoff's shear across the height, in sine terms. Shape (terms, heights). [N/mm]"""
-        c, nu = self._constants[: heights.low.shape[0]], self.plate.poisson
-        scale = self.plate.stiffness * self._levy.alpha[: heights.low.shape[0], None] ** 3
-        return -scale * (heights.derivative(c, 3) - (2 - nu) * heights.derivative(c, 1))
+        scale = self.plate.stiffness * self._levy.alpha[:, None] ** 3
+        return -scale * (
+            heights.derivative(self._constants, 3)
+            - (2 - self.plate.poisson) * heights.derivative(self._constants, 1)
+        )
 
     def joint_reactions(self, y: Floats) -> tuple[Floats, Floats]:
         """Force per length of the left and the right edge on the plate at the heights `y` [mm]. [N/mm]"""
@@ -238,9 +261,8 @@ class Bending:
     def _joints(self, heights: Heights) -> tuple[Floats, Floats]:
         n = heights.low.shape[0]
         alpha, numbers = self._levy.alpha[:n], self._levy.numbers[:n]
-        c, nu = self._constants[:n], self.plate.poisson
         shear = (self.plate.stiffness * alpha**3)[:, None] * (
-            heights.derivative(c, 0) - (2 - nu) * heights.derivative(c, 2)
+            self._derivative(heights, 0) - (2 - self.plate.poisson) * self._derivative(heights, 2)
         )
         odd = numbers % 2 == 1
         # what the terms left out would add to the strips across the span, whose reaction is p a / 2
@@ -251,7 +273,7 @@ class Bending:
     @cached_property
     def foot(self) -> Peak:
         """The greatest reaction along the foot. [N/mm]"""
-        value = self._waves[0] @ self._cross(self._levy.at(np.zeros(1)))
+        value = self._grid[1] @ self._cross(self._levy.at(np.zeros(1)))
         return _peak(value, self.x, np.zeros(1))
 
     @cached_property

@@ -33,7 +33,6 @@ class BondAt(Enum):
     FOOT = "joint at the foot"
     JOINTS = "vertical joints"
     RIM = "joint of the rim brace"
-    BRACE = "joint of a cross brace"
     NONE = "no bonded joint"
 
     @property
@@ -48,6 +47,7 @@ class Limit(Enum):
     STRESS = "bending stress"
     DEFLECTION = "bow"
     BOND = "stress of the bonded joints"
+    BRACE_BOND = "stress of a cross brace's joint"
     OPENING = "stress at an opening"
 
     @property
@@ -123,12 +123,14 @@ class LevelCheck:
     deflection_at
         Where.
     bond
-        Greatest stress of a bonded joint. [N/mm2]
+        Greatest stress of a bonded edge. [N/mm2]
     bond_at
         Which.
+    brace_bond
+        Greatest mean stress of a cross brace's bonded end, 0 without one. [N/mm2]
     brace_forces
         Of each cross brace, the larger of both bounds. [N]
-    stress_use, deflection_use, bond_use
+    stress_use, deflection_use, bond_use, brace_bond_use
         Parts of the limits that are used; None where there is no limit.
     """
 
@@ -140,10 +142,12 @@ class LevelCheck:
     deflection_at: Where
     bond: float
     bond_at: BondAt
+    brace_bond: float
     brace_forces: tuple[float, ...]
     stress_use: float
     deflection_use: float | None
     bond_use: float | None
+    brace_bond_use: float | None
 
     @property
     def uses(self) -> tuple[tuple[float, Limit], ...]:
@@ -152,6 +156,7 @@ class LevelCheck:
             (self.stress_use, Limit.STRESS),
             (self.deflection_use, Limit.DEFLECTION),
             (self.bond_use, Limit.BOND),
+            (self.brace_bond_use, Limit.BRACE_BOND),
         )
         return tuple((use, limit) for use, limit in each if use is not None)
 
@@ -263,6 +268,8 @@ class PlateVerdict:
             what = tr("{bow}, {where}", bow=bow, where=brim.deflection_at.words)
         elif limit is Limit.BOND:
             what = tr("{stress:.3f} N/mm2, {where}", stress=brim.bond, where=brim.bond_at.words)
+        elif limit is Limit.BRACE_BOND:
+            what = tr("{stress:.3f} N/mm2", stress=brim.brace_bond)
         else:
             worst = max(o.stress or 0.0 for o in self.openings)
             what = tr("{stress:.2f} N/mm2", stress=worst)

@@ -154,11 +154,13 @@ def level_check(
     bonds = [(s.foot.value / glue, BondAt.FOOT) for s, _ in solutions]
     bonds += [(s.joints.value / glue, BondAt.JOINTS) for s, _ in solutions]
     forces = dict.fromkeys(case.top.braces, 0.0)
+    glued = []
     for s, braces in solutions:
         for brace, force in zip(braces, s.forces, strict=True):
-            forces[brace] = max(forces[brace], force)
-            area = brace.width * brace.thickness / NM_PER_MM**2
-            bonds.append((abs(force) / area, BondAt.BRACE))
+            forces[brace] = max(forces[brace], force, key=abs)
+            if not brace.removable:
+                area = brace.width * max(brace.thickness, brace.lap) / NM_PER_MM**2
+                glued.append(abs(force) / area)
     _, state = top_edge(case, strength)
     if state is TopState.STRIP:
         rim = case.top.strip_thickness / NM_PER_MM
@@ -174,10 +176,12 @@ def level_check(
         deflection_at=where(bow, span, height, bowed.supports),
         bond=bond,
         bond_at=bond_at,
+        brace_bond=max(glued, default=0.0),
         brace_forces=tuple(forces[b] for b in case.top.braces),
         stress_use=stress.value / float(strength.design_stress),
         deflection_use=None if limit is None else bow.value / limit,
         bond_use=bond / float(strength.bond_stress),
+        brace_bond_use=max(glued) / float(strength.bond_stress) if glued else None,
     )
 
 
