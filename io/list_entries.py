@@ -224,7 +224,8 @@ def _part(value: Any) -> str:
         return _plain(value)
     if len(value) != 2:
         raise _BadValue(
-            tr("a list within a list that is not one x and one y"), tr("write corners as in [[0, 0], [600, 0]]")
+            tr("a list within a list that is not one x and one y"),
+            tr("write corners as in [[0, 0], [600, 0]]"),
         )
     x, y = (_plain(part) for part in value)
     return f"{x}; {y}" if " " in x + y else f"{x} {y}"

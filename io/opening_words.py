@@ -119,7 +119,10 @@ def parse_opening(
         diameter = read.size(found["diameter"], tr("the diameter"))
         return Hole(center=read.pair(found["at"], tr("the centre")), diameter=diameter)
     if found := _SLOT.fullmatch(plain):
-        width, height = read.size(found["width"], tr("the width")), read.size(found["height"], tr("the height"))
+        width, height = (
+            read.size(found["width"], tr("the width")),
+            read.size(found["height"], tr("the height")),
+        )
         x, y = read.pair(found["at"], tr("the lower left corner"))
         usual = usual_radius(rectangle(width, height), thickness)
         return slot(x, y, width, height, read.radius(found["r"]) if found["r"] else usual)
@@ -129,7 +132,9 @@ def parse_opening(
         return CutOut(outline=outline, corner_radius=radius)
     raise BadValue(
         tr("this is neither a hole nor a slot nor a cut-out"),
-        tr("write it as in hole 35 at 100 400, slot 200 x 25 at 300 500 r 12, cut-out r 12: 0 0, 90 0, 90 50"),
+        tr(
+            "write it as in hole 35 at 100 400, slot 200 x 25 at 300 500 r 12, cut-out r 12: 0 0, 90 0, 90 50"
+        ),
     )
 
 

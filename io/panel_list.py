@@ -11,6 +11,7 @@ from typing import Final
 
 from panewright.io.lengths import BadValue
 from panewright.io.list_limits import MAX_CELL
+from panewright.io.panel_due import read_due
 from panewright.io.panel_edges import (
     SIDES,
     edges_in_order,
@@ -18,7 +19,6 @@ from panewright.io.panel_edges import (
     parse_edge,
     side_of_edges,
 )
-from panewright.io.panel_due import read_due
 from panewright.io.panel_openings import read_openings
 from panewright.io.problems import Problems, shown
 from panewright.io.row_cells import Cells

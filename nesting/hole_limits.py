@@ -195,9 +195,7 @@ def _hole(
             got=show(edge),
             least=show(advised),
         )
-        yield Finding(
-            rule=Rule.ANNEALED, openings=(i,), got=edge, wanted=advised, words=words, soft=True
-        )
+        yield Finding(rule=Rule.ANNEALED, openings=(i,), got=edge, wanted=advised, words=words, soft=True)
     corner = min(edge_distance(hole.center, p, p, d) for p in _tips(outline))
     yield from _corner(i, corner, t, limits)
     if d > third:
@@ -225,9 +223,7 @@ def _cut_out(
             got=show(cut_out.corner_radius),
             least=show(least),
         )
-        yield Finding(
-            rule=Rule.RADIUS, openings=(i,), got=cut_out.corner_radius, wanted=least, words=words
-        )
+        yield Finding(rule=Rule.RADIUS, openings=(i,), got=cut_out.corner_radius, wanted=least, words=words)
 
 
 def _edge(i: int, got: int, t: int, limits: Mapping[Rule, Limit]) -> Iterator[Finding]:
