@@ -18,6 +18,7 @@ from ezdxf.layouts.layout import Modelspace
 
 from panewright.io import palette
 from panewright.io.palette import Layer
+from panewright.io.rounded import bulged
 from panewright.io.scene_model import Circle, Line, Polyline, Scene, Text, Tint
 from panewright.nesting.outlines import Point
 from panewright.nesting.text import tr
@@ -130,6 +131,9 @@ def _add(msp: Modelspace, part: Polyline | Line | Circle | Text, nm: int) -> Non
 
     on = {"layer": part.layer.name}
     match part:
+        case Polyline() if any(part.radii):
+            vertices = [(x / nm, y / nm, bulge) for x, y, bulge in bulged(part.points, part.radii)]
+            msp.add_lwpolyline(vertices, format="xyb", close=True, dxfattribs=on)
         case Polyline():
             msp.add_lwpolyline([at(p) for p in part.points], close=True, dxfattribs=on)
         case Line():

@@ -38,52 +38,33 @@ _KNOWN: Final[dict[int, int]] = {
     6: 1000 * NM_PER_MM,
 }
 """Values of $INSUNITS that are read, and their nanometres."""
-_OTHERS: Final = dict(
-    enumerate(
-        [
-            "miles",
-            "",
-            "",
-            "",
-            "kilometres",
-            "microinches",
-            "mils",
-            "yards",
-            "angstroms",
-            "nanometres",
-            "microns",
-            "decimetres",
-            "decametres",
-            "hectometres",
-            "gigametres",
-            "astronomical units",
-            "light years",
-            "parsecs",
-            "survey feet",
-            "survey inches",
-            "survey yards",
-            "survey miles",
-        ],
-        start=3,
-    )
-)
+_OTHERS: Final = {
+    3: "miles",
+    7: "kilometres",
+    8: "microinches",
+    9: "mils",
+    10: "yards",
+    11: "angstroms",
+    12: "nanometres",
+    13: "microns",
+    14: "decimetres",
+    15: "decametres",
+    16: "hectometres",
+    17: "gigametres",
+    18: "astronomical units",
+    19: "light years",
+    20: "parsecs",
+    21: "survey feet",
+    22: "survey inches",
+    23: "survey yards",
+    24: "survey miles",
+}
 _CALLED: Final[dict[LengthUnit, int]] = {"mm": 4, "in": 1}
 _TEXTS: Final = frozenset(
-    [
-        "TEXT",
-        "MTEXT",
-        "ATTDEF",
-        "ATTRIB",
-        "DIMENSION",
-        "ARC_DIMENSION",
-        "LARGE_RADIAL_DIMENSION",
-        "LEADER",
-        "MLEADER",
-        "MULTILEADER",
-        "TOLERANCE",
-        "ACAD_TABLE",
-        "POINT",
-    ]
+    (
+        *("TEXT", "MTEXT", "ATTDEF", "ATTRIB", "TOLERANCE", "POINT"),
+        *("DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER", "MLEADER", "MULTILEADER"),
+    )
 )
 """Entities that say something about an outline and are none."""
 _CURVES: Final = {

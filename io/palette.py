@@ -71,6 +71,7 @@ MEASURE: Final = Layer(name="MEASURE", weight=18)
 TITLE: Final = Layer(name="TITLE", weight=25)
 NOTES: Final = Layer(name="NOTES", weight=18)
 EDGEWORK: Final = Layer(name="EDGEWORK", colour=BLUE, weight=25)
+OPENING: Final = Layer(name="OPENING", colour=PLUM, weight=25, words="opening: drilled or sawn, not scored")
 
 LAYERS: Final = (
     SHEET,
@@ -94,9 +95,15 @@ LAYERS: Final = (
     TITLE,
     NOTES,
     EDGEWORK,
+    OPENING,
 )
 
-TINTS: Final = {PANEL_CUT.name: "#f1f6fb", OFFCUT.name: "#fcf3d9", CULLET.name: "#e9ebed"}
+TINTS: Final = {
+    PANEL_CUT.name: "#f1f6fb",
+    OFFCUT.name: "#fcf3d9",
+    CULLET.name: "#e9ebed",
+    OPENING.name: "#ffffff",
+}
 """Light fills, where a format has them."""
 
 

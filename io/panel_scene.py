@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import atan2, degrees, hypot
 
 from panewright.io import palette
-from panewright.io.label_fit import fitted
+from panewright.io.opening_marks import label_off, mark_openings, measure_openings, opening_lines
 from panewright.io.problems import shown
 from panewright.io.scene_model import Polyline, Scene, Sketch, Text, Tint, text_width, wrapped
 from panewright.io.sheet_scene import panel_size, unit_words
@@ -16,7 +16,7 @@ from panewright.nesting.panels import Panel, Purpose, Turn
 from panewright.nesting.pieces import length
 from panewright.nesting.plan import Plan
 from panewright.nesting.sequence import general_cautions
-from panewright.nesting.text import tr
+from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import LengthStyle, mm, show, show_size
 
 _LADDER = (2.2, 1.8, 1.5, 1.2, 1.0, 0.8, 0.6, 0.45)
@@ -63,16 +63,19 @@ def panel_scene(plan: Plan, panel: Panel, *, style: LengthStyle | None = None) -
     if panel.finished != panel.cut:
         sketch.add(Polyline(palette.PANEL_FINISHED, panel.finished))
     order, name, size = shown(panel.order, 48), shown(panel.name, 48), panel_size(panel, style)
-    label = fitted(
+    taken = mark_openings(sketch, panel.openings, panel.finished, style)
+    label = label_off(
         panel.finished if is_convex(panel.finished) else panel.cut,
         [(order, name, size), (f"{order} {name}", size), (f"{order} {name}  {size}",)],
         [round(k * g) for k in _LADDER],
         palette.PANEL_TEXT,
+        taken,
     )
     if label is not None:
         sketch.add(*label.texts)
     edges = _edges(sketch, panel, style)
-    _sizes(sketch, panel, style)
+    room = measure_openings(sketch, panel.openings, panel.finished, panel.cut, style)
+    _sizes(sketch, panel, style, *room)
     title = f"{tr('plan {plan}', plan=shown(plan.id, 20))} | {order} {name}"
     x0, y0, _, y1 = box(panel.cut)
     top = y1 + 4 * g
@@ -81,9 +84,14 @@ def panel_scene(plan: Plan, panel: Panel, *, style: LengthStyle | None = None) -
         sketch.add(Text(palette.TITLE, line, (x0, top), g))
         top += 2 * g
     sketch.add(Text(palette.TITLE, title, (x0, top), round(1.5 * g)))
-    y = y0 - 8 * g
+    y = y0 - 8 * g - room[0]
     small = round(0.85 * g)
-    for line in [*edges, *_remarks(panel), *wrapped(general_cautions(), width, small)]:
+    for line in [
+        *edges,
+        *opening_lines(panel.openings, panel.finished, style),
+        *_remarks(panel),
+        *wrapped(general_cautions(), width, small),
+    ]:
         sketch.add(Text(palette.NOTES, line, (x0, y), small))
         y -= 2 * small
     return sketch.scene(title)
@@ -98,6 +106,8 @@ def _facts(panel: Panel, style: LengthStyle | None) -> list[str]:
         show_mass(panel.mass_grams),
         unit_words(style),
     ]
+    if panel.openings:
+        facts.append(tr_count("{count} opening", "{count} openings", len(panel.openings)))
     if panel.due is not None:
         facts.append(tr("due {day}", day=panel.due.isoformat()))
     if panel.purpose is not Purpose.ORDER:
@@ -147,10 +157,10 @@ def _edges(sketch: Sketch, panel: Panel, style: LengthStyle | None) -> list[str]
     return below
 
 
-def _sizes(sketch: Sketch, panel: Panel, style: LengthStyle | None) -> None:
-    """Finished width and height, below and to the left."""
+def _sizes(sketch: Sketch, panel: Panel, style: LengthStyle | None, below: int, beside: int) -> None:
+    """Finished width and height, below and to the left, outside the room that openings take there."""
     g = sketch.grain
     x0, y0, x1, y1 = box(panel.finished)
     cx, cy, _, _ = box(panel.cut)
-    sketch.measure(x0, x1, cy - 5 * g, show(x1 - x0, style), upright=False, height=g)
-    sketch.measure(y0, y1, cx - 5 * g, show(y1 - y0, style), upright=True, height=g)
+    sketch.measure(x0, x1, cy - 5 * g - below, show(x1 - x0, style), upright=False, height=g)
+    sketch.measure(y0, y1, cx - 5 * g - beside, show(y1 - y0, style), upright=True, height=g)

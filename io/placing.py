@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import cos, radians, sin
 
+from panewright.nesting.openings import CutOut, Hole, Opening, corner_radii
 from panewright.nesting.outlines import Outline, Point, box
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import Leaf
@@ -59,12 +60,28 @@ def placed(panel: Panel, leaf: Leaf) -> tuple[Outline, Outline]:
         Cut outline, finished outline, counter-clockwise. Rounded to the nanometre; exact where the
         panel is turned by quarters. [nm]
     """
-    dx, dy = _shift(panel, leaf)
+    shift = _shift(panel, leaf)
+    return _settled(panel.cut, leaf, shift), _settled(panel.finished, leaf, shift)
 
-    def settle(outline: Outline) -> Outline:
-        points: list[Point] = [
-            (round(x + dx), round(y + dy)) for x, y in turned(outline, leaf.turned, leaf.mirrored)
-        ]
-        return tuple(points)
 
-    return settle(panel.cut), settle(panel.finished)
+def _settled(outline: Outline, leaf: Leaf, shift: tuple[float, float]) -> Outline:
+    points: list[Point] = [
+        (round(x + shift[0]), round(y + shift[1])) for x, y in turned(outline, leaf.turned, leaf.mirrored)
+    ]
+    return tuple(points)
+
+
+def placed_openings(panel: Panel, leaf: Leaf) -> list[tuple[Opening, tuple[int, ...]]]:
+    """The openings of a panel in place on its sheet, rounded as in `placed`, with their corner radii. [nm]"""
+    shift = _shift(panel, leaf)
+    out: list[tuple[Opening, tuple[int, ...]]] = []
+    for opening in panel.openings:
+        if isinstance(opening, Hole):
+            (center,) = _settled((opening.center,), leaf, shift)
+            out.append((Hole(center=center, diameter=opening.diameter), ()))
+        else:
+            outline = _settled(opening.outline, leaf, shift)
+            radii = corner_radii(opening, panel.finished)
+            placed_one = CutOut(outline=outline, corner_radius=opening.corner_radius)
+            out.append((placed_one, radii[::-1] if leaf.mirrored else radii))
+    return out

@@ -22,10 +22,21 @@ _WIDE: Final = frozenset("MWmw@%")
 
 @dataclass(frozen=True, slots=True)
 class Polyline:
-    """A closed polyline. [nm]"""
+    """A closed polyline. [nm]
+
+    Parameters
+    ----------
+    layer
+        Its layer.
+    points
+        Its corners.
+    radii
+        Radius of every corner, 0 where it is sharp; empty where all are.
+    """
 
     layer: Layer
     points: Outline
+    radii: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,9 +8,10 @@ from itertools import pairwise
 
 from panewright.io import palette
 from panewright.io.label_fit import Label, fitted
-from panewright.io.placing import placed
+from panewright.io.opening_marks import draw_opening
+from panewright.io.placing import placed, placed_openings
 from panewright.io.problems import shown
-from panewright.io.scene_model import Circle, Line, Polyline, Scene, Sketch, Text, Tint, text_width, wrapped
+from panewright.io.scene_model import Line, Polyline, Scene, Sketch, Text, Tint, text_width, wrapped
 from panewright.io.step_marks import put_step_numbers
 from panewright.io.step_words import sheet_mass, show_mass, stock_words
 from panewright.nesting.outlines import Outline, box, is_rectangle, narrower_than, rectangle
@@ -36,6 +37,8 @@ ASIDE = 1.4
 ASIDE_LADDER = (*LADDER, 0.5, 0.45)
 ASIDE_NUMBER = 0.6
 """The same behind a number that stands for a label."""
+FEW_OPENINGS = 8
+"""Of a panel with more of them the drawing of the sheet shows none; that of the panel does."""
 PASSES = 5
 """Labels and step numbers are fitted to each other this often at most; two or three do on common sheets."""
 
@@ -139,6 +142,9 @@ def _panel(d: _Drawing, leaf: Leaf, panel: Panel) -> None:
     d.sketch.add(Polyline(palette.PANEL_CUT, cut))
     if finished != cut:
         d.sketch.add(Polyline(palette.PANEL_FINISHED, finished))
+    if len(panel.openings) <= FEW_OPENINGS:
+        for opening, radii in placed_openings(panel, leaf):
+            draw_opening(d.sketch, opening, radii, filled=False)
     order, name, size = shown(panel.order, 48), shown(panel.name, 48), panel_size(panel, d.style)
     if leaf.mirrored:
         size = tr("{size}, turn over", size=size)
@@ -265,7 +271,7 @@ def _notes(d: _Drawing) -> None:
     y = -d.edge[2] - 2 * g
     if d.legend:
         y = _columns(d, d.legend, y, width)
-    used = {part.layer.name for part in d.sketch.parts if not isinstance(part, (Text, Tint, Circle))}
+    used = {part.layer.name for part in d.sketch.parts if not isinstance(part, (Text, Tint))}
     x = 0
     for layer in (layer for layer in palette.LAYERS if layer.words and layer.name in used):
         words = tr(layer.words)

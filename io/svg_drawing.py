@@ -11,6 +11,7 @@ from xml.sax.saxutils import escape
 
 from panewright.io import palette
 from panewright.io.palette import Layer
+from panewright.io.rounded import corners
 from panewright.io.scene_model import Circle, Line, Polyline, Primitive, Scene, Text, Tint
 from panewright.nesting.outlines import Point
 
@@ -92,6 +93,8 @@ def _at(point: Point) -> str:
 
 def _part(part: Primitive) -> str:
     match part:
+        case Polyline() if any(part.radii):
+            return f'<path class="line {_class(part.layer)}" d="{_path(part)}"/>'
         case Polyline():
             points = " ".join(_at(p) for p in part.points)
             return f'<polygon class="line {_class(part.layer)}" points="{points}"/>'
@@ -112,6 +115,21 @@ def _part(part: Primitive) -> str:
             )
         case Text():
             return _text(part)
+
+
+def _path(part: Polyline) -> str:
+    """A closed outline with rounded corners; y points down here, so a turn to the left is one to the right."""
+
+    def at(point: tuple[float, float]) -> str:
+        return _at((round(point[0]), round(point[1])))
+
+    steps: list[str] = []
+    for corner in corners(part.points, part.radii):
+        steps.append(f"{'L' if steps else 'M'}{at(corner.start)}")
+        if corner.bulge:
+            radius, sweep = mm_text(round(corner.radius)), 0 if corner.bulge > 0 else 1
+            steps.append(f"A{radius},{radius} 0 0 {sweep} {at(corner.end)}")
+    return f"{' '.join(steps)} Z"
 
 
 def _text(part: Text) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 from math import isqrt
 
 from .outlines import Outline, Point, cross
@@ -122,11 +123,11 @@ def _parts(outline: Outline, panel: Outline) -> list[bool]:
                     if 0 <= t <= 1:
                         stops.add(t)
         marks = sorted(stops)
-        for low, high in zip(marks, marks[1:], strict=False):
+        for low, high in pairwise(marks):
             t = (low + high) / 2
-            p = (a[0] + t * dx, a[1] + t * dy)
-            along = any(_on_line(p, c, d) for c, d in _sides(panel))
-            if not along and not _winds_round(p, panel):
+            middle = (a[0] + t * dx, a[1] + t * dy)
+            along = any(_on_line(middle, c, d) for c, d in _sides(panel))
+            if not along and not _winds_round(middle, panel):
                 return []
             out.append(along)
     return out
