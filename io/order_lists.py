@@ -185,4 +185,8 @@ def _warn(cells: Cells, settled: Settled, said: Sequence[Finding], shop: Shop) -
         )
     for finding in said:
         if finding.loud:
-            cells.note("shape", finding.words, finding.remedy)
+            cells.note(
+                "shape",
+                f"{finding.panel}: {finding.words}" if finding.panel else finding.words,
+                finding.remedy,
+            )

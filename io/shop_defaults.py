@@ -149,9 +149,9 @@ greatest_height = 2500   # size square to the edge that is worked
 greatest_mitre = 45      # degrees from square
 
 [strength]               # the thickness check, a planning aid: a qualified person and local codes decide
-design_stress = 5.0      # N/mm2; lowest of four routes: a hobby formula of 2001 (5.05), EN 16612 with edge factor and
-                         # load factor (5.37, inputs partly from memory), ASTM E1300 surface (7.2) and clean-cut edge
-                         # (5.1, from memory), all for lasting load; the last two do not cover tanks
+design_stress = 5.0      # N/mm2, just below a hobby formula of 2001 (5.05) and the clean-cut edge of ASTM E1300 under
+                         # lasting load (5.1, from memory); EN 16612 comes to 7.25, with its edge factor to 5.8, with a
+                         # load factor of 1.35 to 5.4, with both to 4.3 (inputs partly from memory); neither covers tanks
 bond_stress = 0.14       # N/mm2 in bonded joints: 20 psi as for structural silicone in facades [ASTM C1401, from
                          # memory; not for lasting load], under a quarter of the strength that DIN 32622 asks for (0.6)
 bond_modulus = 1.0       # N/mm2; silicone between cross brace and wall [from memory; the maker's data]

@@ -189,7 +189,7 @@ def facts(order: TankOrder, shop: Shop) -> list[str]:
             load=-(-more.floor_load // 1000),
         ),
         tr(
-            "silicone {joint} m of joints, {ml} ml, {count} cartridges without loss; edgework {edges}",
+            "silicone {joint} m of joints, {ml} ml, cartridges {count} without loss; edgework {edges}",
             joint=metres(more.joint_length),
             ml=-(-more.silicone_ml // 1000),
             count=more.cartridges,

@@ -110,7 +110,7 @@ def _lines(order: TankOrder, shop: Shop) -> list[str]:
         for row in check_cells(order)
     ]
     lines += order.settled.advice
-    lines += [f"{f.words} ({f.remedy})" if f.remedy else f.words for f in order.findings]
+    lines += map(str, order.findings)
     return [*lines, *check.cautions]
 
 

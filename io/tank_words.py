@@ -34,7 +34,7 @@ _L = r"(\S+(?: (?:mm|cm|m|in|inch))?)"
 _N = r"([0-9]{1,3})"
 
 _RIM: Final = re.compile(rf"(?:rim )?braces?(?: (?!on ){_L})?(?: on (.+))?")
-_CROSS: Final = re.compile(rf"(removable )?cross(?: braces?)?(?: (?:{_N} ?[x×] ?)?{_L})?")
+_CROSS: Final = re.compile(rf"(removable )?cross(?: braces?)?(?: (?:{_N} ?[x×] ?)?(?!lapped){_L})?( lapped)?")
 _LID: Final = re.compile(rf"lids?(?: {_N})?")
 _SLIDING: Final = re.compile(rf"sliding(?: covers?)?(?: {_N})?(?: overlap {_L})?")
 _DIVIDER: Final = re.compile(rf"divider at {_L}(?: height {_L})?")
@@ -95,7 +95,9 @@ class Words:
             elif found := _CROSS.fullmatch(item):
                 width = self._length(found[3]) if found[3] else self.habits.cross_width
                 count = self._count(found[2])
-                cross.append(CrossBraces(count=count, width=width, removable=bool(found[1])))
+                cross.append(
+                    CrossBraces(count=count, width=width, removable=bool(found[1]), lapped=bool(found[4]))
+                )
             elif (found := _RIM.fullmatch(item)) and braces is None:
                 width = self._length(found[1]) if found[1] else self.habits.brace_width
                 walls = tuple(w.strip() for w in re.split(r",| and ", found[2] or "") if w.strip())
@@ -104,7 +106,7 @@ class Words:
                 raise BadValue(
                     tr("{item} is no way to end a tank at the top", item=item),
                     tr(
-                        "write rimless, frame, braces 80, cross 2 x 120 or removable cross 120, set apart by |"
+                        "write rimless, frame, braces 80, cross 2 x 120, cross 120 lapped or removable cross 120, set apart by |"
                     ),
                 )
         return Top(framed=framed, rim=braces, cross=tuple(cross), covers=self._covers(covers))

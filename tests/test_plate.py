@@ -291,8 +291,9 @@ def ritz(plate: Plate, supports: tuple[Support, ...], n: int = 20):
     k += plate.top * np.kron(x[2, 2], at_edge)
     for s in supports:
         p = s.start + (g + 1) * (s.end - s.start) / 2
-        f = values(bx, 2 * p / a - 1, 0)
-        k += s.stiffness * np.kron(both(f, f, weight * (s.end - s.start) / 2), at_edge)
+        # even pressure against the mean deflection over the width
+        mean = weight / 2 @ values(bx, 2 * p / a - 1, 0)
+        k += s.stiffness * (s.end - s.start) * np.kron(np.outer(mean, mean), at_edge)
     load = np.kron(fx[0].T @ wx, fy[0].T @ (wy * plate.pressure(y)))
     c = np.linalg.solve(k, load).reshape(n, n)
 

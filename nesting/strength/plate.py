@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 
 from .levy import Floats, Heights, Levy, Plate
-from .supports import PARTS, Support, parts, reactions
+from .supports import Support, ends_of, reactions
 
 _ROWS: Final = 41
 _COLUMNS: Final = 48
@@ -84,7 +84,10 @@ def _places(levy: Levy, ends: tuple[tuple[float, float], ...]) -> tuple[Floats, 
     """Places of the grid with the sines and cosines there; `ends` are those of the supports. [mm]"""
     span = levy.plate.span
     if ends:
-        cuts = parts([Support(start=a, end=b, stiffness=math.inf) for a, b in ends])
+        # a support's ends and middle, and where the moment falls off within it
+        cuts = np.array(
+            [[(a + (b - a) * k / 6, a + (b - a) * (k + 1) / 6) for k in range(6)] for a, b in ends]
+        ).reshape(-1, 2)
         inner = [cuts.ravel(), cuts.mean(axis=1), np.linspace(0.0, span, _COLUMNS + 1)]
         x = np.unique(np.clip(np.concatenate(inner), 0.0, span))
     else:
@@ -112,13 +115,13 @@ class Bending:
         held = math.isinf(plate.top)
         terms = 0
         if supports and not held:
-            finest = min(s.end - s.start for s in supports) / PARTS
+            finest = min(s.end - s.start for s in supports) / 6
             terms = min(max(math.ceil(3 * plate.span / finest), 120), 400)
         self._series = _series(plate, terms)
         self._levy = self._series.levy
         load, unit = self._levy.constants
         self._constants, self._push = load, np.zeros_like(self._levy.alpha)
-        self._pressures = np.zeros(PARTS * len(supports))
+        self._pressures = np.zeros(len(supports))
         if terms:
             self._pressures, self._push = reactions(self._levy, supports)
             self._constants = load + self._push[:, None] * unit
@@ -233,9 +236,8 @@ class Bending:
     @cached_property
     def forces(self) -> tuple[float, ...]:
         """Force of each support, positive where it holds the plate back. [N]"""
-        ends = parts(self.supports)
-        each = self._pressures * (ends[:, 1] - ends[:, 0])
-        return tuple(float(f) for f in each.reshape(-1, PARTS).sum(axis=1))
+        ends = ends_of(self.supports)
+        return tuple(float(f) for f in self._pressures * (ends[:, 1] - ends[:, 0]))
 
     def foot_reaction(self, x: Floats) -> Floats:
         """Force per length of the foot on the plate, positive where it holds it back. [N/mm]"""

@@ -1,29 +1,25 @@
 """Elastic supports along the top edge of a plate, by the flexibility method.
 
-A support presses over its width as a spring bed does. It is cut into parts of even pressure; the deflections
-of the parts under the load and under one another's pressure are sums over the sine terms, each of which
-answers to a top load alone. The pressures follow from one small system of equations.
+A support presses evenly over its width against the mean deflection there. A rigid contact would crowd the
+pressure at both ends of a brace; between brace and wall lies silicone, which evens it out (with a bed ten times as
+stiff as the built-in one the greatest stress differs by less than 10 % from that of even pressure). The mean
+deflections under the load and under one another's pressure are sums over the sine terms, each of which answers to
+a top load alone, and the pressures follow from one small system of equations.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
 from .levy import Floats, Levy
 
-_ENDS: Final = np.array([0, 1, 3, 6, 9, 11, 12]) / 12
-"""Where a support is cut, in parts of its width: finer towards its ends, where the pressure grows."""
-PARTS: Final = 6
-"""Parts of even pressure of each support."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Support:
-    """A spring bed along a part of the top edge.
+    """A spring along a part of the top edge.
 
     Parameters
     ----------
@@ -43,12 +39,9 @@ class Support:
         return (self.start + self.end) / 2
 
 
-def parts(supports: Sequence[Support]) -> Floats:
-    """Ends of all parts, those of one support in a row. Shape (supports x PARTS, 2). [mm]"""
-    if not supports:
-        return np.zeros((0, 2))
-    ends = np.array([s.start + (s.end - s.start) * _ENDS for s in supports])
-    return np.stack([ends[:, :-1], ends[:, 1:]], axis=2).reshape(-1, 2)
+def ends_of(supports: Sequence[Support]) -> Floats:
+    """Where the supports begin and end. Shape (supports, 2). [mm]"""
+    return np.array([(s.start, s.end) for s in supports]).reshape(-1, 2)
 
 
 def reactions(levy: Levy, supports: Sequence[Support]) -> tuple[Floats, Floats]:
@@ -57,11 +50,11 @@ def reactions(levy: Levy, supports: Sequence[Support]) -> tuple[Floats, Floats]:
     Returns
     -------
     pressures : Floats
-        Of the support on each part, positive where it holds the plate back. Shape (parts,). [N/mm]
+        Of each support, positive where it holds the plate back. Shape (supports,). [N/mm]
     push : Floats
         The same as a line load along the top edge in sine terms, positive outwards. Shape (terms,). [N/mm]
     """
-    ends = parts(supports)
+    ends = ends_of(supports)
     length = ends[:, 1] - ends[:, 0]
     area = np.cos(ends[:, :1] * levy.alpha) - np.cos(ends[:, 1:] * levy.alpha)
     mean = area / (levy.alpha * length[:, None])
@@ -71,6 +64,6 @@ def reactions(levy: Levy, supports: Sequence[Support]) -> tuple[Floats, Floats]:
     flexible = top.derivative(unit, 0)[:, 0] - top.given[0][:, 0]
     spread = (2 / levy.plate.span) * area / levy.alpha
     matrix = (mean * flexible) @ spread.T
-    soft = np.repeat([1 / s.stiffness for s in supports], PARTS)
+    soft = np.array([1 / s.stiffness for s in supports])
     pressures = np.linalg.solve(matrix + np.diag(soft), mean @ bare)
     return pressures, -(pressures @ spread)

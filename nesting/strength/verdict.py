@@ -249,6 +249,16 @@ class PlateVerdict:
         return (*self.brim.uses, *((o.use, Limit.OPENING) for o in self.openings if o.use is not None))
 
     @property
+    def glass_enough(self) -> bool:
+        """Whether more thickness would mend nothing: all limits but that of a cross brace's joint are kept.
+
+        The joint of a cross brace wants a larger glue face, not a thicker wall.
+        """
+        return self.brim is not None and all(
+            use <= 1 for use, limit in self.uses if limit is not Limit.BRACE_BOND
+        )
+
+    @property
     def governs(self) -> tuple[float, Limit] | None:
         """The limit that is used most, openings included, and the part used."""
         return max(self.uses, key=lambda pair: pair[0], default=None)

@@ -63,7 +63,7 @@ def top_edge(case: WallCase, strength: Strength) -> tuple[float, TopState]:
 
 
 def brace_support(brace: CrossBrace, span: int, modulus: float | None) -> Support:
-    """A cross brace as a spring bed on the top edge; its middle stands still, as both walls push alike.
+    """A cross brace as a spring on the top edge; its middle stands still, as both walls push alike.
 
     Parameters
     ----------

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from typing import Final
 
 from ..errors import NoLeastThickness
 from ..hole_limits import Region, check_openings
@@ -18,10 +19,13 @@ from ..strength.verdict import BaseVerdict, Limit, Outcome, WallVerdict
 from ..strength.wall import check_wall
 from ..text import tr
 from .build import Built
+from .findings import together
 from .made import Finding
 from .tank import Role
 from .tops import cross_places, opposite_wall
 from .walls import End, EndKind
+
+_BONDS: Final = (Limit.BOND, Limit.BRACE_BOND)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,12 +55,12 @@ class TankCheck:
     @property
     def too_thin(self) -> tuple[str, ...]:
         """Names of the panels that bend, or are stressed, beyond a limit."""
-        return self._beyond(lambda limit: limit is not Limit.BOND)
+        return self._beyond(lambda limit: limit not in _BONDS)
 
     @property
     def overloaded(self) -> tuple[str, ...]:
         """Names of the panels whose bonded joints are stressed beyond their limit."""
-        return self._beyond(lambda limit: limit is Limit.BOND)
+        return self._beyond(lambda limit: limit in _BONDS)
 
     def _beyond(self, counts: Callable[[Limit], bool]) -> tuple[str, ...]:
         out = []
@@ -112,7 +116,7 @@ def check_tank(built: Built, shop: Shop) -> TankCheck:
     return TankCheck(
         walls=walls,
         base=base,
-        findings=(*_about_base(built), *_about_openings(built, walls, base, region)),
+        findings=tuple(together([*_about_base(built), *_about_openings(built, walls, base, region)])),
         cautions=cautions(length, width, height, strength),
         qualified=beyond_household(length, width, height),
     )
@@ -152,8 +156,9 @@ def wall_cases(built: Built) -> list[WallCase]:
                     thickness=brace,
                     reach=reach,
                     # from rim brace to rim brace there are two joints on either side
-                    joint=vessel.joint * (2 if braced else 1),
+                    joint=vessel.joint * (2 if braced and not some.lapped else 1),
                     removable=some.removable,
+                    lap=rim.width if rim is not None and braced and some.lapped else 0,
                 )
             )
     out = []
@@ -233,19 +238,19 @@ def _about_base(built: Built) -> Iterator[Finding]:
     if tank.base is BaseSupport.BEDDED:
         yield Finding(
             panel="base",
-            words=tr("The base is not computed: it must lie bedded on its whole area, level and firm."),
+            words=tr("not computed: it must lie bedded on its whole area, level and firm"),
         )
         if vessel.base_thickness < max(vessel.wall_thickness):
             yield Finding(
                 panel="base",
-                words=tr("The base is thinner than the thickest wall."),
+                words=tr("thinner than the thickest wall"),
                 remedy=tr("take at least the glass of the walls for it"),
                 loud=True,
             )
     elif not is_rectangle(vessel.inner):
         yield Finding(
             panel="base",
-            words=tr("The base is computed as the rectangle around it, which is on the safe side."),
+            words=tr("computed as the rectangle around it, which is on the safe side"),
         )
 
 
@@ -262,7 +267,7 @@ def _about_openings(
         for found in check_openings(piece.finished, piece.thickness, piece.openings, region):
             yield Finding(
                 panel=piece.name,
-                words=tr("{name}: {words}", name=piece.name, words=found.words),
+                words=found.words,
                 remedy=""
                 if found.soft
                 else tr("a limit published for toughened glass; ask the maker, or move or change it"),
@@ -272,12 +277,10 @@ def _about_openings(
         if verdict is None:
             yield Finding(
                 panel=piece.name,
-                words=tr("{name}: the stress at its openings is not checked", name=piece.name),
+                words=tr("the stress at its openings is not checked"),
                 loud=True,
             )
             continue
         for said in dict.fromkeys(o.words for o in verdict.openings):
             loud = any(o.words == said and o.outcome is not Outcome.ENOUGH for o in verdict.openings)
-            yield Finding(
-                panel=piece.name, words=tr("{name}: {words}", name=piece.name, words=said), loud=loud
-            )
+            yield Finding(panel=piece.name, words=said, loud=loud)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from math import hypot
 from typing import Final
 
@@ -27,16 +27,21 @@ LEAST_JOINT: Final = mm("0.5")
 
 def findings(built: Built, shop: Shop) -> list[Finding]:
     """Everything worth knowing about a tank's panels, in their order; the tank's own come last."""
-    out: list[Finding] = []
-    said: set[tuple[str, str]] = set()
-    for piece in built.pieces:
-        for finding in (*_scoring(piece, shop), *_edging(piece, shop)):
-            key = (finding.words, finding.remedy)
-            # equal walls say the same once
-            if key not in said:
-                said.add(key)
-                out.append(finding)
-    return [*out, *_joints(built), *_braces(built)]
+    found = [f for piece in built.pieces for f in (*_scoring(piece, shop), *_edging(piece, shop))]
+    return together([*found, *_joints(built), *_braces(built)])
+
+
+def together(found: Iterable[Finding]) -> list[Finding]:
+    """Findings that say the same of several panels as one, in the order in which each comes first."""
+    groups: dict[tuple[str, str, bool], list[str]] = {}
+    for finding in found:
+        names = groups.setdefault((finding.words, finding.remedy, finding.loud), [])
+        if finding.panel not in names:
+            names.append(finding.panel)
+    return [
+        Finding(panel=", ".join(filter(None, names)), words=words, remedy=remedy, loud=loud)
+        for (words, remedy, loud), names in groups.items()
+    ]
 
 
 def _scoring(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
@@ -50,7 +55,7 @@ def _scoring(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
         x0, y0, _, _ = box(cut)
         yield Finding(
             panel=piece.name,
-            words=tr("{name} turns inwards at a corner: it is not cuttable by scoring", name=piece.name),
+            words=tr("turns inwards at a corner: not cuttable by scoring"),
             remedy=tr(
                 "cut the blank {size}, and leave the rest to saw, drill or water jet",
                 size=show_size(x1 - x0, y1 - y0),
@@ -62,8 +67,7 @@ def _scoring(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
         yield Finding(
             panel=piece.name,
             words=tr(
-                "{name} is narrower than {distance} can be broken off",
-                name=piece.name,
+                "narrower than {distance} can be broken off",
                 distance=show(rules.break_out),
             ),
             remedy=tr("make it wider, or cut it by hand from a wider piece"),
@@ -78,7 +82,7 @@ def _scoring(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
         if turn > 0 and dot > 0 and 3 * turn * turn < dot * dot:
             yield Finding(
                 panel=piece.name,
-                words=tr("{name} has a corner sharper than 30 degrees", name=piece.name),
+                words=tr("a corner sharper than 30 degrees"),
                 remedy=tr("its tip breaks off easily: agree on a blunted one"),
             )
 
@@ -93,8 +97,7 @@ def _edging(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
         yield Finding(
             panel=piece.name,
             words=tr(
-                "{name} is narrower than the {least} that the edging line takes",
-                name=piece.name,
+                "narrower than the {least} that the edging line takes",
                 least=show(line.least_width),
             ),
             remedy=tr("edge it as part of a wider plate before it is divided, or by hand"),
@@ -106,8 +109,7 @@ def _edging(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
             yield Finding(
                 panel=piece.name,
                 words=tr(
-                    "{name} has an edge of {length}; the edging line takes {most}",
-                    name=piece.name,
+                    "an edge of {length}; the edging line takes {most}",
                     length=show(round(length)),
                     most=show(line.greatest_length),
                 ),
@@ -118,8 +120,7 @@ def _edging(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
             yield Finding(
                 panel=piece.name,
                 words=tr(
-                    "{name} stands {height} high on the edging line, which takes {most}",
-                    name=piece.name,
+                    "stands {height} high on the edging line, which takes {most}",
                     height=show(round(high)),
                     most=show(line.greatest_height),
                 ),
@@ -130,8 +131,7 @@ def _edging(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
             yield Finding(
                 panel=piece.name,
                 words=tr(
-                    "{name} has a mitre of {angle} degrees; the edging line makes {most}",
-                    name=piece.name,
+                    "a mitre of {angle} degrees; the edging line makes {most}",
                     angle=f"{mitre / 1000:g}",
                     most=f"{line.greatest_mitre / 1000:g}",
                 ),
@@ -157,8 +157,7 @@ def _joints(built: Built) -> Iterator[Finding]:
                 yield Finding(
                     panel=tank.shape.walls[i],
                     words=tr(
-                        "{name} runs through at a corner that is not square: its end stands out over the base",
-                        name=tank.shape.walls[i],
+                        "runs through at a corner that is not square: its end stands out over the base",
                     ),
                     remedy=tr("order mitred corners for a flush outside"),
                 )

@@ -18,7 +18,7 @@ class Finding:
     Parameters
     ----------
     panel
-        Its name; empty for the whole tank.
+        Its name, or several set apart by commas; empty for the whole tank.
     words, remedy
         Worded for the user; the remedy may be empty.
     loud
@@ -29,6 +29,10 @@ class Finding:
     words: str
     remedy: str = ""
     loud: bool = False
+
+    def __str__(self) -> str:
+        text = f"{self.panel}: {self.words}" if self.panel else self.words
+        return f"{text} ({self.remedy})" if self.remedy else text
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -74,7 +74,7 @@ def _made(tank: Tank, walls: int | None, base: int | None, shop: Shop, edges: Ed
 
 def _walls(tank: Tank, choices: Iterable[int], shop: Shop, edges: Edges) -> tuple[int, list[str]]:
     """The least thickness for the walls, one for all of them, and why no thinner one."""
-    unchecked: int | None = None
+    unchecked: tuple[int, list[str]] | None = None
     before = ""
     asked = {name for name in tank.shape.walls if tank.glass_of(Role.WALL, name).thickness is None}
     for thickness in choices:
@@ -85,25 +85,23 @@ def _walls(tank: Tank, choices: Iterable[int], shop: Shop, edges: Edges) -> tupl
         ]
         if len(verdicts) < len(asked):
             continue
-        worst, why = max(
+        _, why = max(
             ((v.governs[0] if v.governs else 0.0, f"{name}: {v.reason}") for name, v in verdicts),
             key=lambda pair: pair[0],
         )
-        outcomes = {v.outcome for _, v in verdicts}
-        if Outcome.NOT_ENOUGH not in outcomes and all(v.plate_enough for _, v in verdicts):
-            if outcomes == {Outcome.ENOUGH} or unchecked is None:
-                lines = [
-                    tr("walls: {thickness} mm advised; {why}", thickness=designation(thickness), why=why),
-                    *([before] if before else []),
-                ]
-                if outcomes == {Outcome.ENOUGH}:
-                    return thickness, lines
-                unchecked, unchecked_lines = thickness, lines
-        else:
+        if not all(v.glass_enough for _, v in verdicts):
             before = tr("{thickness} mm is too thin; {why}", thickness=designation(thickness), why=why)
-        del worst
+            continue
+        lines = [
+            tr("walls: {thickness} mm advised; {why}", thickness=designation(thickness), why=why),
+            *([before] if before else []),
+        ]
+        if all(o.outcome is not Outcome.NOT_CHECKED for _, v in verdicts for o in v.openings):
+            return thickness, lines
+        if unchecked is None:
+            unchecked = thickness, [*lines, tr("openings that were not checked are left out of this advice")]
     if unchecked is not None:
-        return unchecked, [*unchecked_lines, tr("openings that were not checked are left out of this advice")]
+        return unchecked
     raise InvalidTank(
         "thickness",
         tr(
@@ -130,7 +128,7 @@ def _base(
         verdict = _made(tank, walls, thickness, shop, edges).check.base
         if verdict is None:
             continue
-        if verdict.plate_enough:
+        if verdict.glass_enough:
             return thickness, [
                 tr(
                     "base: {thickness} mm advised; {why}",

@@ -79,11 +79,14 @@ class CrossBraces:
         How many, and how wide along the front. [nm]
     removable
         They lie loosely and may be taken out when the tank is empty.
+    lapped
+        They lie under the rim braces over their whole width, instead of between them.
     """
 
     count: int
     width: int
     removable: bool = False
+    lapped: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

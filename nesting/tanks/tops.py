@@ -110,7 +110,14 @@ def cross_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
         last_end = at + some.width // 2
         length = reach - 2 * vessel.joint
         for wall in (0, opposite):
-            if rim is not None and (not rim.walls or tank.shape.walls[wall] in rim.walls):
+            braced = rim is not None and (not rim.walls or tank.shape.walls[wall] in rim.walls)
+            if some.lapped and not braced:
+                raise InvalidTank(
+                    "top",
+                    tr("a lapped cross brace needs rim braces at both its ends"),
+                    tr("order rim braces there, or a cross brace that is not lapped"),
+                )
+            if rim is not None and braced and not some.lapped:
                 length -= rim.width + vessel.joint
         if length <= 0:
             raise InvalidTank(
@@ -127,7 +134,7 @@ def cross_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
                 thickness=t,
                 finished=outline,
                 edges=(seam, shown, seam, shown),
-                place=(at - some.width // 2, 0, vessel.height - t),
+                place=(at - some.width // 2, 0, vessel.height - t - (t + vessel.joint if some.lapped else 0)),
                 bonded=() if some.removable else (0, 2),
             )
         )
