@@ -16,7 +16,9 @@ from panewright.nesting.text import tr
 COMMANDS: Final = {
     "demo": ("panewright.cli.demo", "Plan the sample week of an invented shop, to see what comes out."),
     "shop": ("panewright.cli.shop", "Write a shop file to fill in, or check one."),
-    "plan": ("panewright.cli.plan", "Plan panel lists on stock: layouts, cut sequence, waste, drawings."),
+    "orders": ("panewright.cli.orders", "Write an order list to fill in, or check order lists."),
+    "panels": ("panewright.cli.panels", "Show the panels of tanks, with thickness check and drawings."),
+    "plan": ("panewright.cli.plan", "Plan order lists on stock: layouts, cut sequence, waste, drawings."),
     "check": ("panewright.cli.check", "Replay a plan file cut by cut and check it against its rules."),
     "draw": ("panewright.cli.draw", "Draw a plan file again, as DXF or SVG."),
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
@@ -109,7 +111,7 @@ def _set_debug(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
     help="Show the version and leave.",
 )
 def app() -> None:
-    """Cutting plans for custom glass tanks: from panel lists to scores, breaks and drawings.
+    """Cutting plans for custom glass tanks: from tank orders to scores, breaks and drawings.
 
     \b
     Example:

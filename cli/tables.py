@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from io import StringIO
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -20,7 +20,13 @@ PIPE_WIDTH: Final = 160
 
 
 def table(
-    title: str, headings: Sequence[str], rows: Sequence[Sequence[str]], *, left: int = 1, wrap: bool = False
+    title: str,
+    headings: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    *,
+    left: int = 1,
+    words: Collection[int] = (),
+    wrap: bool = False,
 ) -> str:
     """A table as text.
 
@@ -34,6 +40,8 @@ def table(
         Text of every cell; control characters are escaped.
     left
         Columns from the left that hold words; the others hold numbers and stand to the right.
+    words
+        Further columns that hold words.
     wrap
         Let the cells of the last column run over several lines.
     """
@@ -55,7 +63,7 @@ def table(
     for i, heading in enumerate(headings):
         longest = max((len(row[i]) for row in safe), default=1)
         least = 1 if wrap and i == len(headings) - 1 else min(longest, 60)
-        justify: Literal["left", "right"] = "left" if i < left else "right"
+        justify: Literal["left", "right"] = "left" if i < left or i in words else "right"
         out.add_column(Text(heading), justify=justify, min_width=least, overflow="fold", vertical="bottom")
     for row in safe:
         out.add_row(*map(Text, row))
