@@ -30,7 +30,7 @@ class Sample:
 def sample_files() -> Iterator[Sample]:
     """The files of the sample week, from the package, for as long as the block lasts."""
     with as_file(files("panewright.samples")) as folder:
-        lists = sorted(path for path in folder.glob("week-panels*") if path.suffix in (".csv", ".xlsx"))
+        lists = sorted(path for path in folder.glob("week-*") if path.suffix in (".csv", ".xlsx"))
         yield Sample(tuple(lists), folder / "stock.csv", folder / "shop.toml")
 
 

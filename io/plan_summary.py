@@ -105,7 +105,7 @@ def cautions(plan: Plan, lifts: Lifts) -> list[str]:
             )
         )
     lines.append(
-        tr("The thickness of the glass is not checked here: it must suit the tank, its water and its use.")
+        tr("A plan does not check the thickness of the glass; `panewright panels` does for tanks, as a planning aid.")
     )
     lines.append(tr("Local rules and qualified persons decide, not this program."))
     return lines
