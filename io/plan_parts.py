@@ -18,6 +18,8 @@ from panewright.nesting.text import tr
 
 LONGEST_NAME: Final = 2000
 """Piece names grow with the depth of the cut tree. [characters]"""
+MOST_OPENINGS: Final = 500
+"""Of one panel: a drawing compares the words of all with all."""
 
 
 class Parts(Values):
@@ -102,7 +104,10 @@ class Parts(Values):
                 tr("the finished outline has {count} edges", count=len(finished)),
                 tr("give one entry for each edge"),
             )
-        openings = self.each(data.get("openings", []), f"{path}.openings", self.opening)
+        listed, at = data.get("openings", []), f"{path}.openings"
+        if isinstance(listed, list) and len(listed) > MOST_OPENINGS:
+            self.fail(at, len(listed), tr("expected at most {most} openings", most=MOST_OPENINGS))
+        openings = self.each(listed, at, self.opening)
         panel = Panel(
             id=self.text(self.get(data, "id", path), f"{path}.id"),
             order=self.text(self.get(data, "order", path), f"{path}.order"),

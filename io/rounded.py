@@ -102,7 +102,7 @@ def flattened(points: Outline, radii: Sequence[int]) -> Outline:
             continue
         # centre of the arc: from the middle of its chord to the left of it, or to the right
         b = corner.bulge
-        half = hypot(bx - ax, by - ay) / 2
+        half = hypot(bx - ax, by - ay) / 2 or 0.5
         up = sqrt(max(corner.radius**2 - half**2, 0.0)) * (1 if b > 0 else -1)
         cx = (ax + bx) / 2 - (by - ay) / (2 * half) * up
         cy = (ay + by) / 2 + (bx - ax) / (2 * half) * up

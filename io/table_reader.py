@@ -301,8 +301,9 @@ def _take_entries(
                 fine = False
             table.columns.setdefault(name, shown(key))
             cells[name] = text
-        if fine and any(cells.values()):
-            table.rows.append(Row(entry.number, cells))
+        filled = {name: text for name, text in cells.items() if text}
+        if fine and filled:
+            table.rows.append(Row(entry.number, filled))
     table.units = {name: unit for name, unit in units.items() if unit}
     table.decimal = "point"
     words = {column.name: column.words for column in columns}

@@ -20,6 +20,7 @@ from panewright.io.plan_file import PlanFileError, dumps, loads
 from panewright.io.plan_reader import load, read
 from panewright.nesting.checker import check
 from panewright.nesting.edgework import Edge, Work
+from panewright.nesting.openings import CutOut, Hole
 from panewright.nesting.panels import Panel, Purpose, Turn
 from panewright.nesting.plan import (
     Bound,
@@ -76,6 +77,9 @@ edges = st.builds(
     mitre=st.integers(-90_000, 90_000),
     small_face=st.sampled_from([None, "up", "down"]),
 )
+openings = st.builds(Hole, center=points, diameter=widths) | st.builds(
+    CutOut, outline=outlines, corner_radius=widths
+)
 GLASSES = ("clear-10", "low-iron-2.7", "éclair")
 
 
@@ -97,6 +101,7 @@ def panels(draw: st.DrawFn, number: int) -> Panel:
         turn=draw(st.sampled_from(Turn)),
         mirror=draw(st.booleans()),
         note=draw(texts),
+        openings=tuple(draw(st.lists(openings, max_size=3))),
     )
 
 
@@ -268,6 +273,7 @@ def test_unknown_keys_and_openings_are_kept(hand_plan: Plan) -> None:
     text = text.replace('"number": 1,', '"number": 1, "habit": "strip",')
     text = text.replace('"seed": 0,', '"seed": 0, "follows": "0000-0000", "a\\"b\\u2028": 0.1,')
     plan = loads(text)
+    assert plan.panels[0].openings == (Hole(center=(10**8, 2 * 10**8), diameter=35 * 10**6),)
     assert plan.extra["follows"] == "0000-0000"
     assert plan.extra['a"b\u2028'] == Decimal("0.1")
     again = json.loads(dumps(plan))
@@ -282,8 +288,9 @@ def test_unknown_keys_and_openings_are_kept(hand_plan: Plan) -> None:
 def test_unknown_keys_are_kept_in_every_object(hand_plan: Plan) -> None:
     unplaced = Unplaced(panel="K-204/front/1", rule="x", reason="x")
     hole = {"kind": "hole", "center": [100, 200], "diameter": 35}
+    slot = {"kind": "cut_out", "outline": [[0, 0], [100, 0], [0, 50]], "corner_radius": 12.5}
     data = json.loads(dumps(replace(hand_plan, unplaced=(unplaced,))))
-    data["panels"][0]["openings"] = [hole]
+    data["panels"][0]["openings"] = [hole, slot]
     count = 0
 
     def mark(node: object, named: bool = False) -> None:
@@ -308,7 +315,9 @@ def test_unknown_keys_are_kept_in_every_object(hand_plan: Plan) -> None:
 
 
 def test_known_keys_are_those_that_are_written(hand_plan: Plan) -> None:
-    panel = replace(hand_plan.panels[0], note="x", from_stock=hand_plan.layouts[0].stock)
+    openings = (Hole(center=(0, 0), diameter=1), CutOut(outline=((0, 0), (9, 0), (0, 9)), corner_radius=1))
+    stock = hand_plan.layouts[0].stock
+    panel = replace(hand_plan.panels[0], note="x", from_stock=stock, openings=openings)
     unplaced = Unplaced(panel=panel.id, rule="x", reason="x")
     plan = replace(hand_plan, panels=(panel, *hand_plan.panels[1:]), unplaced=(unplaced,))
     data = json.loads(dumps(plan))
@@ -318,6 +327,8 @@ def test_known_keys_are_those_that_are_written(hand_plan: Plan) -> None:
     assert set(data["rules"]["clear-10"]) == plan_keys.RULE_KEYS
     assert set(data["panels"][0]) == plan_keys.PANEL_KEYS
     assert set(data["panels"][0]["edges"][0]) == plan_keys.EDGE_KEYS
+    assert set(data["panels"][0]["openings"][0]) == plan_keys.HOLE_KEYS
+    assert set(data["panels"][0]["openings"][1]) == plan_keys.CUT_OUT_KEYS
     assert set(sheet) == plan_keys.SHEET_KEYS
     assert set(sheet["trim"]) == plan_keys.TRIM_KEYS
     assert set(sheet["cuts"][0]) == plan_keys.CUT_KEYS
@@ -436,3 +447,34 @@ def test_files_that_are_no_text_are_named(tmp_path: Path) -> None:
 def test_a_float_never_goes_into_the_file(hand_plan: Plan) -> None:
     with pytest.raises(TypeError, match="no float"):
         dumps(replace(hand_plan, extra={"x": math.pi}))
+
+
+@pytest.mark.parametrize(
+    ("opening", "place"),
+    [
+        ({"kind": "groove"}, "kind"),
+        ({"center": [1, 2], "diameter": 3}, ""),
+        ({"kind": "hole", "center": [1], "diameter": 3}, "center"),
+        ({"kind": "hole", "center": [1, 2], "diameter": -3}, "diameter"),
+        ({"kind": "hole", "center": [1, 2]}, ""),
+        ({"kind": "cut_out", "outline": [[0, 0], [1, 0]], "corner_radius": 1}, "outline"),
+        ({"kind": "cut_out", "outline": [[0, 0], [1, 0], [1, "1"]]}, "outline[2][1]"),
+        ({"kind": "cut_out", "outline": [[0, 0], [1, 0], [1, 1]], "corner_radius": -1}, "corner_radius"),
+        ([], ""),
+    ],
+)
+def test_openings_that_cannot_be_read(hand_plan: Plan, opening: object, place: str) -> None:
+    data = json.loads(dumps(hand_plan))
+    data["panels"][0]["openings"] = [opening]
+    with pytest.raises(PlanFileError) as caught:
+        loads(json.dumps(data))
+    (found,) = caught.value.problems
+    assert found.column == f"panels[0].openings[0]{'.' if place else ''}{place}"
+    assert found.reason and found.remedy
+
+
+def test_a_panel_has_a_sane_number_of_openings(hand_plan: Plan) -> None:
+    data = json.loads(dumps(hand_plan))
+    data["panels"][0]["openings"] = [{"kind": "hole", "center": [1, 2], "diameter": 3}] * 501
+    with pytest.raises(PlanFileError, match="at most 500 openings"):
+        loads(json.dumps(data))
