@@ -258,7 +258,8 @@ def _equalled(walls: list[WallEnds]) -> tuple[WallEnds, ...]:
 def _alike(one: WallEnds, other: WallEnds) -> bool:
     pairs = [(one.length, other.length)]
     for a, b in ((one.left, other.left), (one.right, other.right)):
-        if a.kind is not b.kind:
+        # walls of different thickness may reach equally far in different planes
+        if a.kind is not b.kind or abs(a.mitre - b.mitre) > 1:
             return False
         pairs += [(a.inner, b.inner), (a.outer, b.outer)]
     return all(abs(p - q) < SAME for p, q in pairs)
