@@ -43,11 +43,18 @@ class PlanShape:
         Counter-clockwise, wall 0 (the front) first. [nm]
     walls
         Name of every wall, one a face of the outline.
+    mirror
+        Left and right are exchanged against the shape of this kind.
     """
 
     kind: str
     outline: Outline
     walls: tuple[str, ...]
+    mirror: bool = False
+
+    def order(self, wall: int) -> int:
+        """The place of a wall in the order of the shape that is not mirrored."""
+        return -wall % len(self.walls) if self.mirror else wall
 
     def mirrored(self) -> PlanShape:
         """The shape with left and right exchanged; the front stays wall 0."""
@@ -56,11 +63,12 @@ class PlanShape:
         n = len(turned)
         # walls go round the other way: wall i of the mirror image is wall -i of the shape
         corners = tuple(turned[(1 - i) % n] for i in range(n))
-        names = tuple(_other_hand(self.walls[-i % n]) for i in range(n))
-        return PlanShape(self.kind, corners, names)
+        names = tuple(other_hand(self.walls[-i % n]) for i in range(n))
+        return PlanShape(self.kind, corners, names, not self.mirror)
 
 
-def _other_hand(name: str) -> str:
+def other_hand(name: str) -> str:
+    """The name of a wall in the mirror image."""
     words = {"left": "right", "right": "left"}
     return " ".join(words.get(word, word) for word in name.split(" "))
 

@@ -33,7 +33,7 @@ def rim_pieces(tank: Tank, vessel: Vessel, rim: RimBraces, edges: Edges) -> list
         seat = grown(vessel.inner, [-vessel.joint] * n)
         opening = grown(seat, [-w for w in width])
         # where one of two walls has no brace, that of the other reaches to the wall
-        rank = [(0 if width[i] else 9 * n) + _rank(vessel, i) for i in range(n)]
+        rank = [(0 if width[i] else 9 * n) + _rank(tank, vessel, i) for i in range(n)]
         ends = wall_ends(
             opening,
             width,
@@ -76,10 +76,10 @@ def rim_pieces(tank: Tank, vessel: Vessel, rim: RimBraces, edges: Edges) -> list
     return out
 
 
-def _rank(vessel: Vessel, i: int) -> int:
+def _rank(tank: Tank, vessel: Vessel, i: int) -> int:
     """Braces of walls that run through at more ends come first; the others in the order of the shape."""
     through = sum(end.kind is EndKind.THROUGH for end in (vessel.ends[i].left, vessel.ends[i].right))
-    return (2 - through) * len(vessel.ends) + i
+    return (2 - through) * len(vessel.ends) + tank.shape.order(i)
 
 
 def cross_places(tank: Tank, vessel: Vessel) -> list[tuple[CrossBraces, int]]:

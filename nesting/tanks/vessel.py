@@ -11,6 +11,7 @@ from ..shop_tanks import WallsAt
 from ..text import tr
 from ..units import show
 from .faces import grown
+from .plan_shapes import PlanShape, other_hand
 from .tank import Given, Role, Tank
 from .walls import WallEnds, wall_ends
 
@@ -132,7 +133,7 @@ def vessel_of(tank: Tank) -> Vessel:
             thickness,
             joint=tank.joint,
             corners=tank.corners,
-            first_through=_first_through(names, tank.through or THROUGH.get(tank.shape.kind, ())),
+            first_through=_first_through(tank.shape, tank.through),
         )
     except InvalidOutline as error:
         raise InvalidTank("shape", error.reason, error.remedy) from None
@@ -160,11 +161,22 @@ def vessel_of(tank: Tank) -> Vessel:
     return vessel
 
 
-def _first_through(names: tuple[str, ...], through: tuple[str, ...]) -> list[bool]:
-    """At which corners the wall before runs through: as `Tank.through` says, then in the order of the shape."""
+def _first_through(shape: PlanShape, through: tuple[str, ...]) -> list[bool]:
+    """At which corners the wall before runs through: as `Tank.through` says, then in the order of the shape.
+
+    A shape that is mirrored goes by the mirror image of that order.
+    """
+    names = shape.walls
     if through == (PINWHEEL,):
         return [True] * len(names)
-    rank = [through.index(name) if name in through else len(through) + i for i, name in enumerate(names)]
+    if not through:
+        through = THROUGH.get(shape.kind, ())
+        if shape.mirror:
+            through = tuple(other_hand(name) for name in through)
+    rank = [
+        through.index(name) if name in through else len(through) + shape.order(i)
+        for i, name in enumerate(names)
+    ]
     return [rank[i - 1] < rank[i] for i in range(len(names))]
 
 

@@ -259,6 +259,9 @@ def _alike(one: WallEnds, other: WallEnds) -> bool:
     if abs(one.length - other.length) >= SAME:
         return False
     for a, b in ((one.left, other.left), (one.right, other.right)):
-        if a.kind is not b.kind or abs(a.inner - b.inner) >= SAME or abs(a.outer - b.outer) >= SAME:
+        # walls of different thickness may reach equally far in different planes
+        if a.kind is not b.kind or abs(a.mitre - b.mitre) > 1:
+            return False
+        if abs(a.inner - b.inner) >= SAME or abs(a.outer - b.outer) >= SAME:
             return False
     return True
