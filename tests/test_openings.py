@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from panewright.io.lengths import BadValue
 from panewright.io.opening_words import opening_text, parse_opening
-from panewright.io.panel_list import read_panel_lists
+from panewright.io.order_lists import read_panel_lists
 from panewright.io.problems import Problem, Problems
 from panewright.io.shop_file import default_shop
 from panewright.nesting.errors import InvalidOutline
