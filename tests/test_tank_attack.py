@@ -1,0 +1,40 @@
+"""What a sceptical user of tank orders found: verdicts that counted on what does not hold, and lists misread."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from click.testing import CliRunner
+
+from panewright.cli import main
+
+
+def said(tmp_path: Path, *rows: str) -> tuple[int, dict[str, Any], str]:
+    """Exit code, JSON and all that `panels` says about rows, the first of which is the header."""
+    path = tmp_path / "orders.csv"
+    path.write_text("\n".join(rows) + "\n", encoding="utf-8")
+    run = CliRunner().invoke(main.app, ["panels", str(path), "--json"])
+    start = run.stdout.find("{")
+    return run.exit_code, json.loads(run.stdout[start:]) if start >= 0 else {}, run.output
+
+
+def wall(found: dict[str, Any], name: str, tank: int = 0) -> dict[str, Any]:
+    check: dict[str, Any] = found["tanks"][tank]["check"]["panels"][name]
+    return check
+
+
+HEAD = "order;shape;length;width;height;glass;thickness;other glass;walls;rim;openings;stands;corner;unit"
+
+
+def test_a_notch_at_one_end_of_a_cross_brace_takes_it_from_both_walls(tmp_path: Path) -> None:
+    row = "N{};rectangle;900;500;500;clear;10;front: clear-19 | braces: clear-12;;{};{};;;"
+    notch = "front: notch 155 x 40 at 372 r 19"
+    rows = [row.format(1, "cross 1 x 150", notch), row.format(2, "rimless", "")]
+    _, found, _ = said(tmp_path, HEAD, *rows)
+    braced, bare = (wall(found, "back", k)["brim"]["stress"] for k in (0, 1))
+    assert braced == bare > 5
+    assert wall(found, "back")["outcome"] == "not enough"
+    words = [f["words"] for f in found["tanks"][0]["findings"] if f["warning"]]
+    assert any("cross brace ends at a notch" in w for w in words)
