@@ -82,6 +82,9 @@ class WallCase:
         What holds the top edge.
     openings
         In the frame of the wall: (0, 0) is its foot at the left joint.
+    foot_glue, end_glue
+        Width of the bonded face at its foot and of the narrower one at its vertical joints, where it is not
+        the thickness of the wall: a wall that runs past the edge of thinner glass is held by that edge. [nm]
     """
 
     span: int
@@ -91,6 +94,8 @@ class WallCase:
     density: int = 1000
     top: Top = Top()
     openings: tuple[Opening, ...] = ()
+    foot_glue: int | None = None
+    end_glue: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -25,6 +25,7 @@ from .findings import together
 from .made import Finding
 from .tank import Role
 from .tops import cross_places, opposite_wall
+from .vessel import Vessel
 from .walls import End, EndKind
 
 _BONDS: Final = (Limit.BOND, Limit.BRACE_BOND)
@@ -201,6 +202,8 @@ def wall_cases(built: Built) -> list[WallCase]:
                     braces=tuple(crossing[i]),
                 ),
                 openings=openings[i],
+                foot_glue=vessel.wall_thickness[i] if vessel.on_base else vessel.base_thickness,
+                end_glue=_end_glue(vessel, i),
             )
         )
     return out
@@ -210,6 +213,16 @@ def _loosened(at: int, width: int, openings: Sequence[Opening], height: int) -> 
     """Whether an opening through the top edge of a wall lies where a cross brace ends. [nm]"""
     cut = [hole_region(o) for o in openings if cuts_top(o, height)]
     return any(x0 < at + width // 2 and at - width // 2 < x1 for x0, _, x1, _ in cut)
+
+
+def _end_glue(vessel: Vessel, i: int) -> int:
+    """Width of the narrower bonded face at the vertical joints of a wall. [nm]
+
+    A wall that runs through is held by the edge of the one that ends on it.
+    """
+    t, n = vessel.wall_thickness, len(vessel.ends)
+    sides = ((vessel.ends[i].left, i - 1), (vessel.ends[i].right, (i + 1) % n))
+    return min(t[other] if end.kind is EndKind.THROUGH else t[i] for end, other in sides)
 
 
 def _half(end: End) -> int:
