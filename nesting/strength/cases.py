@@ -116,6 +116,9 @@ class BaseCase:
         Of the water. [kg/m3]
     polygon
         Whether it is no rectangle; the bounding rectangle is then on the safe side.
+    reentrant
+        Whether it turns inwards at a corner; a plate held at its rim is stressed without bound there
+        (Williams 1952), and the bounding rectangle says nothing of it: not computed.
     bond_width
         Width of the glue that carries its rim, or None where the rim stands on something. [nm]
     openings
@@ -130,5 +133,6 @@ class BaseCase:
     support: BaseSupport
     density: int = 1000
     polygon: bool = False
+    reentrant: bool = False
     bond_width: int | None = None
     openings: tuple[Opening, ...] = ()

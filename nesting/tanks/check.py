@@ -9,7 +9,7 @@ from typing import Final
 from ..errors import NoLeastThickness
 from ..hole_limits import Region, check_openings
 from ..openings import CutOut, Hole, Opening
-from ..outlines import box, is_rectangle
+from ..outlines import box, is_convex, is_rectangle
 from ..shop import Shop
 from ..shop_tanks import BaseSupport, Strength
 from ..strength.advice import beyond_household, cautions
@@ -267,6 +267,7 @@ def base_case(built: Built) -> BaseCase:
         support=tank.base,
         density=tank.water.density,
         polygon=not is_rectangle(vessel.inner),
+        reentrant=not is_convex(vessel.inner),
         bond_width=None if vessel.on_base or tank.base is BaseSupport.BEDDED else vessel.base_thickness,
         openings=tuple(_moved(o, dx, dy) for o in piece.openings),
     )
@@ -286,6 +287,13 @@ def _about_base(built: Built) -> Iterator[Finding]:
                 remedy=tr("take at least the glass of the walls for it"),
                 loud=True,
             )
+    elif not is_convex(vessel.inner):
+        yield Finding(
+            panel="base",
+            words=tr("not computed: on its rim it is stressed most where it turns inwards"),
+            remedy=tr("bed it on its whole area, or have it calculated by a qualified person"),
+            loud=True,
+        )
     elif not is_rectangle(vessel.inner):
         yield Finding(
             panel="base",
