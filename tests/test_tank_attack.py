@@ -70,3 +70,17 @@ def test_a_base_that_turns_inwards_on_its_rim_is_not_called_enough(tmp_path: Pat
         assert found["tanks"][k]["check"]["verdict"].endswith("The base is not checked.")
     assert "safe side" not in out
     assert "turns inwards" in str(found["tanks"][1]["findings"])
+
+
+def test_openings_that_meet_or_leave_an_angled_panel_are_errors_as_in_panel_lists(tmp_path: Path) -> None:
+    rows = [
+        "O1;rectangle;900;450;450;clear;12;;;rimless;back: hole 35 at 100 60 | back: hole 35 at 110 60;;;",
+        "O2;octagon;600;;450;clear;12;;;rimless;base: hole 30 at 30 30;;;",
+        "O3;rectangle;900;450;450;clear;12;;;rimless;base: hole 20 at 5 5;;;",
+        "O4;rectangle;900;450;450;clear;12;;;braces 80;back: hole 35 at 100 60 | back: notch 80 x 40 at 300;;;",
+    ]
+    code, _, out = said(tmp_path, HEAD + ";across", *[row + ";flats" * ("octagon" in row) for row in rows])
+    assert code == 3
+    for row, what in ((2, "touch or overlap"), (3, "leaves the glass"), (4, "from its front up")):
+        assert any(f'row {row}, column "openings"' in line and what in line for line in out.splitlines())
+    assert 'row 5, column "openings"' not in out
