@@ -9,6 +9,10 @@ from typing import Any
 from click.testing import CliRunner
 
 from panewright.cli import main
+from panewright.io.tank_words import Words
+from panewright.nesting.shop_tanks import TankHabits
+from panewright.nesting.tanks.tank import OverflowBox, RimBraces
+from panewright.nesting.units import inch
 
 
 def said(tmp_path: Path, *rows: str) -> tuple[int, dict[str, Any], str]:
@@ -84,3 +88,22 @@ def test_openings_that_meet_or_leave_an_angled_panel_are_errors_as_in_panel_list
     for row, what in ((2, "touch or overlap"), (3, "leaves the glass"), (4, "from its front up")):
         assert any(f'row {row}, column "openings"' in line and what in line for line in out.splitlines())
     assert 'row 5, column "openings"' not in out
+
+
+def test_fractions_behind_a_blank_are_read_in_every_cell_of_a_tank() -> None:
+    words = Words("in", ".", TankHabits())
+    eighth = inch("1/8")
+    assert words.top("braces 3 1/2 | cross 2 x 4 1/4", "sliding 2 overlap 1 1/4").rim == RimBraces(
+        width=28 * eighth
+    )
+    notch, hole, slot = words.openings(
+        "right: notch 5 x 1 1/2 at 2 r 1/2 | back: hole 1 1/8 at 3 1/2 2 1/4 | left: slot 4 1/2 x 1 at 6 2 1/2"
+    )
+    assert (notch.width, notch.height, notch.x, notch.radius) == (inch(5), 12 * eighth, inch(2), 4 * eighth)
+    assert (hole.width, hole.x, hole.y) == (9 * eighth, 28 * eighth, 18 * eighth)
+    assert (slot.width, slot.height, slot.x, slot.y) == (36 * eighth, inch(1), inch(6), 20 * eighth)
+    (box,) = words.insides("overflow back and left 8 1/2 x 6 weir 1 1/2")
+    assert isinstance(box, OverflowBox)
+    assert (box.along, box.deep, box.weir) == (68 * eighth, inch(6), 12 * eighth)
+    (plain,) = words.openings("back: hole 1/2 at 3 1/2")
+    assert (plain.width, plain.x, plain.y) == (4 * eighth, inch(3), 4 * eighth)
