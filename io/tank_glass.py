@@ -74,7 +74,11 @@ def _others(
         return None
     roles = {role.value: role for role in Role}
     fine = True
-    for name, text in pairs:
+    for k, (name, text) in enumerate(pairs):
+        if name in [before for before, _ in pairs[:k]]:
+            cells.bad("other glass", tr("{name} stands there twice", name=name), tr("delete one of them"))
+            fine = False
+            continue
         kind, own = _kind(cells, "other glass", text)
         known = (
             name in roles or name in walls or name.split(" ")[0] in ("divider", "baffle", "overflow", "brace")

@@ -107,3 +107,10 @@ def test_fractions_behind_a_blank_are_read_in_every_cell_of_a_tank() -> None:
     assert (box.along, box.deep, box.weir) == (68 * eighth, inch(6), 12 * eighth)
     (plain,) = words.openings("back: hole 1/2 at 3 1/2")
     assert (plain.width, plain.x, plain.y) == (4 * eighth, inch(3), 4 * eighth)
+
+
+def test_other_glass_for_the_same_panel_twice_is_an_error(tmp_path: Path) -> None:
+    row = "G1;rectangle;900;450;450;clear;12;front: clear-12 | front: clear-10;;rimless;;;;"
+    code, _, out = said(tmp_path, HEAD, row)
+    assert code == 3
+    assert "front stands there twice" in out
