@@ -114,3 +114,15 @@ def test_other_glass_for_the_same_panel_twice_is_an_error(tmp_path: Path) -> Non
     code, _, out = said(tmp_path, HEAD, row)
     assert code == 3
     assert "front stands there twice" in out
+
+
+def test_a_template_beside_another_one_is_written_and_nothing_by_halves(tmp_path: Path) -> None:
+    def template(name: str) -> int:
+        return CliRunner().invoke(main.app, ["orders", "template", str(tmp_path / name)]).exit_code
+
+    assert template("a.csv") == 0
+    assert template("b.json") == 0  # the drawing of its base is there already, and the same
+    (tmp_path / "base-outline.dxf").write_text("another", encoding="utf-8")
+    assert template("c.csv") == 2
+    assert not (tmp_path / "c.csv").exists()
+    assert template("a.csv") == 2
