@@ -125,6 +125,7 @@ def cross_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
                 tr("nothing is left of a cross brace between the rim braces"),
                 tr("make the rim braces narrower"),
             )
+        _check_sides(tank, vessel, some, at, opposite)
         outline = rectangle(to_tick(some.width), to_tick(length))
         out.append(
             TankPiece(
@@ -139,6 +140,38 @@ def cross_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
             )
         )
     return out
+
+
+def _check_sides(tank: Tank, vessel: Vessel, some: CrossBraces, at: int, opposite: int) -> None:
+    """A cross brace keeps a joint from the walls beside it, and from their rim braces.
+
+    Raises
+    ------
+    InvalidTank
+        Where it does not.
+    """
+    g, rim, names = vessel.joint, tank.top.rim, tank.shape.walls
+    taken = [
+        g + (rim.width + g if rim and not some.lapped and (not rim.walls or name in rim.walls) else 0)
+        for name in names
+    ]
+    refused = InvalidTank(
+        "top",
+        tr("a cross brace meets a wall or a rim brace beside it"),
+        tr("order fewer or narrower ones"),
+    )
+    try:
+        free = grown(vessel.inner, [-far for far in taken])
+    except InvalidOutline:
+        raise refused from None
+    (ax, ay), (bx, by) = vessel.inner[0], vessel.inner[1]
+    dx, dy, length = bx - ax, by - ay, vessel.ends[0].length
+    for wall in (0, opposite):
+        ends = (free[wall], free[(wall + 1) % len(free)])
+        low, high = sorted((dx * (x - ax) + dy * (y - ay)) // length for x, y in ends)
+        # corners were rounded to the nanometre
+        if at - some.width // 2 < low - 2 or at + some.width // 2 > high + 2:
+            raise refused
 
 
 def opposite_wall(vessel: Vessel, start: int, end: int) -> tuple[int, int]:
@@ -177,14 +210,20 @@ def cover_pieces(tank: Tank, vessel: Vessel, cover: Cover, first: int, edges: Ed
     try:
         room = grown(vessel.inner, [-clear] * len(vessel.inner))
     except InvalidOutline as error:
-        raise InvalidTank("top", error.reason, error.remedy) from None
+        raise InvalidTank("covers", error.reason, error.remedy) from None
     x0, y0, x1, y1 = box(room)
     if cover.sliding:
         if len(room) != 4 or room[0][1] != room[1][1] or room[1][0] != room[2][0]:
             raise InvalidTank(
-                "top", tr("sliding covers need a rectangular tank"), tr("order lids that lie loosely")
+                "covers", tr("sliding covers need a rectangular tank"), tr("order lids that lie loosely")
             )
         width = to_tick((x1 - x0 + (cover.count - 1) * cover.overlap) // cover.count)
+        if cover.count > 1 and 2 * cover.overlap > width:
+            raise InvalidTank(
+                "covers",
+                tr("sliding covers that overlap by {overlap} hardly open", overlap=show(cover.overlap)),
+                tr("give an overlap of less than half a cover"),
+            )
         panes: list[Outline] = [rectangle(width, to_tick(y1 - y0))] * cover.count
     else:
         pane = (x1 - x0 - (cover.count - 1) * clear) // cover.count
@@ -226,7 +265,7 @@ def _between(outline: Outline, low: int, high: int) -> Outline:
         return make_outline(points)
     except InvalidOutline:
         raise InvalidTank(
-            "top", tr("the covers cannot be divided so"), tr("order one lid, or another number of them")
+            "covers", tr("the covers cannot be divided so"), tr("order one lid, or another number of them")
         ) from None
 
 
