@@ -23,6 +23,7 @@ from panewright.io.shop_file import default_shop
 from panewright.nesting.shop_tanks import WallsAt
 from panewright.nesting.tanks import plan_shapes as shapes
 from panewright.nesting.tanks.build import Built, build
+from panewright.nesting.tanks.findings import findings
 from panewright.nesting.tanks.made import Edges
 from panewright.nesting.tanks.plan_shapes import Across, PlanShape
 from panewright.nesting.tanks.tank import (
@@ -269,6 +270,19 @@ def test_lids_keep_their_clearance_from_the_walls_and_from_each_other(kind: str,
         laid = translate(Polygon(piece.finished), px, py)
         assert laid.symmetric_difference(part).area <= part.length * MICROMETRE
         assert piece.place[2] == built.vessel.height
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 4, 5])
+@pytest.mark.parametrize("sides", range(3, 17))
+def test_lids_of_regular_tanks_have_no_edge_without_length(sides: int, count: int) -> None:
+    built = build(
+        tank(shapes.regular(sides, mm(500), Across.SIDE), top=Top(covers=(Cover(count=count),))), EDGES
+    )
+    for piece in built.pieces:
+        if piece.role is Role.COVER:
+            corners = piece.finished
+            assert all(hypot(q[0] - p[0], q[1] - p[1]) > mm(1) for p, q in pairwise([*corners, corners[0]]))
+    findings(built, SHOP)  # divided by the length of such an edge
 
 
 @given(st.integers(1, 5), st.integers(1, 400), st.integers(300, 1500))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from ..openings import CutOut, Hole, Opening
+from ..openings import CutOut, Hole, Opening, misplaced, usual_radius
 from ..outlines import box, rectangle
 from ..text import tr
 from .made import TankPiece
@@ -19,7 +19,8 @@ def with_openings(pieces: Sequence[TankPiece], wishes: Sequence[OpeningWish]) ->
     Raises
     ------
     InvalidTank
-        For a panel that the tank does not have, and an opening that lies outside its panel.
+        For a panel that the tank does not have, an opening that lies outside its panel, and openings
+        that meet.
     """
     names = [piece.name for piece in pieces]
     found: dict[str, list[Opening]] = {}
@@ -32,6 +33,11 @@ def with_openings(pieces: Sequence[TankPiece], wishes: Sequence[OpeningWish]) ->
             )
         piece = pieces[names.index(wish.panel)]
         found.setdefault(wish.panel, []).extend(_openings(wish, piece))
+    for piece in pieces:
+        for fault in misplaced(piece.finished, tuple(found.get(piece.name, ()))):
+            raise InvalidTank(
+                "openings", tr("{name}: {reason}", name=piece.name, reason=fault.reason), fault.remedy
+            )
     return [replace(p, openings=tuple(found[p.name])) if p.name in found else p for p in pieces]
 
 
@@ -50,11 +56,9 @@ def _openings(wish: OpeningWish, piece: TankPiece) -> list[Opening]:
             below = wish.height + (0 if wish.kind is OpeningKind.NOTCH else wish.y)
             y = high - below if upright else wish.y
             low, top, left, right = y, y + wish.height, x, x + wish.width
-            radius = wish.radius
-            if radius is None:
-                # the limits ask for the thickness of the glass at least; a slot gets round ends if it must
-                radius = min(piece.thickness, min(wish.width, wish.height) // 2)
-            out.append(CutOut(outline=rectangle(wish.width, wish.height, x, y), corner_radius=radius))
+            outline = rectangle(wish.width, wish.height, x, y)
+            radius = usual_radius(outline, piece.thickness) if wish.radius is None else wish.radius
+            out.append(CutOut(outline=outline, corner_radius=radius))
         open_top = wish.kind is OpeningKind.NOTCH
         if left <= 0 or right >= wide or low <= 0 or top > high or (top == high and not open_top):
             raise InvalidTank(

@@ -230,7 +230,8 @@ def cover_pieces(tank: Tank, vessel: Vessel, cover: Cover, first: int, edges: Ed
         panes = []
         for k in range(cover.count):
             low = x0 + k * (pane + clear)
-            panes.append(on_ticks(_between(room, low, low + pane))[0])
+            high = x1 if k == cover.count - 1 else low + pane
+            panes.append(_between(room, low, high))
     name = "sliding cover" if cover.sliding else "lid"
     shown = edges.of(habits.shown, t)
     return [
@@ -248,7 +249,7 @@ def cover_pieces(tank: Tank, vessel: Vessel, cover: Cover, first: int, edges: Ed
 
 
 def _between(outline: Outline, low: int, high: int) -> Outline:
-    """The part of an outline between two upright lines (Sutherland and Hodgman 1974). [nm]"""
+    """The part of an outline between two upright lines, on ticks (Sutherland and Hodgman 1974). [nm]"""
     points: Sequence[tuple[int, int]] = outline
     for limit, sign in ((low, 1), (high, -1)):
         kept: list[tuple[int, int]] = []
@@ -262,7 +263,8 @@ def _between(outline: Outline, low: int, high: int) -> Outline:
                 kept.append(p)
         points = kept
     try:
-        return make_outline(points)
+        # a corner within a tick of a line falls on it
+        return make_outline(on_ticks(tuple(points))[0])
     except InvalidOutline:
         raise InvalidTank(
             "covers", tr("the covers cannot be divided so"), tr("order one lid, or another number of them")
