@@ -280,7 +280,7 @@ def many_tanks(draw: st.DrawFn) -> Tank:
             [
                 shapes.rectangular(length(900), length(400)),
                 shapes.corner_pentagon(length(700), length(700), mm(260), length(100, 900)),
-                shapes.regular(draw(st.integers(3, 16)), length(500), Across.SIDE),
+                shapes.regular(draw(st.integers(3, 16)), length(500, 900), Across.SIDE),
                 shapes.long_octagon(length(1000), length(500), mm(180), mm(150)),
                 shapes.l_shape(length(1100), length(600), mm(450), mm(250)),
                 shapes.right_trapezoid(length(900, 900), mm(600), length(400)),

@@ -281,7 +281,7 @@ def test_lids_of_regular_tanks_have_no_edge_without_length(sides: int, count: in
     for piece in built.pieces:
         if piece.role is Role.COVER:
             corners = piece.finished
-            assert all(hypot(q[0] - p[0], q[1] - p[1]) > mm(1) for p, q in pairwise([*corners, corners[0]]))
+            assert all(hypot(q[0] - p[0], q[1] - p[1]) > TICK for p, q in pairwise([*corners, corners[0]]))
     findings(built, SHOP)  # divided by the length of such an edge
 
 
