@@ -44,6 +44,11 @@ def template(path: Path, replace: bool) -> None:
         raise Failure(
             tr("{path} is none of .csv, .xlsx, .toml, .json; give it such an ending", path=path), Exit.USAGE
         )
+    there = [] if replace else [target for target in files if target.exists()]
+    if there:
+        raise Failure(
+            tr("{path} is there already; give --replace to write over it", path=there[0]), Exit.USAGE
+        )
     for target, content in files.items():
         try:
             with target.open("wb" if replace else "xb") as stream:
