@@ -36,6 +36,7 @@ SETS: Final = {
     "assorted": _SOME | {"classes"},
     "glass-lists": _SOME | {"lists"},
     "sample": frozenset(),
+    "tanks": frozenset({"draw"}),
 }
 """The sets, and the options that each of them takes besides the common ones."""
 
@@ -146,6 +147,7 @@ def command(
       assorted         100 problems with several sheet sizes
       glass-lists      panel lists of a glass maker, three levels, break-out distance
       sample           the sample week of `panewright demo`
+      tanks            CPU time from 10,000 drawn tanks to panels, and of a thickness check
 
     --seconds are CPU seconds for each problem (default 2; `scale` has its own). A problem ends when
     the program's own bound is met. Every result is replayed by the checker.
@@ -213,6 +215,10 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
 
     turn = wanted.which.endswith("-turn")
     match wanted.which.removesuffix("-turn"):
+        case "tanks":
+            from panewright.cli.bench_tanks import tanks
+
+            return tanks(wanted)
         case "bwmv":
             return bench_packing.bwmv(wanted, turn=turn)
         case "bwmv-fresh":

@@ -154,8 +154,9 @@ def plan_and_write(run: Run) -> Exit:
         with OutFolder(run.out, plan_id=plan.id, replace=run.replace) as folder:
             for name, content in files.items():
                 folder.write(name, content)
-    notes = [str(note) for note in problems.notes]
-    return _tell(run, plan, figures, sorted(files), wanted.shop, notes, planner)
+    notes = [str(note) for note in (*problems.warnings, *problems.notes)]
+    warnings = [str(warning) for warning in problems.warnings]
+    return _tell(run, plan, figures, sorted(files), wanted.shop, notes, warnings, planner)
 
 
 def read_all(
@@ -267,6 +268,7 @@ def _tell(
     files: Sequence[str],
     shop: Shop,
     notes: Sequence[str],
+    warnings: Sequence[str],
     planner: Planner,
 ) -> Exit:
     """Say what was written, and why it costs what it costs where that is asked for."""
@@ -301,5 +303,7 @@ def _tell(
             out(waste_tables(plan, figures) + "\n")
         if answers is not None:
             out(why_text(answers, plan.currency))
-        out(summary_text(plan, figures, lifts=shop.lifts, folder=run.out, next_steps=steps))
+        out(
+            summary_text(plan, figures, lifts=shop.lifts, folder=run.out, next_steps=steps, warnings=warnings)
+        )
     return code

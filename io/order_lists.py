@@ -179,7 +179,7 @@ def _warn(cells: Cells, settled: Settled, said: Sequence[Finding], shop: Shop) -
         if shop.strength.stop:
             cells.bad("thickness", verdict, remedy)
         else:
-            cells.note("thickness", verdict, remedy)
+            cells.warn("thickness", verdict, remedy)
     elif check.qualified:
         cells.note(
             "shape", tr("beyond household size"), tr("have this tank calculated by a qualified person")

@@ -49,7 +49,7 @@ COLUMNS: Final = (
     Column("due", ("due", "due day", "due date"), about="day on which it must be cut"),
     Column(
         "wanted",
-        ("wanted", "wanted day", "delivery day"),
+        ("wanted", "wanted day", "delivery", "delivery day", "delivery date"),
         about="day on which the customer wants it; due follows from it by the lead days",
     ),
     Column(

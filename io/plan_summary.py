@@ -105,7 +105,9 @@ def cautions(plan: Plan, lifts: Lifts) -> list[str]:
             )
         )
     lines.append(
-        tr("A plan does not check the thickness of the glass; `panewright panels` does for tanks, as a planning aid.")
+        tr(
+            "A plan does not check the thickness of the glass; `panewright panels` does for tanks, as a planning aid."
+        )
     )
     lines.append(tr("Local rules and qualified persons decide, not this program."))
     return lines

@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 from panewright.nesting.text import tr
 
-Severity = Literal["error", "note"]
+Severity = Literal["error", "warning", "note"]
 
 SHOWN: Final = 60
 """Longest part of a value that a message shows. [characters]"""
@@ -54,7 +54,7 @@ class Problem:
     remedy
         What to do.
     severity
-        An error stops the run; a note does not.
+        An error stops the run; a warning must be heard, a note need not.
     """
 
     file: str
@@ -129,6 +129,19 @@ class Problems:
         """Add something worth knowing that stops nothing."""
         self.add(file, reason, remedy, row=row, column=column, value=value, severity="note")
 
+    def warn(
+        self,
+        file: object,
+        reason: str,
+        remedy: str = "",
+        *,
+        row: int | None = None,
+        column: str | None = None,
+        value: object = "",
+    ) -> None:
+        """Add something that stops nothing and must be heard."""
+        self.add(file, reason, remedy, row=row, column=column, value=value, severity="warning")
+
     @property
     def errors(self) -> list[Problem]:
         """The errors, in the order in which they were found."""
@@ -138,6 +151,11 @@ class Problems:
     def notes(self) -> list[Problem]:
         """The notes, in the order in which they were found."""
         return [p for p in self._found if p.severity == "note"]
+
+    @property
+    def warnings(self) -> list[Problem]:
+        """The warnings, in the order in which they were found."""
+        return [p for p in self._found if p.severity == "warning"]
 
     @property
     def error_count(self) -> int:
@@ -154,8 +172,10 @@ class Problems:
         return iter(self._found)
 
     def lines(self) -> list[str]:
-        """One line a problem, errors first; a last line counts what was not kept."""
-        lines = [str(p) for p in self.errors] + [tr("note: {text}", text=str(p)) for p in self.notes]
+        """One line a problem, errors first, then warnings; a last line counts what was not kept."""
+        lines = [str(p) for p in self.errors]
+        lines += [tr("WARNING: {text}", text=str(p)) for p in self.warnings]
+        lines += [tr("note: {text}", text=str(p)) for p in self.notes]
         dropped = self._errors + self._notes - len(self._found)
         if dropped:
             lines.append(tr("and {count} more", count=dropped))
@@ -176,6 +196,6 @@ class Problems:
                     "reason": p.reason,
                     "remedy": p.remedy,
                 }
-                for p in (*self.errors, *self.notes)
+                for p in (*self.errors, *self.warnings, *self.notes)
             ],
         }

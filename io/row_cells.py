@@ -64,6 +64,17 @@ class Cells:
             value=self.text(name) if value is None else value,
         )
 
+    def warn(self, name: str, reason: str, remedy: str = "") -> None:
+        """Note something about this cell that must be heard."""
+        self.problems.warn(
+            self.table.file,
+            reason,
+            remedy,
+            row=self.row.number,
+            column=self.table.header(name),
+            value=self.text(name),
+        )
+
     def line(self, name: str, longest: int = 60) -> str | None:
         """A short text that must be there, in printable characters."""
         text = re.sub(r"\s", " ", self.text(name))

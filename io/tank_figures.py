@@ -14,6 +14,7 @@ from panewright.nesting.shop import Shop
 from panewright.nesting.strength.verdict import BaseVerdict, WallVerdict
 from panewright.nesting.tanks.by_products import by_products
 from panewright.nesting.tanks.made import TankPiece
+from panewright.nesting.tanks.plan_shapes import PlanShape
 from panewright.nesting.text import tr
 from panewright.nesting.tolerances import tolerance
 from panewright.nesting.units import NM_PER_MM, current_style, show, show_size
@@ -156,8 +157,19 @@ def tank_title(order: TankOrder) -> str:
     size = f"{show_size(length, width).removesuffix(' mm')} x {show(height)}"
     many = tr("{count} tanks", count=tank.quantity) if tank.quantity > 1 else tr("1 tank")
     return tr(
-        "{name}: {many}, {shape}, {size} outside", name=name, many=many, shape=tank.shape.kind, size=size
+        "{name}: {many}, {shape}, {size} outside",
+        name=name,
+        many=many,
+        shape=shape_words(tank.shape),
+        size=size,
     )
+
+
+def shape_words(shape: PlanShape) -> str:
+    """Name of a plan shape; of a regular one its number of sides."""
+    if shape.kind == "regular":
+        return tr("regular of {count} sides", count=len(shape.walls))
+    return tr(shape.kind)
 
 
 def facts(order: TankOrder, shop: Shop) -> list[str]:

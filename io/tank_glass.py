@@ -74,7 +74,9 @@ def _others(
         return None
     roles = {role.value: role for role in Role}
     fine = True
-    for name, text in pairs:
+    for name, words in pairs:
+        text = words.removesuffix(ADVISE).strip()
+        advise = text != words
         kind, own = _kind(cells, "other glass", text)
         known = (
             name in roles or name in walls or name.split(" ")[0] in ("divider", "baffle", "overflow", "brace")
@@ -89,11 +91,20 @@ def _others(
                     walls=", ".join(walls),
                 ),
             )
+        advisable = name in ("walls", "base") or name in walls
+        if advise and known and (own is not None or not advisable):
+            cells.bad(
+                "other glass",
+                tr("advice chooses the thickness of walls and base alone"),
+                tr("write it as in base: clear advise, or name a thickness"),
+                words,
+            )
+            fine = False
         if kind is None or not known or (own is not None and not _has(cells, kind, own, "other glass")):
             fine = False
             continue
-        if own is None and (name in ("walls", "base") or name in walls):
-            own = thickness
+        if own is None and advisable:
+            own = None if advise else thickness
             if own is not None and not _has(cells, kind, own, "other glass"):
                 fine = False
         elif own is None and roles.get(name) is not Role.BRACE:

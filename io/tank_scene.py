@@ -8,7 +8,7 @@ from math import hypot
 from typing import Final
 
 from panewright.io import palette
-from panewright.io.label_fit import fitted
+from panewright.io.label_fit import Label, fitted
 from panewright.io.opening_marks import draw_opening
 from panewright.io.order_lists import TankOrder
 from panewright.io.problems import shown
@@ -103,7 +103,11 @@ def _once(pieces: Sequence[TankPiece], names: dict[str, tuple[str, ...]]) -> Ite
 
 def _lines(order: TankOrder, shop: Shop) -> list[str]:
     check = order.settled.check
-    lines = [tr("Walls are folded outwards, their inner faces up; finished sizes."), *facts(order, shop)]
+    if is_convex(order.settled.built.vessel.inner):
+        seen = tr("Walls are folded outwards, their inner faces up; finished sizes.")
+    else:
+        seen = tr("Walls are seen from outside; finished sizes.")
+    lines = [seen, *facts(order, shop)]
     lines += [tr("Thickness check: {verdict}", verdict=check.words)]
     lines += [
         tr("{panel}: {said}", panel=row[0], said="; ".join(cell for cell in row[-2:] if cell))
@@ -148,29 +152,24 @@ class _Flat:
         for opening in piece.openings:
             radii = corner_radii(opening, piece.finished) if isinstance(opening, CutOut) else ()
             draw_opening(self.sketch, _placed(opening, frame), radii)
-        size = outline_words(piece.finished)
-        shape = outline if is_convex(outline) else outline[::-1]
-        label = None
-        if is_convex(shape):
-            label = fitted(
-                shape,
-                [(name, size), (f"{name}  {size}",)],
-                [round(k * g) for k in _LADDER],
-                palette.PANEL_TEXT,
-            )
+        label = self._label(piece, outline, name)
         if label is not None:
             self.sketch.add(*label.texts)
             return
         x0, y0, x1, _ = box(hull(outline))
-        text = Text(
-            palette.PANEL_TEXT,
-            f"{name}  {size}",
-            ((x0 + x1) // 2, y0 - round(1.4 * g)),
-            round(0.8 * g),
-            "centre",
-        )
+        words = f"{name}  {outline_words(piece.finished)}"
+        text = Text(palette.PANEL_TEXT, words, ((x0 + x1) // 2, y0 - round(1.6 * g)), g, "centre")
         self._seen += text.box()
         self.sketch.add(text)
+
+    def _label(self, piece: TankPiece, outline: Outline, name: str) -> Label | None:
+        """Name and size within the panel, where they fit."""
+        shape = outline if is_convex(outline) else outline[::-1]
+        if not is_convex(shape):
+            return None
+        size = outline_words(piece.finished)
+        heights = [round(k * self.sketch.grain) for k in _LADDER]
+        return fitted(shape, [(name, size), (f"{name}  {size}",)], heights, palette.PANEL_TEXT)
 
     def rows(self, pieces: Iterator[tuple[TankPiece, str]], left: int, top: int, width: int) -> None:
         """Panels side by side in rows, from the upper left down. [nm]"""
@@ -178,7 +177,9 @@ class _Flat:
         x, y, deep = left, top, 0
         for piece, name in pieces:
             _, _, wide, high = box(piece.finished)
-            room = max(wide, text_width(f"{name}  {outline_words(piece.finished)}", round(0.8 * g)))
+            room = wide
+            if self._label(piece, piece.finished, name) is None:
+                room = max(wide, text_width(f"{name}  {outline_words(piece.finished)}", g))
             if x > left and x + room > left + width:
                 x, y, deep = left, y - deep - 2 * self.gap, 0
             self.draw(piece, name, _Frame((float(x), float(y - high))))

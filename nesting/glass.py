@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Final
 
 from .units import NM2_PER_MM2, NM_PER_MM
@@ -47,6 +48,7 @@ def designation(thickness: int) -> str:
     return f"{whole}.{rest:06d}".rstrip("0").rstrip(".")
 
 
+@lru_cache(maxsize=256)
 def glass_key(kind: str, thickness: int) -> str:
     """The key by which panels and stock meet: ``clear-10``. Thickness in [nm]."""
     return f"{kind}-{designation(thickness)}"

@@ -40,6 +40,8 @@ def to_tick(length: Fraction | int) -> int:
         0.32 um. [nm]
     """
     if isinstance(length, int):
+        if not length % TICK:
+            return length
         whole = (2 * abs(length) + TICK) // (2 * TICK)
         return (whole if length >= 0 else -whole) * TICK
     ticks = Fraction(length) / TICK

@@ -94,7 +94,7 @@ def test_unknown_command_suggests_the_nearest(typed: str, meant: str) -> None:
 def test_unknown_command_like_no_other_lists_all() -> None:
     shown = CliRunner().invoke(main.app, ["xyzzy"])
     assert shown.exit_code == Exit.USAGE
-    assert "demo, shop, plan" in shown.stderr
+    assert "demo, shop, orders, panels, plan" in shown.stderr
 
 
 def test_wrong_option_is_a_usage_error() -> None:

@@ -12,6 +12,7 @@ from panewright.cli.main import COMMANDS, app
 from panewright.io.filler_list import COLUMNS as FILLER_COLUMNS
 from panewright.io.panel_list import COLUMNS as PANEL_COLUMNS
 from panewright.io.stock_list import COLUMNS as STOCK_COLUMNS
+from panewright.io.tank_list import TANK_COLUMNS
 
 ROOT = Path(__file__).resolve().parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -25,6 +26,7 @@ def _rows(heading: str) -> list[str]:
 
 
 def test_readme_lists_every_column_of_the_lists():
+    assert _rows("**Tank orders**") == [c.name for c in TANK_COLUMNS]
     assert _rows("**Panel lists**") == [c.name for c in PANEL_COLUMNS]
     assert _rows("**Stock lists**") == [c.name for c in STOCK_COLUMNS]
     assert _rows("**Fillers**") == [c.name for c in FILLER_COLUMNS]

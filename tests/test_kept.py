@@ -16,6 +16,7 @@ from panewright.cli.failures import Exit
 from panewright.io.plan_file import dumps, loads
 from panewright.nesting.checker import check
 from panewright.nesting.kept import CannotKeep, keep_sheets
+from panewright.nesting.openings import Hole
 from panewright.nesting.optimizer.params import Params
 from panewright.nesting.panels import Turn
 from panewright.nesting.plan import LeafKind
@@ -135,6 +136,9 @@ def test_everything_that_stands_in_the_way_is_told(week):
     assert f"panel {on_first[0]} is in the panel lists no longer" in faults(earlier, {1}, gone, stock)
     turned = [replace(p, turn=Turn.NONE) if p.id == on_first[0] else p for p in panels]
     assert "another one now (turn)" in faults(earlier, {1}, turned, stock)
+    hole = Hole(center=(mm(100), mm(100)), diameter=mm(20))
+    drilled = [replace(p, openings=(hole,)) if p.id == on_first[0] else p for p in panels]
+    assert "another one now (openings)" in faults(earlier, {1}, drilled, stock)
     offcut = next(x for x in earlier.layouts if x.is_offcut)
     assert "in the stock no longer" in faults(earlier, {offcut.number}, panels, stock[:1])
     other = [stock[0], replace(stock[1], width=mm(1601))]

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from panewright.io.panel_list import read_panel_lists
+from panewright.io.order_lists import read_panel_lists
 from panewright.io.problems import Problems
 from panewright.io.shop_file import default_shop
 from panewright.nesting.cutting_days import CuttingDays

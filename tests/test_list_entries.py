@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from panewright.io import list_limits
 from panewright.io.filler_list import read_filler_list
-from panewright.io.panel_list import read_panel_lists
+from panewright.io.order_lists import read_panel_lists
 from panewright.io.problems import Problems
 from panewright.io.shop_file import default_shop
 from panewright.io.stock_list import read_stock_list

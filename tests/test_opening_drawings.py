@@ -12,7 +12,7 @@ from math import hypot, pi
 import pytest
 from ezdxf.entities import LWPolyline
 from ezdxf.filemanagement import read as read_dxf
-from hypothesis import assume, given
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from panewright.io import palette
@@ -252,3 +252,20 @@ def test_placing_keeps_every_distance(
             for a, b in zip(finished, (*finished[1:], finished[0]), strict=True)
         )
         assert (edge > mm(1)) == bool(r)
+
+
+near = st.tuples(st.integers(-mm(200), mm(900)), st.integers(-mm(200), mm(900)))
+anything = st.builds(Hole, center=near, diameter=st.integers(0, mm(300))) | st.builds(
+    CutOut, outline=st.lists(near, min_size=3, max_size=6).map(tuple), corner_radius=st.integers(0, mm(300))
+)
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=60)
+@given(found=st.lists(anything, max_size=12))
+def test_whatever_a_plan_file_holds_can_be_drawn(hand_plan: Plan, found: list[Opening]) -> None:
+    # a reader takes openings as they are: outside the glass, crossing themselves, without a size
+    plan, panel = with_openings(hand_plan, *found)
+    layout = next(x for x in plan.layouts if any(leaf.panel == panel.id for leaf in x.leaves))
+    for scene in (panel_scene(plan, panel, style=MM), sheet_scene(plan, layout, style=MM)):
+        assert "nan" not in svg_text(scene)
+        assert dxf_bytes(scene, "mm")

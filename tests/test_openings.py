@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from panewright.io.lengths import BadValue
 from panewright.io.opening_words import opening_text, parse_opening
-from panewright.io.panel_list import read_panel_lists
+from panewright.io.order_lists import read_panel_lists
 from panewright.io.problems import Problem, Problems
 from panewright.io.shop_file import default_shop
 from panewright.nesting.errors import InvalidOutline
@@ -33,6 +33,7 @@ from panewright.nesting.openings import (
     slot,
 )
 from panewright.nesting.outlines import Outline, area2, box, make_outline, rectangle
+from panewright.nesting.shop import Shop
 from panewright.nesting.units import TICK, inch, mm
 
 PANEL = rectangle(mm(600), mm(400))
@@ -397,7 +398,7 @@ def test_one_length_or_two_is_not_guessed() -> None:
 # ---------------------------------------------------------------- panel lists
 
 
-def read(folder: Path, **row: str) -> tuple[list[Opening], list[Problem], list[Problem]]:
+def read(folder: Path, shop: Shop = SHOP, **row: str) -> tuple[list[Opening], list[Problem], list[Problem]]:
     base = {"order": "A", "panel": "p", "glass": "clear-10", "width": "600", "height": "400"}
     path = folder / "list.csv"
     with path.open("w", encoding="utf-8", newline="") as stream:
@@ -405,7 +406,7 @@ def read(folder: Path, **row: str) -> tuple[list[Opening], list[Problem], list[P
         writer.writeheader()
         writer.writerow(base | row)
     problems = Problems()
-    panels = read_panel_lists([path], SHOP, problems)
+    panels = read_panel_lists([path], shop, problems)
     return [o for p in panels for o in p.openings], problems.errors, problems.notes
 
 
@@ -490,3 +491,12 @@ def test_openings_take_no_glass_from_the_outline(tmp_path: Path) -> None:
     (panel,) = read_panel_lists([path], SHOP, problems)
     assert area2(panel.finished) == 2 * mm(600) * mm(400)
     assert box(panel.cut) == (0, 0, mm(600), mm(400))
+
+
+def test_a_shop_that_works_in_inches_has_the_limits_of_north_america(tmp_path: Path) -> None:
+    # FACTS section 10, no. 36: half-inch glass (designated 12 mm) takes holes of 9/16 in and more
+    shop = replace(SHOP, list_unit="in")
+    row = {"glass": "clear", "thickness": "1/2", "width": "24", "height": "16"}
+    assert read(tmp_path, shop, **row, openings="hole 9/16 at 12 8")[2] == []
+    (note,) = read(tmp_path, shop, **row, openings="hole 35/64 at 12 8")[2]
+    assert "at least 14.29 mm" in note.reason

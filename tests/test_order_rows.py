@@ -155,7 +155,8 @@ def test_too_thin_glass_is_loud_and_can_stop_the_plan(desk: Desk) -> None:
     thin = RECTANGLE | {"glass": "clear-5"}
     orders = desk.read(thin)
     assert orders.panels and not desk.problems
-    assert any("TOO THIN" in note.reason for note in desk.problems.notes)
+    (warning,) = desk.problems.warnings
+    assert "TOO THIN" in warning.reason and warning.column == "thickness" and warning.remedy
     strict = replace(SHOP, strength=replace(SHOP.strength, stop=True))
     desk.read(thin, shop=strict)
     (error,) = desk.problems.errors

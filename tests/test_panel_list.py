@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from panewright.io import panel_list
+from panewright.io import order_lists
 from panewright.io.lengths import BadValue
 from panewright.io.order_lists import read_panel_lists
 from panewright.io.panel_edges import parse_corners
@@ -104,7 +104,7 @@ def test_odd_quantities_are_refused(lists: Lists, quantity: str) -> None:
 
 
 def test_the_number_of_panels_is_limited(lists: Lists, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(panel_list, "MAX_PANELS", 5)
+    monkeypatch.setattr(order_lists, "MAX_PANELS", 5)
     assert len(lists.read({"quantity": "5"})) == 5
     assert not lists.problems
     lists.read({"quantity": "3"}, {"quantity": "3"})

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from ..errors import InvalidOutline
 from ..glass import glass_key
-from ..panels import Panel, cut_of
+from ..outlines import Outline, cut_outline
+from ..panels import Panel
 from ..shop import Shop
 from ..text import tr
 from .drilled import with_openings
@@ -85,12 +86,15 @@ def panels_of(built: Built, shop: Shop, numbers: Counter[str]) -> Iterator[Panel
         Where edgework leaves no cut outline.
     """
     tank = built.tank
+    cuts: dict[tuple[Outline, tuple[int, ...]], Outline] = {}
     for piece in built.pieces:
         key = glass_key(piece.kind, piece.thickness)
         kind = shop.kinds[piece.kind]
         name = f"{tank.name} {piece.name}" if tank.name else piece.name
+        same = (piece.finished, tuple([edge.allowance for edge in piece.edges]))
         try:
-            cut = cut_of(piece.finished, piece.edges)
+            cut = cuts.get(same) or cut_outline(*same)
+            cuts[same] = cut
         except InvalidOutline as error:
             raise InvalidTank(
                 "shape",

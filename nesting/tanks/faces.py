@@ -1,6 +1,6 @@
 """The faces of upright walls seen from above: inner and outer outline, and where the walls meet.
 
-Everything is computed with decimals of 50 digits and rounded to whole nanometres once, at the end.
+Everything is computed with decimals of 30 digits and rounded to whole nanometres once, at the end.
 """
 
 from __future__ import annotations
@@ -12,10 +12,10 @@ from functools import lru_cache
 from typing import Final
 
 from ..errors import InvalidOutline
-from ..outlines import Outline, area2, make_outline
+from ..outlines import Outline, area2, is_convex, make_outline
 from ..text import tr
 
-EXACT: Final = Context(prec=50)
+EXACT: Final = Context(prec=30)
 Place = tuple[Decimal, Decimal]
 """A point. [nm]"""
 
@@ -123,7 +123,8 @@ def grown(outline: Outline, distances: Sequence[int]) -> Outline:
         moved_on = _grown_square(outline, distances)
     else:
         moved_on = whole(moved(outline, distances))
-    clean = make_outline(moved_on) if len(outline) > 4 else moved_on
+    # faces that keep their direction keep a convex outline convex
+    clean = moved_on if is_convex(outline) else make_outline(moved_on)
     if len(clean) != len(outline) or area2(clean) <= 0:
         raise InvalidOutline(
             tr("the walls leave no room inside"), tr("make the tank larger or the glass thinner")

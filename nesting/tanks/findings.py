@@ -16,7 +16,7 @@ from ..text import tr
 from ..units import mm, show, show_size
 from .build import Built
 from .made import Finding, TankPiece
-from .tank import Role
+from .tank import OpeningKind, Role
 from .walls import EndKind
 
 _BY_LINE: Final = (Work.GROUND, Work.POLISHED, Work.PENCIL, Work.BEVEL, Work.MITRE)
@@ -164,6 +164,13 @@ def _joints(built: Built) -> Iterator[Finding]:
 
 
 def _braces(built: Built) -> Iterator[Finding]:
+    notched = {w.panel for w in built.tank.openings if w.kind is OpeningKind.NOTCH}
+    for name in built.tank.shape.walls:
+        if built.tank.top.rim is not None and name in notched:
+            yield Finding(
+                panel=name,
+                words=tr("its rim brace leaves out the notch, and does not count for its strength"),
+            )
     if any(some.removable for some in built.tank.top.cross):
         yield Finding(
             panel="",

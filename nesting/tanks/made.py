@@ -80,11 +80,12 @@ class Edges:
     """Makes edges with the allowances of a shop; equal ones are made once."""
 
     shop: Shop
-    _made: dict[tuple[Work, int, int, str | None], Edge] = field(default_factory=dict)
+    _made: dict[tuple[int, int, int, str | None], Edge] = field(default_factory=dict)
 
     def of(self, work: Work, thickness: int, mitre: int = 0, small_face: str | None = None) -> Edge:
         """An edge of this work on glass of this thickness [nm]; mitre in [1/1000 degree]."""
-        key = (work, thickness, mitre, small_face)
+        # members of an enum are hashed slowly, their identity is not
+        key = (id(work), thickness, mitre, small_face)
         edge = self._made.get(key)
         if edge is None:
             edge = Edge(

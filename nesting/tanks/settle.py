@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from ..glass import designation
+from ..glass import designation, glass_key
 from ..shop import Shop
 from ..shop_tanks import BaseSupport
 from ..strength.verdict import Outcome
@@ -53,7 +53,7 @@ def settle(tank: Tank, shop: Shop, edges: Edges) -> Settled:
     kinds = {wish.kind for wish in walls if wish.thickness is None}
     if base.thickness is None:
         kinds.add(base.kind)
-    choices = sorted(set.intersection(*(set(shop.kinds[kind].thicknesses) for kind in kinds)))
+    choices = sorted(set.intersection(*(set(stock_thicknesses(kind, shop)) for kind in kinds)))
     lines: list[str] = []
     chosen: int | None = None
     if open_walls:
@@ -65,6 +65,13 @@ def settle(tank: Tank, shop: Shop, edges: Edges) -> Settled:
         lines += more
     settled = _made(tank, chosen, base_choice, shop, edges)
     return Settled(built=settled.built, check=settled.check, advice=tuple(lines))
+
+
+def stock_thicknesses(kind: str, shop: Shop) -> tuple[int, ...]:
+    """The thicknesses of a kind that the shop can buy; all that it works where it buys none. [nm]"""
+    worked = shop.kinds[kind].thicknesses
+    bought = tuple(t for t in worked if shop.sizes_of(glass_key(kind, t)))
+    return bought or worked
 
 
 def _made(tank: Tank, walls: int | None, base: int | None, shop: Shop, edges: Edges) -> Settled:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from math import isqrt
 
 from ..errors import InvalidOutline
 from ..outlines import Outline, box, cross, is_convex, make_outline, rectangle
@@ -12,7 +13,7 @@ from ..units import show, to_tick
 from .faces import grown
 from .made import Edges, TankPiece
 from .shell import on_ticks
-from .tank import Cover, CrossBraces, RimBraces, Role, Tank
+from .tank import Cover, CrossBraces, OpeningKind, RimBraces, Role, Tank
 from .vessel import InvalidTank, Vessel
 from .walls import EndKind, wall_ends
 
@@ -58,21 +59,63 @@ def rim_pieces(tank: Tank, vessel: Vessel, rim: RimBraces, edges: Edges) -> list
             (end.length + end.right.inner, width[i]),
             (-end.left.inner, width[i]),
         ]
-        outline, (x0, _) = on_ticks(tuple(points))
-        seam = edges.of(habits.inside, t)
-        out.append(
-            TankPiece(
-                name=f"brace {name}",
-                role=Role.BRACE,
-                wall=i,
-                kind=glass.kind,
-                thickness=t,
-                finished=outline,
-                edges=(seam, seam, edges.of(habits.shown, t), seam),
-                place=(x0, -rim.width, vessel.height - t),
-                bonded=(0, 1, 3),
+        seam, shown = edges.of(habits.inside, t), edges.of(habits.shown, t)
+        parts = _beside_notches(tuple(points), _notches(tank, vessel, opening, i))
+        for k, part in enumerate(parts, start=1):
+            outline, (x0, _) = on_ticks(part)
+            free = _free_edges(part, rim.width, points)
+            out.append(
+                TankPiece(
+                    name=f"brace {name} {k}" if len(parts) > 1 else f"brace {name}",
+                    role=Role.BRACE,
+                    wall=i,
+                    kind=glass.kind,
+                    thickness=t,
+                    finished=outline,
+                    edges=tuple(shown if k in free else seam for k in range(len(part))),
+                    place=(x0, -rim.width, vessel.height - t),
+                    bonded=tuple(k for k in range(len(part)) if k not in free),
+                )
             )
-        )
+    return out
+
+
+def _notches(tank: Tank, vessel: Vessel, opening: Outline, wall: int) -> list[tuple[int, int]]:
+    """Stretches of a rim brace that notches in its wall take away, in the frame of the brace. [nm]"""
+    name = tank.shape.walls[wall]
+    wishes = [w for w in tank.openings if w.panel == name and w.kind is OpeningKind.NOTCH]
+    if not wishes:
+        return []
+    n = len(opening)
+    (ax, ay), (bx, by) = opening[wall], opening[(wall + 1) % n]
+    length = max(1, isqrt((bx - ax) ** 2 + (by - ay) ** 2))
+    vx, vy = vessel.inner[wall]
+    # from the inner corner of the wall to that of the brace, along the wall
+    shift = ((vx - ax) * (bx - ax) + (vy - ay) * (by - ay)) // length + vessel.ends[wall].start
+    starts = [(w.x + k * w.pitch + shift, w.width) for w in wishes for k in range(w.count)]
+    return sorted((start, start + width) for start, width in starts)
+
+
+def _beside_notches(brace: Outline, notches: Sequence[tuple[int, int]]) -> list[Outline]:
+    """What notches leave of a brace; parts shorter than it is wide hold nothing and are left out."""
+    low, high = min(x for x, _ in brace), max(x for x, _ in brace)
+    wide = max(y for _, y in brace)
+    ends = [low, *(x for notch in notches for x in notch), high]
+    stretches = list(zip(ends[::2], ends[1::2], strict=True))
+    if len(stretches) == 1:
+        return [brace]
+    return [between(brace, a, b) for a, b in stretches if b - a >= wide]
+
+
+def _free_edges(part: Outline, width: int, brace: Sequence[tuple[int, int]]) -> set[int]:
+    """Edges of a brace that are not bonded: the inner one, and those beside a notch."""
+    whole = {frozenset((p, brace[(i + 1) % 4])) for i, p in enumerate(brace)}
+    out = set()
+    for i, (ax, ay) in enumerate(part):
+        bx, by = part[(i + 1) % len(part)]
+        beside = ax == bx and frozenset(((ax, ay), (bx, by))) not in whole
+        if ay == by == width or beside:
+            out.add(i)
     return out
 
 
@@ -231,7 +274,8 @@ def cover_pieces(tank: Tank, vessel: Vessel, cover: Cover, first: int, edges: Ed
         for k in range(cover.count):
             low = x0 + k * (pane + clear)
             high = x1 if k == cover.count - 1 else low + pane
-            panes.append(_between(room, low, high))
+            # a corner within a tick of a line falls on it
+            panes.append(_clean(on_ticks(between(room, low, high))[0]))
     name = "sliding cover" if cover.sliding else "lid"
     shown = edges.of(habits.shown, t)
     return [
@@ -248,8 +292,8 @@ def cover_pieces(tank: Tank, vessel: Vessel, cover: Cover, first: int, edges: Ed
     ]
 
 
-def _between(outline: Outline, low: int, high: int) -> Outline:
-    """The part of an outline between two upright lines, on ticks (Sutherland and Hodgman 1974). [nm]"""
+def between(outline: Outline, low: int, high: int) -> Outline:
+    """The part of an outline between two upright lines (Sutherland and Hodgman 1974). [nm]"""
     points: Sequence[tuple[int, int]] = outline
     for limit, sign in ((low, 1), (high, -1)):
         kept: list[tuple[int, int]] = []
@@ -262,9 +306,12 @@ def _between(outline: Outline, low: int, high: int) -> Outline:
             if inside:
                 kept.append(p)
         points = kept
+    return _clean(points)
+
+
+def _clean(points: Sequence[tuple[int, int]]) -> Outline:
     try:
-        # a corner within a tick of a line falls on it
-        return make_outline(on_ticks(tuple(points))[0])
+        return make_outline(points)
     except InvalidOutline:
         raise InvalidTank(
             "covers", tr("the covers cannot be divided so"), tr("order one lid, or another number of them")

@@ -144,7 +144,7 @@ def vessel_of(tank: Tank) -> Vessel:
         raise InvalidTank(
             "shape",
             tr("two walls meet so sharply that an edge leans {angle} degrees", angle=f"{sharpest / 1000:g}"),
-            tr("give a plan shape with less sharp corners"),
+            tr("order other corner joints, or a plan shape with other corners"),
         )
     x0, y0 = min(x for x, _ in outer), min(y for _, y in outer)
     if x0 or y0:

@@ -256,10 +256,12 @@ def _equalled(walls: list[WallEnds]) -> tuple[WallEnds, ...]:
 
 
 def _alike(one: WallEnds, other: WallEnds) -> bool:
-    pairs = [(one.length, other.length)]
+    if abs(one.length - other.length) >= SAME:
+        return False
     for a, b in ((one.left, other.left), (one.right, other.right)):
         # walls of different thickness may reach equally far in different planes
         if a.kind is not b.kind or abs(a.mitre - b.mitre) > 1:
             return False
-        pairs += [(a.inner, b.inner), (a.outer, b.outer)]
-    return all(abs(p - q) < SAME for p, q in pairs)
+        if abs(a.inner - b.inner) >= SAME or abs(a.outer - b.outer) >= SAME:
+            return False
+    return True
