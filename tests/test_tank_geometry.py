@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from math import cos, hypot, radians, tan
+from math import atan2, cos, degrees, hypot, radians, tan
 from typing import Any
 
 import pytest
@@ -166,6 +166,16 @@ def plan_shape(draw: st.DrawFn) -> PlanShape:
     return shapes.polygon(corners)
 
 
+def turns_of(corners: Sequence[tuple[int, int]]) -> list[float]:
+    """By how much the outline turns at every corner. [degree]"""
+    out = []
+    for i, p in enumerate(corners):
+        before, after = along(corners[i - 1], p), along(p, corners[(i + 1) % len(corners)])
+        sine = before[0] * after[1] - before[1] * after[0]
+        out.append(degrees(atan2(sine, before[0] * after[0] + before[1] * after[1])))
+    return out
+
+
 @st.composite
 def tanks(
     draw: st.DrawFn, corners: CornerJoint | None = None, through: Sequence[str] = NAMES_THROUGH
@@ -197,8 +207,11 @@ def tanks(
     try:
         vessel_of(tank)
     except InvalidTank as error:
-        # walls that nearly lie on one line cannot butt; nothing else may be refused
-        assert "sharply" in error.reason and tank.corners is CornerJoint.BUTT
+        # an edge would lean by 80 degrees: of 6 and 19 mm glass at 45 degrees it leans by 79.7; and walls
+        # that nearly lie on one line cannot butt. Nothing else may be refused
+        assert "sharply" in error.reason
+        turns = turns_of(shape.outline)
+        assert max(turns) > 134 or (corners is CornerJoint.BUTT and min(map(abs, turns)) < 11)
         assume(False)
     return tank
 
