@@ -33,6 +33,7 @@ _CELL: Final = {
     "height": "height",
     "thickness": "thickness",
     "top": "rim",
+    "covers": "covers",
     "insides": "inside",
     "openings": "openings",
     "volume": "volume",

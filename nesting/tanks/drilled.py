@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from ..openings import CutOut, Hole, Opening, misplaced
+from ..openings import CutOut, Hole, Opening, misplaced, usual_radius
 from ..outlines import box, rectangle
 from ..text import tr
 from .made import TankPiece
@@ -62,11 +62,9 @@ def _openings(wish: OpeningWish, piece: TankPiece) -> list[Opening]:
             below = wish.height + (0 if wish.kind is OpeningKind.NOTCH else wish.y)
             y = high - below if upright else wish.y
             low, top, left, right = y, y + wish.height, x, x + wish.width
-            radius = wish.radius
-            if radius is None:
-                # the limits ask for the thickness of the glass at least; a slot gets round ends if it must
-                radius = min(piece.thickness, min(wish.width, wish.height) // 2)
-            out.append(CutOut(outline=rectangle(wish.width, wish.height, x, y), corner_radius=radius))
+            outline = rectangle(wish.width, wish.height, x, y)
+            radius = usual_radius(outline, piece.thickness) if wish.radius is None else wish.radius
+            out.append(CutOut(outline=outline, corner_radius=radius))
         open_top = wish.kind is OpeningKind.NOTCH
         if left <= 0 or right >= wide or low <= 0 or top > high or (top == high and not open_top):
             raise InvalidTank(

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from ..errors import InvalidOutline
+from ..opening_geometry import in_outline
 from ..outlines import Outline, Point, rectangle
 from ..text import tr
 from ..units import TICK, show, to_tick
@@ -117,13 +118,13 @@ def _box(tank: Tank, vessel: Vessel, box: OverflowBox, name: str, edges: Edges) 
                 ),
                 tr("put the box into the middle of a wall"),
             )
-        start = 0
+        start = 0 if other == (first - 1) % n else room - box.along
         fits = box.along < room and box.deep < vessel.ends[other].length
     else:
         middle = room // 2 if box.at is None else box.at
         start = middle - box.along // 2
         fits = start >= 0 and start + box.along <= room
-    if not fits:
+    if not fits or not in_outline(vessel.inner, _seen_from_above(vessel, first, start, box, corner, g)):
         raise InvalidTank(
             "insides",
             tr("the {name} is larger than its wall", name=name),
@@ -154,6 +155,24 @@ def _box(tank: Tank, vessel: Vessel, box: OverflowBox, name: str, edges: Edges) 
         piece("left side", side, (True, True)),
         piece("right side", side, (True, True)),
     ]
+
+
+def _seen_from_above(
+    vessel: Vessel, wall: int, start: int, box: OverflowBox, corner: bool, joint: int
+) -> Outline:
+    """What a box takes off the room, a joint off its wall and a joint more than it is deep. [nm]"""
+    inner, n = vessel.inner, len(vessel.inner)
+    (ax, ay), (bx, by) = inner[wall], inner[(wall + 1) % n]
+    far = vessel.ends[wall].length
+    first, last = start + 1, start + box.along - 1
+    if corner:
+        # a joint off the second wall, and a joint more than it is long
+        first, last = (joint, last + joint) if not start else (start - joint, far - joint)
+    places = ((first, joint), (last, joint), (last, box.deep + joint), (first, box.deep + joint))
+    return tuple(
+        (ax + ((bx - ax) * u - (by - ay) * v) // far, ay + ((by - ay) * u + (bx - ax) * v) // far)
+        for u, v in places
+    )
 
 
 def _wall(tank: Tank, name: str) -> int:

@@ -168,6 +168,7 @@ def cross_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
                 tr("nothing is left of a cross brace between the rim braces"),
                 tr("make the rim braces narrower"),
             )
+        _check_sides(tank, vessel, some, at, opposite)
         outline = rectangle(to_tick(some.width), to_tick(length))
         out.append(
             TankPiece(
@@ -182,6 +183,38 @@ def cross_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
             )
         )
     return out
+
+
+def _check_sides(tank: Tank, vessel: Vessel, some: CrossBraces, at: int, opposite: int) -> None:
+    """A cross brace keeps a joint from the walls beside it, and from their rim braces.
+
+    Raises
+    ------
+    InvalidTank
+        Where it does not.
+    """
+    g, rim, names = vessel.joint, tank.top.rim, tank.shape.walls
+    taken = [
+        g + (rim.width + g if rim and not some.lapped and (not rim.walls or name in rim.walls) else 0)
+        for name in names
+    ]
+    refused = InvalidTank(
+        "top",
+        tr("a cross brace meets a wall or a rim brace beside it"),
+        tr("order fewer or narrower ones"),
+    )
+    try:
+        free = grown(vessel.inner, [-far for far in taken])
+    except InvalidOutline:
+        raise refused from None
+    (ax, ay), (bx, by) = vessel.inner[0], vessel.inner[1]
+    dx, dy, length = bx - ax, by - ay, vessel.ends[0].length
+    for wall in (0, opposite):
+        ends = (free[wall], free[(wall + 1) % len(free)])
+        low, high = sorted((dx * (x - ax) + dy * (y - ay)) // length for x, y in ends)
+        # corners were rounded to the nanometre
+        if at - some.width // 2 < low - 2 or at + some.width // 2 > high + 2:
+            raise refused
 
 
 def opposite_wall(vessel: Vessel, start: int, end: int) -> tuple[int, int]:
@@ -220,23 +253,31 @@ def cover_pieces(tank: Tank, vessel: Vessel, cover: Cover, first: int, edges: Ed
     try:
         room = grown(vessel.inner, [-clear] * len(vessel.inner))
     except InvalidOutline as error:
-        raise InvalidTank("top", error.reason, error.remedy) from None
+        raise InvalidTank("covers", error.reason, error.remedy) from None
     x0, y0, x1, y1 = box(room)
     if cover.sliding:
         if len(room) != 4 or room[0][1] != room[1][1] or room[1][0] != room[2][0]:
             raise InvalidTank(
-                "top", tr("sliding covers need a rectangular tank"), tr("order lids that lie loosely")
+                "covers", tr("sliding covers need a rectangular tank"), tr("order lids that lie loosely")
             )
         width = to_tick((x1 - x0 + (cover.count - 1) * cover.overlap) // cover.count)
+        if cover.count > 1 and 2 * cover.overlap > width:
+            raise InvalidTank(
+                "covers",
+                tr("sliding covers that overlap by {overlap} hardly open", overlap=show(cover.overlap)),
+                tr("give an overlap of less than half a cover"),
+            )
         panes: list[Outline] = [rectangle(width, to_tick(y1 - y0))] * cover.count
     else:
         pane = (x1 - x0 - (cover.count - 1) * clear) // cover.count
         panes = []
         if is_rectangle(room):
             panes = [rectangle(to_tick(pane), to_tick(y1 - y0))] * cover.count
-        else:
-            lows = [x0 + k * (pane + clear) for k in range(cover.count)]
-            panes = [on_ticks(between(room, low, low + pane))[0] for low in lows]
+        for k in range(len(panes), cover.count):
+            low = x0 + k * (pane + clear)
+            high = x1 if k == cover.count - 1 else low + pane
+            # a corner within a tick of a line falls on it
+            panes.append(_clean(on_ticks(between(room, low, high))[0]))
     name = "sliding cover" if cover.sliding else "lid"
     shown = edges.of(habits.shown, t)
     return [
@@ -267,11 +308,15 @@ def between(outline: Outline, low: int, high: int) -> Outline:
             if inside:
                 kept.append(p)
         points = kept
+    return _clean(points)
+
+
+def _clean(points: Sequence[tuple[int, int]]) -> Outline:
     try:
         return make_outline(points)
     except InvalidOutline:
         raise InvalidTank(
-            "top", tr("the covers cannot be divided so"), tr("order one lid, or another number of them")
+            "covers", tr("the covers cannot be divided so"), tr("order one lid, or another number of them")
         ) from None
 
 

@@ -27,6 +27,8 @@ THROUGH: Final = {
     "L": ("front", "back", "inner front"),
 }
 """Walls that run through at butt corners where the order names none."""
+GREATEST_MITRE: Final = 80_000
+"""From square; panel lists hold no greater one. [1/1000 degree]"""
 
 
 class InvalidTank(NestingError, ValueError):
@@ -137,6 +139,13 @@ def vessel_of(tank: Tank) -> Vessel:
         )
     except InvalidOutline as error:
         raise InvalidTank("shape", error.reason, error.remedy) from None
+    sharpest = max(end.mitre for wall in ends for end in (wall.left, wall.right))
+    if sharpest >= GREATEST_MITRE:
+        raise InvalidTank(
+            "shape",
+            tr("two walls meet so sharply that an edge leans {angle} degrees", angle=f"{sharpest / 1000:g}"),
+            tr("order other corner joints, or a plan shape with other corners"),
+        )
     x0, y0 = min(x for x, _ in outer), min(y for _, y in outer)
     if x0 or y0:
         outer = tuple((x - x0, y - y0) for x, y in outer)
