@@ -70,6 +70,8 @@ def read_kinds(top: Section, base: Shop) -> dict[str, GlassKind]:
             mirror=mirror is not False,
             process=entry.word("process", {p.value: p for p in Process}, Process.CUT),
             thicknesses=tuple(thicknesses),
+            # patterned glass is rolled: a file of before this setting must not have it checked as float
+            is_float=entry.flag("float", not key.startswith("patterned")) is not False,
         )
         entry.close()
     return kinds

@@ -128,7 +128,7 @@ def _verdict(verdict: WallVerdict | BaseVerdict | None) -> list[str]:
             "",
             "",
             tr("not checked"),
-            tr("the least thickness of this glass is not known"),
+            tr("no float glass, or its least thickness is not known"),
         ]
     case = verdict.case
     high = case.height if isinstance(verdict, WallVerdict) else verdict.case.width  # type: ignore[union-attr]
@@ -149,7 +149,7 @@ def _verdict(verdict: WallVerdict | BaseVerdict | None) -> list[str]:
         *cells,
         f"{verdict.brim.stress:.2f}",
         f"{verdict.stated.stress:.2f}",
-        show(round(verdict.brim.deflection * NM_PER_MM / 10_000) * 10_000),
+        f"{verdict.brim.deflection:.2f} mm",
         f"{verdict.brim.bond:.3f}",
         verdict.outcome.words,
         said,

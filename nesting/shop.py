@@ -69,6 +69,8 @@ class GlassKind:
         Cut here, not cuttable (toughened), or another process (laminated).
     thicknesses
         Nominal thicknesses that the shop works, rising. [nm]
+    is_float
+        Float glass; the thickness check speaks of no other.
     """
 
     kind: str
@@ -76,6 +78,7 @@ class GlassKind:
     mirror: bool = True
     process: Process = Process.CUT
     thicknesses: tuple[int, ...] = ()
+    is_float: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -49,11 +49,13 @@ def _level_check(case: BaseCase, strength: Strength, level: int) -> LevelCheck:
         bond=bond,
         bond_at=bond_at,
         brace_bond=0.0,
+        rim_stress=None,
         brace_forces=(),
         stress_use=solution.stress.value / float(strength.design_stress),
         deflection_use=None if limit is None else solution.deflection.value / limit,
         bond_use=None if case.bond_width is None else bond / float(strength.bond_stress),
         brace_bond_use=None,
+        rim_use=None,
     )
 
 

@@ -85,6 +85,9 @@ class WallCase:
     foot_glue, end_glue
         Width of the bonded face at its foot and of the narrower one at its vertical joints, where it is not
         the thickness of the wall: a wall that runs past the edge of thinner glass is held by that edge. [nm]
+    opposite
+        The wall at the other end of the cross braces, which it has in the same order; None where it is
+        the mirror image of this one, so that the middle of every brace stands still.
     """
 
     span: int
@@ -96,6 +99,7 @@ class WallCase:
     openings: tuple[Opening, ...] = ()
     foot_glue: int | None = None
     end_glue: int | None = None
+    opposite: WallCase | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

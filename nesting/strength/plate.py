@@ -64,6 +64,12 @@ class _Series:
     near: Heights | None
 
 
+def _terms(plate: Plate, supports: tuple[Support, ...]) -> int:
+    """Sine terms that a plate with these supports needs."""
+    finest = min(s.end - s.start for s in supports) / 6
+    return min(max(math.ceil(3 * plate.span / finest), 120), 400)
+
+
 @lru_cache(maxsize=32)
 def _series(plate: Plate, terms: int) -> _Series:
     """`terms` = 0: the odd terms that an even load has, else all up to that one."""
@@ -104,26 +110,34 @@ class Bending:
         What is solved.
     supports
         Elastic supports along its top edge; they do nothing at an edge that is held anyway.
+    other
+        The plate that they lead to, with them as it sees them, in the same order; None where they end at
+        something that stands still, as between two equal plates.
 
     Notes
     -----
     Without supports the solution is symmetric, and places are looked for in the left half alone.
     """
 
-    def __init__(self, plate: Plate, supports: tuple[Support, ...] = ()) -> None:
+    def __init__(
+        self,
+        plate: Plate,
+        supports: tuple[Support, ...] = (),
+        other: tuple[Plate, tuple[Support, ...]] | None = None,
+    ) -> None:
         self.plate, self.supports = plate, supports
         held = math.isinf(plate.top)
-        terms = 0
-        if supports and not held:
-            finest = min(s.end - s.start for s in supports) / 6
-            terms = min(max(math.ceil(3 * plate.span / finest), 120), 400)
+        terms = _terms(plate, supports) if supports and not held else 0
         self._series = _series(plate, terms)
         self._levy = self._series.levy
         load, unit = self._levy.constants
         self._constants, self._push = load, np.zeros_like(self._levy.alpha)
         self._pressures = np.zeros(len(supports))
         if terms:
-            self._pressures, self._push = reactions(self._levy, supports)
+            beyond = None
+            if other is not None:
+                beyond = _series(other[0], _terms(*other)).levy, other[1]
+            self._pressures, self._push = reactions(self._levy, supports, beyond)
             self._constants = load + self._push[:, None] * unit
 
     @cached_property
@@ -224,6 +238,14 @@ class Bending:
         return _peak(self.moments(x, y).principal * self._per_moment, x, y)
 
     @cached_property
+    def edge_curvature(self) -> float:
+        """Greatest curvature of the top edge along it. [1/mm]"""
+        top = self._levy.at(np.array([self.plate.height])).derivative(self._constants, 0)[:, 0]
+        sines = self._grid[1]
+        n = sines.shape[1]
+        return float(np.abs(sines @ (self._levy.alpha[:n] ** 2 * top[:n])).max())
+
+    @cached_property
     def hogging(self) -> tuple[float, ...]:
         """Greatest pull on the face towards the load over each support, along the top edge. [N/mm2]"""
         out = []
@@ -304,6 +326,10 @@ def _peak(values: Floats, x: Floats, y: Floats) -> Peak:
 
 
 @lru_cache(maxsize=64)
-def solve(plate: Plate, supports: tuple[Support, ...] = ()) -> Bending:
-    """The solution of a plate; equal plates are solved once."""
-    return Bending(plate, supports)
+def solve(
+    plate: Plate,
+    supports: tuple[Support, ...] = (),
+    other: tuple[Plate, tuple[Support, ...]] | None = None,
+) -> Bending:
+    """The solution of a plate (see `Bending`); equal plates are solved once."""
+    return Bending(plate, supports, other)

@@ -44,16 +44,8 @@ def ends_of(supports: Sequence[Support]) -> Floats:
     return np.array([(s.start, s.end) for s in supports]).reshape(-1, 2)
 
 
-def reactions(levy: Levy, supports: Sequence[Support]) -> tuple[Floats, Floats]:
-    """What the supports do to the plate.
-
-    Returns
-    -------
-    pressures : Floats
-        Of each support, positive where it holds the plate back. Shape (supports,). [N/mm]
-    push : Floats
-        The same as a line load along the top edge in sine terms, positive outwards. Shape (terms,). [N/mm]
-    """
+def _system(levy: Levy, supports: Sequence[Support]) -> tuple[Floats, Floats, Floats]:
+    """Mean deflections without the supports, their change by unit pressures, and these in sine terms."""
     ends = ends_of(supports)
     length = ends[:, 1] - ends[:, 0]
     area = np.cos(ends[:, :1] * levy.alpha) - np.cos(ends[:, 1:] * levy.alpha)
@@ -63,7 +55,35 @@ def reactions(levy: Levy, supports: Sequence[Support]) -> tuple[Floats, Floats]:
     bare = top.derivative(load, 0)[:, 0]
     flexible = top.derivative(unit, 0)[:, 0] - top.given[0][:, 0]
     spread = (2 / levy.plate.span) * area / levy.alpha
-    matrix = (mean * flexible) @ spread.T
+    return mean @ bare, (mean * flexible) @ spread.T, spread
+
+
+def reactions(
+    levy: Levy, supports: Sequence[Support], other: tuple[Levy, Sequence[Support]] | None = None
+) -> tuple[Floats, Floats]:
+    """What the supports do to the plate.
+
+    Parameters
+    ----------
+    levy, supports
+        The plate and its supports.
+    other
+        The plate at the other ends of the supports, with them as it sees them; None where they end at
+        something that stands still.
+
+    Returns
+    -------
+    pressures : Floats
+        Of each support, positive where it holds the plate back. Shape (supports,). [N/mm]
+    push : Floats
+        The same as a line load along the top edge in sine terms, positive outwards. Shape (terms,). [N/mm]
+    """
+    bare, matrix, spread = _system(levy, supports)
     soft = np.array([1 / s.stiffness for s in supports])
-    pressures = np.linalg.solve(matrix + np.diag(soft), mean @ bare)
+    if other is not None:
+        # both plates bow outwards, and the support between them is as soft as both its halves
+        their_bare, their_matrix, _ = _system(*other)
+        bare, matrix = bare + their_bare, matrix + their_matrix
+        soft = soft + np.array([1 / s.stiffness for s in other[1]])
+    pressures = np.asarray(np.linalg.solve(matrix + np.diag(soft), bare), dtype=np.float64)
     return pressures, -(pressures @ spread)

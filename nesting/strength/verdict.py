@@ -7,7 +7,6 @@ from enum import Enum
 
 from ..openings import Opening
 from ..text import tr
-from ..units import show
 from .cases import BaseCase, WallCase
 
 
@@ -48,6 +47,7 @@ class Limit(Enum):
     DEFLECTION = "bow"
     BOND = "stress of the bonded joints"
     BRACE_BOND = "stress of a cross brace's joint"
+    RIM = "bending stress of the rim brace"
     OPENING = "stress at an opening"
 
     @property
@@ -131,7 +131,9 @@ class LevelCheck:
         Greatest mean stress of a cross brace's bonded end, 0 without one. [N/mm2]
     brace_forces
         Of each cross brace, the larger of both bounds. [N]
-    stress_use, deflection_use, bond_use, brace_bond_use
+    rim_stress
+        Bending stress of the rim brace as a beam along the top edge; None without one. [N/mm2]
+    stress_use, deflection_use, bond_use, brace_bond_use, rim_use
         Parts of the limits that are used; None where there is no limit.
     """
 
@@ -144,11 +146,13 @@ class LevelCheck:
     bond: float
     bond_at: BondAt
     brace_bond: float
+    rim_stress: float | None
     brace_forces: tuple[float, ...]
     stress_use: float
     deflection_use: float | None
     bond_use: float | None
     brace_bond_use: float | None
+    rim_use: float | None
 
     @property
     def uses(self) -> tuple[tuple[float, Limit], ...]:
@@ -158,6 +162,7 @@ class LevelCheck:
             (self.deflection_use, Limit.DEFLECTION),
             (self.bond_use, Limit.BOND),
             (self.brace_bond_use, Limit.BRACE_BOND),
+            (self.rim_use, Limit.RIM),
         )
         return tuple((use, limit) for use, limit in each if use is not None)
 
@@ -275,10 +280,12 @@ class PlateVerdict:
         if limit is Limit.STRESS:
             what = tr("{stress:.2f} N/mm2, {where}", stress=brim.stress, where=brim.stress_at.words)
         elif limit is Limit.DEFLECTION:
-            bow = show(round(brim.deflection * 1e6))
+            bow = f"{brim.deflection:.2f} mm"
             what = tr("{bow}, {where}", bow=bow, where=brim.deflection_at.words)
         elif limit is Limit.BOND:
             what = tr("{stress:.3f} N/mm2, {where}", stress=brim.bond, where=brim.bond_at.words)
+        elif limit is Limit.RIM:
+            what = tr("{stress:.2f} N/mm2", stress=brim.rim_stress)
         elif limit is Limit.BRACE_BOND:
             what = tr("{stress:.3f} N/mm2", stress=brim.brace_bond)
         else:

@@ -63,7 +63,7 @@ def top_edge(case: WallCase, strength: Strength) -> tuple[float, TopState]:
 
 
 def brace_support(brace: CrossBrace, span: int, modulus: float | None) -> Support:
-    """A cross brace as a spring on the top edge; its middle stands still, as both walls push alike.
+    """Half a cross brace as a spring on the top edge: between equal walls its middle stands still.
 
     Parameters
     ----------
@@ -82,44 +82,57 @@ def brace_support(brace: CrossBrace, span: int, modulus: float | None) -> Suppor
     return Support(start=start / NM_PER_MM, end=end / NM_PER_MM, stiffness=1 / soft)
 
 
-def _acting(case: WallCase) -> tuple[CrossBrace, ...]:
-    """The braces that an opening in the top edge leaves, those wholly outside the span left out."""
+def _acting(case: WallCase) -> tuple[int, ...]:
+    """Which braces an opening in the top edge leaves, those wholly outside the span left out."""
     cut = [region(o) for o in case.openings if cuts_top(o, case.height)]
     return tuple(
-        b
-        for b in case.top.braces
+        i
+        for i, b in enumerate(case.top.braces)
         if -b.width < 2 * b.at < 2 * case.span + b.width
         and not any(x0 < b.at + b.width // 2 and b.at - b.width // 2 < x1 for x0, _, x1, _ in cut)
     )
 
 
-def _layouts(braces: tuple[CrossBrace, ...]) -> list[tuple[CrossBrace, ...]]:
-    """All braces, all but each removable one, and the fixed ones alone."""
-    layouts = [braces]
-    layouts += [tuple(b for b in braces if b is not gone) for gone in braces if gone.removable]
-    layouts.append(tuple(b for b in braces if not b.removable))
+def _layouts(acting: tuple[int, ...], braces: tuple[CrossBrace, ...]) -> list[tuple[int, ...]]:
+    """All acting braces, all but each removable one, and the fixed ones alone."""
+    layouts = [acting]
+    layouts += [tuple(i for i in acting if i != gone) for gone in acting if braces[gone].removable]
+    layouts.append(tuple(i for i in acting if not braces[i].removable))
     return list(dict.fromkeys(layouts))
 
 
-def _solutions(
-    case: WallCase, strength: Strength, level: int
-) -> list[tuple[Bending, tuple[CrossBrace, ...]]]:
-    """The wall under one water level [nm] in every way that its braces may act."""
+def _plate(case: WallCase, strength: Strength, level: int) -> Plate:
+    """A wall under one water level [nm], without its braces."""
     stiffness, _ = top_edge(case, strength)
-    plate = Plate(
+    return Plate(
         span=case.span / NM_PER_MM,
         height=case.height / NM_PER_MM,
         thickness=least_thickness(case.thickness, strength.limits) / NM_PER_MM,
         load=Water(level=level / NM_PER_MM, density=float(case.density)),
         top=stiffness,
     )
-    if math.isinf(stiffness):
+
+
+def _solutions(
+    case: WallCase, strength: Strength, level: int
+) -> list[tuple[Bending, tuple[CrossBrace, ...]]]:
+    """The wall under one water level [nm] in every way that its braces may act."""
+    plate = _plate(case, strength, level)
+    if math.isinf(plate.top):
         return [(solve(plate), ())]
+    acting, far = _acting(case), case.opposite
+    if far is not None:
+        acting = tuple(i for i in acting if i in _acting(far))
     out = []
-    for braces in _layouts(_acting(case)):
+    for layout in _layouts(acting, case.top.braces):
+        braces = tuple(case.top.braces[i] for i in layout)
         for modulus in (float(strength.bond_modulus), None) if braces else (None,):
+            other = None
+            if far is not None and braces:
+                theirs = (brace_support(far.top.braces[i], far.span, modulus) for i in layout)
+                other = _plate(far, strength, min(level, far.height)), tuple(theirs)
             supports = tuple(brace_support(b, case.span, modulus) for b in braces)
-            out.append((solve(plate, supports), braces))
+            out.append((solve(plate, supports, other), braces))
     return out
 
 
@@ -162,9 +175,14 @@ def level_check(
                 area = brace.width * max(brace.thickness, brace.lap) / NM_PER_MM**2
                 glued.append(abs(force) / area)
     _, state = top_edge(case, strength)
-    if state is TopState.STRIP:
+    rim_stress = None
+    if case.top.strip_width and state in (TopState.STRIP, TopState.FRAME_BENDS):
+        # with a frame the whole of the edge's reaction is laid to the brace, which is on the safe side
         rim = case.top.strip_thickness / NM_PER_MM
         bonds += [(float(s.top_reaction(s.x).max()) / rim, BondAt.RIM) for s, _ in solutions]
+        # a beam bends with the edge: sigma = E w'' b / 2
+        bent = max(s.edge_curvature for s, _ in solutions)
+        rim_stress = YOUNG * bent * case.top.strip_width / NM_PER_MM / 2
     bond, bond_at = max(bonds, key=lambda pair: pair[0])
     limit = deflection_limit(span, strength)
     return LevelCheck(
@@ -177,11 +195,13 @@ def level_check(
         bond=bond,
         bond_at=bond_at,
         brace_bond=max(glued, default=0.0),
+        rim_stress=rim_stress,
         brace_forces=tuple(forces[b] for b in case.top.braces),
         stress_use=stress.value / float(strength.design_stress),
         deflection_use=None if limit is None else bow.value / limit,
         bond_use=bond / float(strength.bond_stress),
         brace_bond_use=max(glued) / float(strength.bond_stress) if glued else None,
+        rim_use=None if rim_stress is None else rim_stress / float(strength.design_stress),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -38,7 +39,7 @@ class TankCheck:
     Parameters
     ----------
     walls
-        Name and verdict of every wall; None where the glass has no known least thickness.
+        Name and verdict of every wall; None where it is no float glass, or its least thickness is not known.
     base
         Verdict of the base likewise.
     findings
@@ -107,13 +108,15 @@ def check_tank(built: Built, shop: Shop) -> TankCheck:
     """Check walls, base and openings of a tank whose glass is settled."""
     strength = shop.strength
     cases = wall_cases(built)
+    is_float = {p.name: shop.kinds[p.kind].is_float for p in built.pieces}
     walls = tuple(
-        (name, _checked(case, strength)) for name, case in zip(built.tank.shape.walls, cases, strict=True)
+        (name, _checked(case, strength) if is_float[name] else None)
+        for name, case in zip(built.tank.shape.walls, cases, strict=True)
     )
-    try:
-        base = check_base(base_case(built), strength)
-    except NoLeastThickness:
-        base = None
+    base = None
+    with contextlib.suppress(NoLeastThickness):
+        if is_float["base"]:
+            base = check_base(base_case(built), strength)
     region: Region = "US" if shop.list_unit == "in" else "EN"
     length, width, height = built.vessel.size
     return TankCheck(
@@ -163,6 +166,7 @@ def wall_cases(built: Built) -> list[WallCase]:
         for i, e in enumerate(vessel.ends)
     ]
     crossing: list[list[CrossBrace]] = [[] for _ in vessel.ends]
+    far: set[int] = set()
     for some, at in cross_places(tank, vessel):
         opposite, reach = opposite_wall(vessel, at - some.width // 2, at + some.width // 2)
         across = _across(built, at, opposite)
@@ -170,6 +174,7 @@ def wall_cases(built: Built) -> list[WallCase]:
         # a brace that a notch leaves without hold at one wall holds neither
         if any(_loosened(p, some.width, openings[w], height) for w, p in places.items()):
             continue
+        far.add(opposite)
         for wall, place in places.items():
             braced = rim is not None and (not rim.walls or tank.shape.walls[wall] in rim.walls)
             crossing[wall].append(
@@ -206,6 +211,23 @@ def wall_cases(built: Built) -> list[WallCase]:
                 end_glue=_end_glue(vessel, i),
             )
         )
+    return _coupled(out, far)
+
+
+def _coupled(cases: list[WallCase], far: set[int]) -> list[WallCase]:
+    """Front and opposite wall told of each other where their cross braces join unequal walls."""
+    if not far:
+        return cases
+    (wall,) = far
+    one, other = cases[0], cases[wall]
+    image = replace(
+        other,
+        top=replace(other.top, braces=tuple(replace(b, at=other.span - b.at) for b in other.top.braces)),
+    )
+    if image == one and not one.openings:
+        return cases
+    out = list(cases)
+    out[0], out[wall] = replace(one, opposite=other), replace(other, opposite=one)
     return out
 
 

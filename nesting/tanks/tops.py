@@ -143,9 +143,15 @@ def cross_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
     shown, seam = edges.of(habits.shown, t), edges.of(habits.inside, t)
     rim = tank.top.rim
     out = []
+    far: set[int] = set()
     last_end = 0
     for number, (some, at) in enumerate(cross_places(tank, vessel), start=1):
         opposite, reach = opposite_wall(vessel, at - some.width // 2, at + some.width // 2)
+        far.add(opposite)
+        if len(far) > 1:
+            raise InvalidTank(
+                "top", tr("the cross braces lead to different walls"), tr("order rim braces instead")
+            )
         if at - some.width // 2 < last_end or at + some.width // 2 > vessel.ends[0].length:
             raise InvalidTank(
                 "top", tr("the cross braces do not fit beside each other"), tr("order fewer or narrower ones")
