@@ -112,5 +112,13 @@ def check(ctx: click.Context, lists: tuple[Path, ...], shop_path: Path | None, a
         for line in problems.lines():
             err(line)
         if not problems:
-            out(tr("{tanks} tanks, {panels} panels, nothing wrong", tanks=tanks, panels=len(orders.panels)))
+            said = len(problems.warnings)
+            out(
+                tr(
+                    "tanks: {tanks}, panels: {panels}, errors: 0, warnings: {said}",
+                    tanks=tanks,
+                    panels=len(orders.panels),
+                    said=said,
+                )
+            )
     ctx.exit(Exit.INPUT if problems else Exit.DONE)

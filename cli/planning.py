@@ -19,7 +19,7 @@ from panewright.cli.waste_tables import waste_tables
 from panewright.cli.why_text import why_text
 from panewright.cli.wishes import Wishes, check_days, kept_sheets, with_pins, without_left_out
 from panewright.io.filler_list import read_filler_list
-from panewright.io.order_lists import read_panel_lists
+from panewright.io.order_lists import heard_of, read_orders
 from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
 from panewright.io.plan_file import dumps, loads
 from panewright.io.plan_folder import plan_files, what_to_open
@@ -93,13 +93,14 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What was read: panels, stock, shop, the sheets that are kept, and fillers."""
+    """What was read: panels, stock, shop, the sheets that are kept, fillers, and what must be heard of tanks."""
 
     panels: list[Panel]
     stock: list[StockPiece]
     shop: Shop
     kept: Kept
     fillers: list[Filler]
+    heard: tuple[str, ...] = ()
 
     @property
     def fresh(self) -> list[Panel]:
@@ -146,6 +147,8 @@ def plan_and_write(run: Run) -> Exit:
     if cannot and not run.rest:
         return _refuse(cannot, run)
     plan, planner = _search(run, wanted, cannot, notice)
+    if wanted.heard:
+        plan = replace(plan, extra={**plan.extra, "warnings": list(wanted.heard)})
     # from here on a Ctrl-C that comes a moment late does not throw the search away; a second one does
     with Interrupt():
         checked(plan)
@@ -155,8 +158,7 @@ def plan_and_write(run: Run) -> Exit:
             for name, content in files.items():
                 folder.write(name, content)
     notes = [str(note) for note in (*problems.warnings, *problems.notes)]
-    warnings = [str(warning) for warning in problems.warnings]
-    return _tell(run, plan, figures, sorted(files), wanted.shop, notes, warnings, planner)
+    return _tell(run, plan, figures, sorted(files), wanted.shop, notes, planner)
 
 
 def read_all(
@@ -169,7 +171,8 @@ def read_all(
     """Everything that a run needs, or None when a file has errors; lengths are shown as the shop wants."""
     shop = choose_shop(shop_path, problems)
     use_style(shop.length_style)
-    panels = read_panel_lists(lists, shop, problems)
+    orders = read_orders(lists, shop, problems)
+    panels = orders.panels
     pieces = shop_stock(shop) if stock is None else read_stock_list(stock, shop, problems)
     if not panels and not problems:
         problems.add(
@@ -183,7 +186,10 @@ def read_all(
     kept = kept_sheets(wishes, panels, pieces, shop, problems) or Kept(stock=tuple(pieces))
     pieces = without_left_out(wishes, kept.stock, problems)
     fillers = [] if wishes.fillers is None else read_filler_list(wishes.fillers, shop, problems)
-    return None if problems else Wanted(panels, pieces, shop, replace(kept, stock=tuple(pieces)), fillers)
+    if problems:
+        return None
+    heard = tuple(heard_of(orders, shop))
+    return Wanted(panels, pieces, shop, replace(kept, stock=tuple(pieces)), fillers, heard)
 
 
 def _refuse(cannot: Sequence[Unplaced], run: Run) -> Exit:
@@ -268,7 +274,6 @@ def _tell(
     files: Sequence[str],
     shop: Shop,
     notes: Sequence[str],
-    warnings: Sequence[str],
     planner: Planner,
 ) -> Exit:
     """Say what was written, and why it costs what it costs where that is asked for."""
@@ -303,7 +308,5 @@ def _tell(
             out(waste_tables(plan, figures) + "\n")
         if answers is not None:
             out(why_text(answers, plan.currency))
-        out(
-            summary_text(plan, figures, lifts=shop.lifts, folder=run.out, next_steps=steps, warnings=warnings)
-        )
+        out(summary_text(plan, figures, lifts=shop.lifts, folder=run.out, next_steps=steps))
     return code

@@ -182,7 +182,6 @@ def summary_text(
     lifts: Lifts,
     folder: Path,
     next_steps: Sequence[str],
-    warnings: Sequence[str] = (),
 ) -> str:
     """The whole summary.
 
@@ -196,8 +195,6 @@ def summary_text(
         Where it was written.
     next_steps
         What to open, one line each.
-    warnings
-        What must be heard of the orders: too thin glass above all.
     """
     taken = stock_taken(plan)
     ordered = [p for p in plan.panels if p.purpose is Purpose.ORDER]
@@ -226,8 +223,7 @@ def summary_text(
     parts += [said for said in (_too_long(plan), _order(plan)) if said]
     if plan.unplaced:
         parts.append(_unplaced(plan))
-    said = [*(tr("WARNING: {text}", text=text) for text in warnings), *cautions(plan, lifts)]
-    parts.append("\n".join([tr("Mind:"), *(f"  {line}" for line in said)]))
+    parts.append("\n".join([tr("Mind:"), *(f"  {line}" for line in cautions(plan, lifts))]))
     where = shown(folder, 300)
     parts.append("\n".join([tr("Written to {folder}. Next:", folder=where), *(f"  {s}" for s in next_steps)]))
     return "\n\n".join(part.strip("\n") for part in parts)

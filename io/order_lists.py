@@ -16,6 +16,7 @@ from panewright.io.table_reader import Row, Table, read_table
 from panewright.io.tank_list import TANK_COLUMNS, tank_of
 from panewright.nesting.panels import Panel
 from panewright.nesting.shop import Shop
+from panewright.nesting.strength.advice import design_stress_caution
 from panewright.nesting.tanks.build import panels_of
 from panewright.nesting.tanks.findings import findings
 from panewright.nesting.tanks.made import Edges, Finding
@@ -102,6 +103,7 @@ def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders
                 if found is None:
                     continue
                 tank, panels = found
+                _same_name(table, row, tank, orders, shop, problems)
                 orders.tanks.append(tank)
             else:
                 panels = _panels(table, row, shop, numbers, problems)
@@ -115,6 +117,18 @@ def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders
                 return orders
             orders.panels += panels
     return orders
+
+
+def heard_of(orders: Orders, shop: Shop) -> list[str]:
+    """What a plan has to say of its tanks: verdicts that must be heard, and the design stress behind them."""
+    lines = []
+    for order in orders.tanks:
+        tank, check = order.settled.built.tank, order.settled.check
+        if check.worst or check.qualified:
+            lines.append(f"{f'{tank.order} {tank.name}'.strip()}: {check.words}")
+    if lines:
+        lines += design_stress_caution(shop.strength)
+    return lines
 
 
 def read_panel_lists(paths: Sequence[Path], shop: Shop, problems: Problems) -> list[Panel]:
@@ -151,6 +165,22 @@ def _panels(table: Table, row: Row, shop: Shop, numbers: Counter[str], problems:
     return out
 
 
+def _same_name(
+    table: Table, row: Row, found: TankOrder, orders: Orders, shop: Shop, problems: Problems
+) -> None:
+    """Note a tank that has the name of another one of its order: their panels bear the same names."""
+    tank = found.settled.built.tank
+    for before in orders.tanks:
+        other = before.settled.built.tank
+        if (other.order, other.name) == (tank.order, tank.name):
+            Cells(table, row, shop, problems).note(
+                "tank" if "tank" in table.columns else "order",
+                tr("another tank of this order has the same name, and so have its panels"),
+                tr("give every tank of an order a name in the column tank"),
+            )
+            return
+
+
 def _tank(
     table: Table, row: Row, path: Path, shop: Shop, edges: Edges, numbers: Counter[str], problems: Problems
 ) -> tuple[TankOrder, list[Panel]] | None:
@@ -181,7 +211,7 @@ def _warn(cells: Cells, settled: Settled, said: Sequence[Finding], shop: Shop) -
         else:
             cells.warn("thickness", verdict, remedy)
     elif check.qualified:
-        cells.note(
+        cells.warn(
             "shape", tr("beyond household size"), tr("have this tank calculated by a qualified person")
         )
     for finding in said:

@@ -5,12 +5,10 @@ from __future__ import annotations
 from panewright.io.lengths import BadValue
 from panewright.io.opening_words import MAX_OPENINGS, parse_opening
 from panewright.io.row_cells import Cells
-from panewright.nesting.glass import INCH_NAMES
-from panewright.nesting.hole_limits import Region, check_openings
+from panewright.nesting.hole_limits import Region, check_openings, counted_thickness
 from panewright.nesting.openings import Opening, misplaced
 from panewright.nesting.outlines import Outline
 from panewright.nesting.text import tr
-from panewright.nesting.units import inch, mm
 
 COLUMN = "openings"
 
@@ -53,7 +51,7 @@ def read_openings(cells: Cells, outline: Outline | None, thickness: int) -> tupl
         cells.bad(COLUMN, reason, fault.remedy, texts[fault.index])
     if not faults:
         region: Region = "US" if cells.shop.list_unit == "in" else "EN"
-        for finding in check_openings(outline, _counted(thickness, region), openings, region):
+        for finding in check_openings(outline, counted_thickness(thickness, region), openings, region):
             number = finding.openings[-1]
             words = finding.words
             if len(finding.openings) == 1:
@@ -67,12 +65,3 @@ def read_openings(cells: Cells, outline: Outline | None, thickness: int) -> tupl
                 texts[number],
             )
     return openings
-
-
-def _counted(thickness: int, region: Region) -> int:
-    """The thickness that limits count from: in North America the inch name, where that is thicker. [nm]"""
-    if region == "EN":
-        return thickness
-    return max(
-        [thickness, *(inch(name) for name, designated in INCH_NAMES.items() if mm(designated) == thickness)]
-    )

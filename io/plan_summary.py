@@ -8,6 +8,7 @@ from typing import Any
 
 from panewright.io.numbers_text import kilograms, square_metres
 from panewright.io.plan_file import figures_json
+from panewright.io.problems import shown
 from panewright.nesting.figures import PlanFigures, figures_of, thickness_of
 from panewright.nesting.glass import mass_grams
 from panewright.nesting.late import late_of, order_of
@@ -57,9 +58,16 @@ def large_cullet(plan: Plan) -> tuple[int, int]:
     return len(sizes), 2 * sum(sizes)
 
 
+def plan_warnings(plan: Plan) -> list[str]:
+    """What a plan says of its tanks under the key ``warnings``: too thin glass above all."""
+    found = plan.extra.get("warnings")
+    lines = [line for line in found if isinstance(line, str)] if isinstance(found, list | tuple) else []
+    return [tr("WARNING: {text}", text=shown(line, 300)) for line in lines]
+
+
 def cautions(plan: Plan, lifts: Lifts) -> list[str]:
     """What whoever cuts this plan has to mind, the same points at the end of every run."""
-    lines = list(general_cautions())
+    lines = [*plan_warnings(plan), *general_cautions()]
     taken = stock_taken(plan)
     for least, most, how in (
         (lifts.two_grams, None, tr("suction lifter or crane")),

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 from panewright.io import step_words as words
 from panewright.io.csv_text import csv_text
 from panewright.io.numbers_text import Raw, decimal
+from panewright.io.plan_summary import plan_warnings
 from panewright.io.problems import shown
 from panewright.nesting.plan import Layout, Plan
 from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
@@ -79,7 +80,7 @@ def screen_tables(plan: Plan, *, lifts: Lifts = LIFTS) -> Iterator[RenderableTyp
     from rich.text import Text
 
     yield Text(_plan_line(plan), style="bold")
-    for line in general_cautions():
+    for line in (*plan_warnings(plan), *general_cautions()):
         yield Text(f"  ! {line}")
     for layout in plan.layouts:
         table = Table(
@@ -227,7 +228,8 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts) -> str:
         facts.append((tr("day"), layout.day.isoformat()))
     for name, value in facts:
         lines += _hung(f"{name:<8}", value)
-    for caution in general_cautions():
+    first = layout.number == plan.layouts[0].number
+    for caution in (*(plan_warnings(plan) if first else ()), *general_cautions()):
         lines += _hung("!       ", caution)
     for step in steps:
         lines += ["-" * LINE, *_block(step)]

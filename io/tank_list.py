@@ -33,7 +33,7 @@ TANK_COLUMNS: Final = (
     Column(
         "across",
         ("across", "measured across"),
-        about="length of a regular tank is its side, flats or corners",
+        about="length of a regular tank is its side, or across its flats or corners (circle inside, outside)",
     ),
     Column(
         "front", ("front", "front length"), number=True, about="front of a trapezoid, middle of a bent front"
@@ -53,7 +53,9 @@ TANK_COLUMNS: Final = (
     Column("walls", ("walls", "walls stand"), about="on base or around base"),
     Column("corner joints", ("corner joints", "corners meet"), about="auto, butt or mitre"),
     Column(
-        "through", ("through", "run through"), about="walls that run through at butt corners, or pinwheel"
+        "through",
+        ("through", "run through"),
+        about="walls that run through at butt corners, the first before the second; or pinwheel",
     ),
     Column("joint", ("joint", "joint thickness"), number=True, about="thickness of the bonded joints"),
     Column(
@@ -65,7 +67,9 @@ TANK_COLUMNS: Final = (
     Column(
         "freeboard", ("freeboard", "below rim"), number=True, about="stated water level below the top edge"
     ),
-    Column("stands", ("stands", "support"), about="bedded on its whole base, or on its rim"),
+    Column(
+        "stands", ("stands", "support"), about="bedded (on its whole base) or rim (held at its rim alone)"
+    ),
 )
 """The columns that only tanks have, beside those of `panel_list`."""
 

@@ -8,13 +8,13 @@ from math import hypot
 from typing import Final
 
 from panewright.io import palette
-from panewright.io.label_fit import Label, fitted
-from panewright.io.opening_marks import draw_opening
+from panewright.io.label_fit import Label
+from panewright.io.opening_marks import draw_opening, label_off
 from panewright.io.order_lists import TankOrder
 from panewright.io.problems import shown
 from panewright.io.scene_model import Polyline, Scene, Sketch, Text, Tint, text_width, wrapped
 from panewright.io.tank_figures import check_cells, facts, outline_words, piece_rows, tank_title
-from panewright.nesting.openings import CutOut, Hole, Opening, corner_radii
+from panewright.nesting.openings import CutOut, Hole, Opening, corner_radii, opening_box
 from panewright.nesting.outlines import Outline, Point, box, hull, is_convex
 from panewright.nesting.shop import Shop
 from panewright.nesting.tanks.made import TankPiece
@@ -104,7 +104,9 @@ def _once(pieces: Sequence[TankPiece], names: dict[str, tuple[str, ...]]) -> Ite
 def _lines(order: TankOrder, shop: Shop) -> list[str]:
     check = order.settled.check
     if is_convex(order.settled.built.vessel.inner):
-        seen = tr("Walls are folded outwards, their inner faces up; finished sizes.")
+        seen = tr(
+            "Walls are folded outwards, their inner faces up: left and right change places against panel drawings."
+        )
     else:
         seen = tr("Walls are seen from outside; finished sizes.")
     lines = [seen, *facts(order, shop)]
@@ -152,7 +154,8 @@ class _Flat:
         for opening in piece.openings:
             radii = corner_radii(opening, piece.finished) if isinstance(opening, CutOut) else ()
             draw_opening(self.sketch, _placed(opening, frame), radii)
-        label = self._label(piece, outline, name)
+        taken = [opening_box(_placed(opening, frame)) for opening in piece.openings]
+        label = self._label(piece, outline, name, taken)
         if label is not None:
             self.sketch.add(*label.texts)
             return
@@ -162,14 +165,17 @@ class _Flat:
         self._seen += text.box()
         self.sketch.add(text)
 
-    def _label(self, piece: TankPiece, outline: Outline, name: str) -> Label | None:
+    def _label(
+        self, piece: TankPiece, outline: Outline, name: str, taken: Sequence[tuple[int, int, int, int]] = ()
+    ) -> Label | None:
         """Name and size within the panel, where they fit."""
         shape = outline if is_convex(outline) else outline[::-1]
         if not is_convex(shape):
             return None
         size = outline_words(piece.finished)
         heights = [round(k * self.sketch.grain) for k in _LADDER]
-        return fitted(shape, [(name, size), (f"{name}  {size}",)], heights, palette.PANEL_TEXT)
+        words = [(name, size), (f"{name}  {size}",)]
+        return label_off(shape, words, heights, palette.PANEL_TEXT, taken)
 
     def rows(self, pieces: Iterator[tuple[TankPiece, str]], left: int, top: int, width: int) -> None:
         """Panels side by side in rows, from the upper left down. [nm]"""

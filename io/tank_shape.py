@@ -268,7 +268,7 @@ def _drawing(cells: Cells, folder: Path, problems: Problems) -> Callable[[int], 
         return None
     outline = read_outline(folder / text, problems)
     if outline is None:
-        cells.fine = False
+        cells.bad("drawing", tr("this drawing cannot be used"), tr("see what is said of it"))
         return None
     try:
         shape = plan_shapes.polygon(outline, "drawing")

@@ -99,7 +99,9 @@ class Words:
                 cross.append(
                     CrossBraces(count=count, width=width, removable=bool(found[1]), lapped=bool(found[4]))
                 )
-            elif (found := _RIM.fullmatch(item)) and braces is None:
+            elif found := _RIM.fullmatch(item):
+                if braces is not None:
+                    raise BadValue(tr("rim braces stand there twice"), tr("give one width for all of them"))
                 width = self._length(found[1]) if found[1] else self.habits.brace_width
                 walls = tuple(w.strip() for w in re.split(r",| and ", found[2] or "") if w.strip())
                 braces = RimBraces(width=width, walls=walls)
@@ -148,7 +150,10 @@ class Words:
                     tr("write it as in baffle at 400 gap 25, or baffle at 450 height 200"),
                 )
             return Divider(
-                at=self._length(found[1]), gap=self._maybe(found[2]) or 0, height=self._maybe(found[3])
+                at=self._length(found[1]),
+                gap=self._maybe(found[2]) or 0,
+                height=self._maybe(found[3]),
+                baffle=True,
             )
         if found := _BOX.fullmatch(item):
             return OverflowBox(

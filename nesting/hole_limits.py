@@ -14,6 +14,7 @@ from itertools import combinations
 from math import ceil
 from typing import Final, Literal
 
+from .glass import INCH_NAMES
 from .opening_geometry import edge_distance, gap, open_at, side_gap
 from .openings import CutOut, Hole, Opening, distance, inner_corners
 from .outlines import Outline, Point, box, cross
@@ -117,6 +118,14 @@ class Finding:
     wanted: int
     words: str
     soft: bool = False
+
+
+def counted_thickness(thickness: int, region: Region) -> int:
+    """The thickness that limits count from: in North America the inch name, where that is thicker. [nm]"""
+    if region == "EN":
+        return thickness
+    named = [inch(name) for name, designated in INCH_NAMES.items() if mm(designated) == thickness]
+    return max([thickness, *named])
 
 
 def check_openings(

@@ -128,6 +128,19 @@ def beyond_household(length: int, width: int, height: int) -> bool:
     return long > GREATEST_LENGTH or short > GREATEST_WIDTH or height > GREATEST_HEIGHT
 
 
+def design_stress_caution(strength: Strength) -> list[str]:
+    """The line that stands beside every verdict where the design stress lies above the built-in one."""
+    if strength.design_stress <= GREATEST_STRESS:
+        return []
+    return [
+        tr(
+            "The design stress of {value:g} N/mm2 lies above the built-in {limit:.1f}.",
+            value=float(strength.design_stress),
+            limit=float(GREATEST_STRESS),
+        )
+    ]
+
+
 def cautions(length: int, width: int, height: int, strength: Strength) -> tuple[str, ...]:
     """What has to stand beside every thickness check, a line each.
 
@@ -151,14 +164,7 @@ def cautions(length: int, width: int, height: int, strength: Strength) -> tuple[
             value=float(strength.bond_stress),
         ),
     ]
-    if strength.design_stress > GREATEST_STRESS:
-        lines.append(
-            tr(
-                "The design stress of {value:g} N/mm2 lies above the built-in {limit:.1f}.",
-                value=float(strength.design_stress),
-                limit=float(GREATEST_STRESS),
-            )
-        )
+    lines += design_stress_caution(strength)
     if beyond_household(length, width, height):
         lines.append(
             tr(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from ..errors import NoLeastThickness
-from ..hole_limits import Region, check_openings
+from ..hole_limits import Region, check_openings, counted_thickness
 from ..openings import CutOut, Hole, Opening
 from ..outlines import box, is_convex, is_rectangle
 from ..shop import Shop
@@ -104,18 +104,21 @@ class TankCheck:
         return " ".join(parts)
 
 
+def check_walls(built: Built, shop: Shop) -> tuple[tuple[str, WallVerdict | None], ...]:
+    """Name and verdict of every wall; None where it is no float glass, or its least thickness is not known."""
+    return tuple(
+        (name, _checked(case, shop.strength) if shop.kinds[built.piece(name).kind].is_float else None)
+        for name, case in zip(built.tank.shape.walls, wall_cases(built), strict=True)
+    )
+
+
 def check_tank(built: Built, shop: Shop) -> TankCheck:
     """Check walls, base and openings of a tank whose glass is settled."""
     strength = shop.strength
-    cases = wall_cases(built)
-    is_float = {p.name: shop.kinds[p.kind].is_float for p in built.pieces}
-    walls = tuple(
-        (name, _checked(case, strength) if is_float[name] else None)
-        for name, case in zip(built.tank.shape.walls, cases, strict=True)
-    )
+    walls = check_walls(built, shop)
     base = None
     with contextlib.suppress(NoLeastThickness):
-        if is_float["base"]:
+        if shop.kinds[built.piece("base").kind].is_float:
             base = check_base(base_case(built), strength)
     region: Region = "US" if shop.list_unit == "in" else "EN"
     length, width, height = built.vessel.size
@@ -126,7 +129,7 @@ def check_tank(built: Built, shop: Shop) -> TankCheck:
             together(
                 [
                     *_about_base(built),
-                    *_about_braces(built, len(cases[0].top.braces)),
+                    *_about_braces(built, len(wall_cases(built)[0].top.braces)),
                     *_about_openings(built, walls, base, region),
                 ]
             )
@@ -348,7 +351,9 @@ def _about_openings(
     for piece in built.pieces:
         if not piece.openings:
             continue
-        for found in check_openings(piece.finished, piece.thickness, piece.openings, region):
+        for found in check_openings(
+            piece.finished, counted_thickness(piece.thickness, region), piece.openings, region
+        ):
             yield Finding(
                 panel=piece.name,
                 words=found.words,

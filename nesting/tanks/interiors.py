@@ -10,6 +10,7 @@ from ..opening_geometry import in_outline
 from ..outlines import Outline, Point, rectangle
 from ..text import tr
 from ..units import TICK, show, to_tick
+from .clashes import clash
 from .faces import grown
 from .made import Edges, TankPiece
 from .tank import Divider, Inside, OverflowBox, Role, Tank
@@ -20,15 +21,45 @@ from .vessel import InvalidTank, Vessel
 def interior_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
     """All interior panels, numbered where there are several of a kind."""
     out: list[TankPiece] = []
+    taken: list[tuple[str, Outline]] = []
     names = [_name(inside) for inside in tank.insides]
     for k, inside in enumerate(tank.insides):
         name = names[k]
         label = f"{name} {names[:k].count(name) + 1}" if names.count(name) > 1 else name
         if isinstance(inside, Divider):
-            out.append(_divider(tank, vessel, inside, label, edges))
+            piece = _divider(tank, vessel, inside, label, edges)
+            out.append(piece)
+            taken.append((label, _across(vessel, inside, piece)))
         else:
             out += _box(tank, vessel, inside, label, edges)
+            taken.append((label, _of_box(tank, vessel, inside)))
+    met = clash(taken)
+    if met is not None:
+        raise InvalidTank(
+            "insides", tr("{one} and {other} lie in each other", one=met[0], other=met[1]), tr("move one")
+        )
     return out
+
+
+def _across(vessel: Vessel, divider: Divider, piece: TankPiece) -> Outline:
+    """What a divider takes of the room. [nm]"""
+    x = min(x for x, _ in vessel.inner) + divider.at - piece.thickness // 2
+    return rectangle(piece.thickness, piece.finished[1][0], x, piece.place[1])
+
+
+def _of_box(tank: Tank, vessel: Vessel, box: OverflowBox) -> Outline:
+    """What an overflow box takes of the room. [nm]"""
+    wall, corner = _wall(tank, box.walls[0]), len(box.walls) == 2
+    other = _wall(tank, box.walls[-1])
+    return _seen_from_above(vessel, wall, _start(vessel, box, wall, other), box, corner, vessel.joint)
+
+
+def _start(vessel: Vessel, box: OverflowBox, wall: int, other: int) -> int:
+    """Where a box begins along its first wall, from the inner corner at the left. [nm]"""
+    room = vessel.ends[wall].length
+    if wall != other:
+        return 0 if other == (wall - 1) % len(vessel.ends) else room - box.along
+    return (room // 2 if box.at is None else box.at) - box.along // 2
 
 
 def _name(inside: Inside) -> str:
@@ -118,11 +149,10 @@ def _box(tank: Tank, vessel: Vessel, box: OverflowBox, name: str, edges: Edges) 
                 ),
                 tr("put the box into the middle of a wall"),
             )
-        start = 0 if other == (first - 1) % n else room - box.along
+        start = _start(vessel, box, first, other)
         fits = box.along < room and box.deep < vessel.ends[other].length
     else:
-        middle = room // 2 if box.at is None else box.at
-        start = middle - box.along // 2
+        start = _start(vessel, box, first, first)
         fits = start >= 0 and start + box.along <= room
     if not fits or not in_outline(vessel.inner, _seen_from_above(vessel, first, start, box, corner, g)):
         raise InvalidTank(

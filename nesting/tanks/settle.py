@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from ..errors import NoLeastThickness
 from ..glass import designation, glass_key
 from ..shop import Shop
 from ..shop_tanks import BaseSupport
-from ..strength.verdict import Outcome
+from ..strength.thickness import least_thickness
+from ..strength.verdict import Outcome, WallVerdict
 from ..text import tr
 from .build import Built, build
-from .check import TankCheck, check_tank
+from .check import TankCheck, check_tank, check_walls
 from .made import Edges
 from .sizing import sized, with_walls
 from .tank import Role, Tank
@@ -75,48 +77,69 @@ def stock_thicknesses(kind: str, shop: Shop) -> tuple[int, ...]:
 
 
 def _made(tank: Tank, walls: int | None, base: int | None, shop: Shop, edges: Edges) -> Settled:
-    built = build(sized(with_walls(tank, walls, base)), edges)
+    built = _built(tank, walls, base, edges)
     return Settled(built=built, check=check_tank(built, shop))
 
 
-def _walls(tank: Tank, choices: Iterable[int], shop: Shop, edges: Edges) -> tuple[int, list[str]]:
-    """The least thickness for the walls, one for all of them, and why no thinner one."""
-    unchecked: tuple[int, list[str]] | None = None
-    before = ""
+def _built(tank: Tank, walls: int | None, base: int | None, edges: Edges) -> Built:
+    return build(sized(with_walls(tank, walls, base)), edges)
+
+
+def _walls(tank: Tank, choices: Sequence[int], shop: Shop, edges: Edges) -> tuple[int, list[str]]:
+    """The least thickness for the walls, one for all of them, and why no thinner one.
+
+    More thickness never raises a stress, so that the choices are halved.
+    """
     asked = {name for name in tank.shape.walls if tank.glass_of(Role.WALL, name).thickness is None}
-    for thickness in choices:
-        verdicts = [
-            (name, verdict)
-            for name, verdict in _made(tank, thickness, thickness, shop, edges).check.walls
-            if name in asked and verdict is not None
-        ]
-        if len(verdicts) < len(asked):
-            continue
-        _, why = max(
-            ((v.governs[0] if v.governs else 0.0, f"{name}: {v.reason}") for name, v in verdicts),
-            key=lambda pair: pair[0],
+    known = [t for t in choices if _has_least(t, shop)]
+    found: dict[int, list[tuple[str, WallVerdict]]] = {}
+    low, high = -1, len(known)
+    while high - low > 1:
+        middle = (low + high) // 2
+        built = _built(tank, known[middle], known[middle], edges)
+        found[middle] = [(n, v) for n, v in check_walls(built, shop) if n in asked and v is not None]
+        enough = len(found[middle]) == len(asked) and all(v.glass_enough for _, v in found[middle])
+        low, high = (low, middle) if enough else (middle, high)
+    before = ""
+    if low >= 0:
+        before = tr(
+            "{thickness} mm is too thin; {why}", thickness=designation(known[low]), why=_worst(found[low])
         )
-        if not all(v.glass_enough for _, v in verdicts):
-            before = tr("{thickness} mm is too thin; {why}", thickness=designation(thickness), why=why)
-            continue
-        lines = [
-            tr("walls: {thickness} mm advised; {why}", thickness=designation(thickness), why=why),
-            *([before] if before else []),
-        ]
-        if all(o.outcome is not Outcome.NOT_CHECKED for _, v in verdicts for o in v.openings):
-            return thickness, lines
-        if unchecked is None:
-            unchecked = thickness, [*lines, tr("openings that were not checked are left out of this advice")]
-    if unchecked is not None:
-        return unchecked
-    raise InvalidTank(
-        "thickness",
-        tr(
-            "no glass of this kind in the shop is enough for the walls; {why}",
-            why=before or tr("none is known"),
-        ),
-        tr("brace the tank, make it smaller, or have it calculated by a qualified person"),
-    )
+    if high == len(known):
+        raise InvalidTank(
+            "thickness",
+            tr(
+                "no glass of this kind in the shop is enough for the walls; {why}",
+                why=before or tr("none is known"),
+            ),
+            tr(
+                "brace the tank, make it smaller, move its openings, or have it calculated by a qualified person"
+            )
+            if tank.openings
+            else tr("brace the tank, make it smaller, or have it calculated by a qualified person"),
+        )
+    thickness, verdicts = known[high], found[high]
+    lines = [
+        tr("walls: {thickness} mm advised; {why}", thickness=designation(thickness), why=_worst(verdicts)),
+        *([before] if before else []),
+    ]
+    if any(o.outcome is Outcome.NOT_CHECKED for _, v in verdicts for o in v.openings):
+        lines.append(tr("openings that were not checked are left out of this advice"))
+    return thickness, lines
+
+
+def _has_least(thickness: int, shop: Shop) -> bool:
+    try:
+        least_thickness(thickness, shop.strength.limits)
+    except NoLeastThickness:
+        return False
+    return True
+
+
+def _worst(verdicts: Sequence[tuple[str, WallVerdict]]) -> str:
+    """What is used most, with the wall's name."""
+    each = [(v.governs[0] if v.governs else 0.0, f"{name}: {v.reason}") for name, v in verdicts]
+    return max(each, key=lambda pair: pair[0])[1] if each else tr("not checked")
 
 
 def _base(

@@ -135,16 +135,19 @@ class Divider:
         Between base and lower edge; 0 bonds it to the base. [nm]
     height
         Of the panel; None: up to the stated water level. [nm]
+    baffle
+        Water is meant to pass over or under it.
     """
 
     at: int
     gap: int = 0
     height: int | None = None
+    baffle: bool = False
 
     @property
     def name(self) -> str:
-        """``divider``, or ``baffle`` where it has a gap or a height of its own."""
-        return "baffle" if self.gap or self.height is not None else "divider"
+        """``divider`` or ``baffle``."""
+        return "baffle" if self.baffle else "divider"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

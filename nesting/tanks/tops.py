@@ -146,6 +146,12 @@ def cross_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
     far: set[int] = set()
     last_end = 0
     for number, (some, at) in enumerate(cross_places(tank, vessel), start=1):
+        if some.width > vessel.ends[0].length:
+            raise InvalidTank(
+                "top",
+                tr("a cross brace of {width} is wider than the front", width=show(some.width)),
+                tr("make it narrower"),
+            )
         opposite, reach = opposite_wall(vessel, at - some.width // 2, at + some.width // 2)
         far.add(opposite)
         if len(far) > 1:
