@@ -44,12 +44,14 @@ def template(path: Path, replace: bool) -> None:
         raise Failure(
             tr("{path} is none of .csv, .xlsx, .toml, .json; give it such an ending", path=path), Exit.USAGE
         )
-    there = [] if replace else [target for target in files if target.exists()]
+    there = [] if replace else [target for target, content in files.items() if _holds_other(target, content)]
     if there:
         raise Failure(
             tr("{path} is there already; give --replace to write over it", path=there[0]), Exit.USAGE
         )
     for target, content in files.items():
+        if target != path and not replace and target.exists():
+            continue  # the same drawing, from an earlier template
         try:
             with target.open("wb" if replace else "xb") as stream:
                 stream.write(content)
@@ -63,6 +65,13 @@ def template(path: Path, replace: bool) -> None:
                 tr("{path} cannot be written ({reason})", path=target, reason=reason), Exit.USAGE
             ) from None
     err(tr("wrote {paths}: keep the rows that you need", paths=", ".join(map(str, files))))
+
+
+def _holds_other(target: Path, content: bytes) -> bool:
+    """Whether something else than this is there; a list is never taken for its own template."""
+    if not target.exists():
+        return False
+    return target.suffix != ".dxf" or not target.is_file() or target.read_bytes() != content
 
 
 @command.command("check", short_help="Say what is wrong with order lists.")

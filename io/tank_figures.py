@@ -11,6 +11,7 @@ from panewright.nesting.glass import designation, glass_key, mass_grams
 from panewright.nesting.outlines import Outline, area2, box, is_rectangle
 from panewright.nesting.panels import cut_of
 from panewright.nesting.shop import Shop
+from panewright.nesting.shop_tanks import BaseSupport
 from panewright.nesting.strength.verdict import BaseVerdict, WallVerdict
 from panewright.nesting.tanks.by_products import by_products
 from panewright.nesting.tanks.made import TankPiece
@@ -134,7 +135,13 @@ def _verdict(verdict: WallVerdict | BaseVerdict | None) -> list[str]:
     wide = case.span if isinstance(verdict, WallVerdict) else verdict.case.length  # type: ignore[union-attr]
     cells = [show_size(wide, high), designation(verdict.least)]
     if verdict.brim is None or verdict.stated is None:
-        return [*cells, "", "", "", "", verdict.outcome.words, tr("bedded on its whole area: not computed")]
+        inwards = isinstance(verdict, BaseVerdict) and verdict.case.support is not BaseSupport.BEDDED
+        why = (
+            tr("turns inwards at a corner: not computed")
+            if inwards
+            else tr("bedded on its whole area: not computed")
+        )
+        return [*cells, "", "", "", "", verdict.outcome.words, why]
     said = verdict.reason
     if isinstance(verdict, WallVerdict):
         said = tr("{reason}; {top}", reason=said, top=verdict.top.words)

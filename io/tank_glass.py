@@ -74,7 +74,11 @@ def _others(
         return None
     roles = {role.value: role for role in Role}
     fine = True
-    for name, words in pairs:
+    for k, (name, words) in enumerate(pairs):
+        if name in [before for before, _ in pairs[:k]]:
+            cells.bad("other glass", tr("{name} stands there twice", name=name), tr("delete one of them"))
+            fine = False
+            continue
         text = words.removesuffix(ADVISE).strip()
         advise = text != words
         kind, own = _kind(cells, "other glass", text)

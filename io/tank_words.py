@@ -30,7 +30,8 @@ LITRE: Final = mm(100) ** 3
 GALLON: Final = 231 * 25_400_000**3
 """US gallon of 231 cubic inches. [nm3]"""
 
-_L = r"(\S+(?: (?:mm|cm|m|in|inch))?)"
+_L = r"(\S+(?: [0-9]+/[0-9]+(?:\"|''|in)?)?(?: (?:mm|cm|m|in|inch))?)"
+"""A length, with a fraction behind a blank as in 1 1/2."""
 _N = r"([0-9]{1,3})"
 
 _RIM: Final = re.compile(rf"(?:rim )?braces?(?: (?!on ){_L})?(?: on (.+))?")

@@ -195,8 +195,8 @@ def cut_outline(finished: Outline, allowances: Sequence[int]) -> Outline:
     InvalidOutline
         See `offset`.
     """
-    if is_rectangle(finished):
-        return _offset_rectangle(finished, allowances)
+    if moved := _offset_rectangle(finished, allowances):
+        return moved
     if is_convex(finished):
         return offset(finished, allowances)
     around = hull(finished)
@@ -210,17 +210,16 @@ def cut_outline(finished: Outline, allowances: Sequence[int]) -> Outline:
     return offset(around, bridged)
 
 
-def _offset_rectangle(finished: Outline, allowances: Sequence[int]) -> Outline:
-    """`offset` of a rectangle along the axes, in whole numbers alone."""
-    corners = [list(p) for p in finished]
-    for i, (ax, ay) in enumerate(finished):
-        j = (i + 1) % 4
-        bx, by = finished[j]
-        # outwards is to the right of the edge: an edge that goes up moves to the right, and so on
-        axis, far = (0, by - ay) if ax == bx else (1, ax - bx)
-        for end in (i, j):
-            corners[end][axis] += allowances[i] if far > 0 else -allowances[i]
-    return tuple((x, y) for x, y in corners)
+def _offset_rectangle(finished: Outline, allowances: Sequence[int]) -> Outline | None:
+    """`offset` of a rectangle that begins at its lower left, in whole numbers alone; None for any other."""
+    if len(finished) != 4:
+        return None
+    (x0, y0), (x1, ya), (xb, y1), (xc, yc) = finished
+    if not (y0 == ya < y1 == yc and x0 == xc < x1 == xb):
+        return None
+    bottom, right, top, left = allowances
+    x0, y0, x1, y1 = x0 - left, y0 - bottom, x1 + right, y1 + top
+    return (x0, y0), (x1, y0), (x1, y1), (x0, y1)
 
 
 def narrower_than(outline: Sequence[Point], distance: int) -> bool:

@@ -74,8 +74,9 @@ def check_base(case: BaseCase, strength: Strength) -> BaseVerdict:
         The least thickness of the glass is not known.
     """
     least = least_thickness(case.thickness, strength.limits)
-    if case.support is BaseSupport.BEDDED:
-        openings = unchecked(case.openings, Reason.BEDDED)
+    if case.support is BaseSupport.BEDDED or case.reentrant:
+        bedded = case.support is BaseSupport.BEDDED
+        openings = unchecked(case.openings, Reason.BEDDED if bedded else Reason.REENTRANT)
         return BaseVerdict(case=case, least=least, brim=None, stated=None, openings=openings)
     return BaseVerdict(
         case=case,

@@ -82,6 +82,9 @@ class WallCase:
         What holds the top edge.
     openings
         In the frame of the wall: (0, 0) is its foot at the left joint.
+    foot_glue, end_glue
+        Width of the bonded face at its foot and of the narrower one at its vertical joints, where it is not
+        the thickness of the wall: a wall that runs past the edge of thinner glass is held by that edge. [nm]
     """
 
     span: int
@@ -91,6 +94,8 @@ class WallCase:
     density: int = 1000
     top: Top = Top()
     openings: tuple[Opening, ...] = ()
+    foot_glue: int | None = None
+    end_glue: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,6 +116,9 @@ class BaseCase:
         Of the water. [kg/m3]
     polygon
         Whether it is no rectangle; the bounding rectangle is then on the safe side.
+    reentrant
+        Whether it turns inwards at a corner; a plate held at its rim is stressed without bound there
+        (Williams 1952), and the bounding rectangle says nothing of it: not computed.
     bond_width
         Width of the glue that carries its rim, or None where the rim stands on something. [nm]
     openings
@@ -125,5 +133,6 @@ class BaseCase:
     support: BaseSupport
     density: int = 1000
     polygon: bool = False
+    reentrant: bool = False
     bond_width: int | None = None
     openings: tuple[Opening, ...] = ()

@@ -180,23 +180,28 @@ class Levy:
         Below the level the water pressure is linear, above it nothing. The kink at the level is met by
         (3 / (4 alpha) + |s| / 4) exp(-alpha |s|), s the distance from it, which makes the solution smooth.
         """
-        plate, alpha = self.plate, self.alpha[:, None]
-        spread = np.where(self.numbers % 2 == 1, 4 / (np.pi * self.numbers), 0.0)
-        scale = (spread / (plate.stiffness * self.alpha**4))[:, None]
+        plate = self.plate
+        odd = self.numbers % 2 == 1  # an even load has no other terms
+        alpha = self.alpha[odd][:, None]
+        scale = 4 / (np.pi * self.numbers[odd][:, None] * plate.stiffness * alpha**4)
         out = np.zeros((4, self.alpha.size, y.size))
         if isinstance(plate.load, Uniform):
-            out[0] = scale * plate.load.pressure
+            out[0, odd] = scale * plate.load.pressure
             return out
         scale = scale * plate.load.slope
         s = y - plate.load.level
+        if plate.load.level >= plate.height:
+            out[0, odd] = scale * -s
+            out[1, odd] = -scale / alpha
+            return out
         below = np.where(s < 0, 1.0, 0.0)
         side = 1 - 2 * below
         far = alpha * np.abs(s)
         fade = np.exp(-far) / 4
-        out[0] = scale * (below * -s + (3 + far) * fade / alpha)
-        out[1] = scale * (-below - side * (2 + far) * fade) / alpha
-        out[2] = scale * (1 + far) * fade / alpha
-        out[3] = scale * -side * far * fade / alpha
+        out[0, odd] = scale * (below * -s + (3 + far) * fade / alpha)
+        out[1, odd] = scale * (-below - side * (2 + far) * fade) / alpha
+        out[2, odd] = scale * (1 + far) * fade / alpha
+        out[3, odd] = scale * -side * far * fade / alpha
         return out
 
     def at(self, y: Floats, terms: int | None = None) -> Heights:

@@ -90,6 +90,7 @@ class Reason(Enum):
     """Why something was not checked."""
 
     BEDDED = "a bedded base is not computed"
+    REENTRANT = "a base that turns inwards at a corner is not computed"
     INTERIOR = "interior panels are not computed"
     OUTSIDE = "it lies outside the part of the panel that was computed"
     BONDED_EDGE = "it cuts through a bonded edge"

@@ -148,11 +148,11 @@ def level_check(
 ) -> LevelCheck:
     """The worst of all solutions of a wall under one level [nm] against the limits."""
     span, height = case.span / NM_PER_MM, case.height / NM_PER_MM
-    glue = case.thickness / NM_PER_MM
+    foot, ends = ((g or case.thickness) / NM_PER_MM for g in (case.foot_glue, case.end_glue))
     stress, stressed = max(((s.stress, s) for s, _ in solutions), key=lambda pair: pair[0].value)
     bow, bowed = max(((s.deflection, s) for s, _ in solutions), key=lambda pair: pair[0].value)
-    bonds = [(s.foot.value / glue, BondAt.FOOT) for s, _ in solutions]
-    bonds += [(s.joints.value / glue, BondAt.JOINTS) for s, _ in solutions]
+    bonds = [(s.foot.value / foot, BondAt.FOOT) for s, _ in solutions]
+    bonds += [(s.joints.value / ends, BondAt.JOINTS) for s, _ in solutions]
     forces = dict.fromkeys(case.top.braces, 0.0)
     glued = []
     for s, braces in solutions:

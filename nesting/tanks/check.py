@@ -2,27 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 from ..errors import NoLeastThickness
 from ..hole_limits import Region, check_openings
 from ..openings import CutOut, Hole, Opening
-from ..outlines import box, is_rectangle
+from ..outlines import box, is_convex, is_rectangle
 from ..shop import Shop
 from ..shop_tanks import BaseSupport, Strength
 from ..strength.advice import beyond_household, cautions
 from ..strength.base import check_base
 from ..strength.cases import BaseCase, CrossBrace, Top, WallCase
+from ..strength.regions import cuts_top
+from ..strength.regions import region as hole_region
 from ..strength.verdict import BaseVerdict, Limit, Outcome, WallVerdict
 from ..strength.wall import check_wall
-from ..text import tr
+from ..text import tr, tr_count
 from .build import Built
 from .findings import together
 from .made import Finding
 from .tank import Role
 from .tops import cross_places, opposite_wall
+from .vessel import Vessel
 from .walls import End, EndKind
 
 _BONDS: Final = (Limit.BOND, Limit.BRACE_BOND)
@@ -103,9 +106,9 @@ class TankCheck:
 def check_tank(built: Built, shop: Shop) -> TankCheck:
     """Check walls, base and openings of a tank whose glass is settled."""
     strength = shop.strength
+    cases = wall_cases(built)
     walls = tuple(
-        (name, _checked(case, strength))
-        for name, case in zip(built.tank.shape.walls, wall_cases(built), strict=True)
+        (name, _checked(case, strength)) for name, case in zip(built.tank.shape.walls, cases, strict=True)
     )
     try:
         base = check_base(base_case(built), strength)
@@ -116,7 +119,15 @@ def check_tank(built: Built, shop: Shop) -> TankCheck:
     return TankCheck(
         walls=walls,
         base=base,
-        findings=tuple(together([*_about_base(built), *_about_openings(built, walls, base, region)])),
+        findings=tuple(
+            together(
+                [
+                    *_about_base(built),
+                    *_about_braces(built, len(cases[0].top.braces)),
+                    *_about_openings(built, walls, base, region),
+                ]
+            )
+        ),
         cautions=cautions(length, width, height, strength),
         qualified=beyond_household(length, width, height),
     )
@@ -144,14 +155,26 @@ def wall_cases(built: Built) -> list[WallCase]:
     depth = height - tank.freeboard
     rim = tank.top.rim
     brace = tank.glass_of(Role.BRACE, "braces").thickness or 0
+    openings = [
+        tuple(
+            _moved(o, e.start + _half(e.left), vessel.foot - foot)
+            for o in built.piece(tank.shape.walls[i]).openings
+        )
+        for i, e in enumerate(vessel.ends)
+    ]
     crossing: list[list[CrossBrace]] = [[] for _ in vessel.ends]
     for some, at in cross_places(tank, vessel):
         opposite, reach = opposite_wall(vessel, at - some.width // 2, at + some.width // 2)
-        for wall, place in ((0, at), (opposite, _across(built, at, opposite))):
+        across = _across(built, at, opposite)
+        places = {w: p + _half(vessel.ends[w].left) for w, p in ((0, at), (opposite, across))}
+        # a brace that a notch leaves without hold at one wall holds neither
+        if any(_loosened(p, some.width, openings[w], height) for w, p in places.items()):
+            continue
+        for wall, place in places.items():
             braced = rim is not None and (not rim.walls or tank.shape.walls[wall] in rim.walls)
             crossing[wall].append(
                 CrossBrace(
-                    at=place + _half(vessel.ends[wall].left),
+                    at=place,
                     width=some.width,
                     thickness=brace,
                     reach=reach,
@@ -165,11 +188,9 @@ def wall_cases(built: Built) -> list[WallCase]:
     for i, ends in enumerate(vessel.ends):
         name = tank.shape.walls[i]
         has_strip = rim is not None and (not rim.walls or name in rim.walls)
-        left = _half(ends.left)
-        piece = built.piece(name)
         out.append(
             WallCase(
-                span=ends.length + left + _half(ends.right),
+                span=ends.length + _half(ends.left) + _half(ends.right),
                 height=height,
                 thickness=vessel.wall_thickness[i],
                 level=max(depth, 0),
@@ -180,10 +201,28 @@ def wall_cases(built: Built) -> list[WallCase]:
                     strip_thickness=brace if has_strip else 0,
                     braces=tuple(crossing[i]),
                 ),
-                openings=tuple(_moved(o, ends.start + left, vessel.foot - foot) for o in piece.openings),
+                openings=openings[i],
+                foot_glue=vessel.wall_thickness[i] if vessel.on_base else vessel.base_thickness,
+                end_glue=_end_glue(vessel, i),
             )
         )
     return out
+
+
+def _loosened(at: int, width: int, openings: Sequence[Opening], height: int) -> bool:
+    """Whether an opening through the top edge of a wall lies where a cross brace ends. [nm]"""
+    cut = [hole_region(o) for o in openings if cuts_top(o, height)]
+    return any(x0 < at + width // 2 and at - width // 2 < x1 for x0, _, x1, _ in cut)
+
+
+def _end_glue(vessel: Vessel, i: int) -> int:
+    """Width of the narrower bonded face at the vertical joints of a wall. [nm]
+
+    A wall that runs through is held by the edge of the one that ends on it.
+    """
+    t, n = vessel.wall_thickness, len(vessel.ends)
+    sides = ((vessel.ends[i].left, i - 1), (vessel.ends[i].right, (i + 1) % n))
+    return min(t[other] if end.kind is EndKind.THROUGH else t[i] for end, other in sides)
 
 
 def _half(end: End) -> int:
@@ -228,6 +267,7 @@ def base_case(built: Built) -> BaseCase:
         support=tank.base,
         density=tank.water.density,
         polygon=not is_rectangle(vessel.inner),
+        reentrant=not is_convex(vessel.inner),
         bond_width=None if vessel.on_base or tank.base is BaseSupport.BEDDED else vessel.base_thickness,
         openings=tuple(_moved(o, dx, dy) for o in piece.openings),
     )
@@ -247,10 +287,32 @@ def _about_base(built: Built) -> Iterator[Finding]:
                 remedy=tr("take at least the glass of the walls for it"),
                 loud=True,
             )
+    elif not is_convex(vessel.inner):
+        yield Finding(
+            panel="base",
+            words=tr("not computed: on its rim it is stressed most where it turns inwards"),
+            remedy=tr("bed it on its whole area, or have it calculated by a qualified person"),
+            loud=True,
+        )
     elif not is_rectangle(vessel.inner):
         yield Finding(
             panel="base",
             words=tr("computed as the rectangle around it, which is on the safe side"),
+        )
+
+
+def _about_braces(built: Built, counted: int) -> Iterator[Finding]:
+    loose = len(cross_places(built.tank, built.vessel)) - counted
+    if loose:
+        yield Finding(
+            panel="",
+            words=tr_count(
+                "a cross brace ends at a notch: it holds nothing and is not counted",
+                "{count} cross braces end at a notch: they hold nothing and are not counted",
+                loose,
+            ),
+            remedy=tr("move the notch or the brace"),
+            loud=True,
         )
 
 

@@ -19,8 +19,7 @@ def with_openings(pieces: Sequence[TankPiece], wishes: Sequence[OpeningWish]) ->
     Raises
     ------
     InvalidTank
-        For a panel that the tank does not have, an opening that lies outside its panel, and openings
-        that meet.
+        For a panel that the tank does not have, and an opening that leaves its panel or meets another.
     """
     names = [piece.name for piece in pieces]
     found: dict[str, list[Opening]] = {}
@@ -33,12 +32,19 @@ def with_openings(pieces: Sequence[TankPiece], wishes: Sequence[OpeningWish]) ->
             )
         piece = pieces[names.index(wish.panel)]
         found.setdefault(wish.panel, []).extend(_openings(wish, piece))
+    out = []
     for piece in pieces:
-        for fault in misplaced(piece.finished, tuple(found.get(piece.name, ()))):
+        openings = tuple(found.get(piece.name, ()))
+        for fault in misplaced(piece.finished, openings):
             raise InvalidTank(
-                "openings", tr("{name}: {reason}", name=piece.name, reason=fault.reason), fault.remedy
+                "openings",
+                tr("{name}: {reason}", name=piece.name, reason=fault.reason),
+                tr(
+                    "move it: walls count from the left end and the top edge down, the base from the front up"
+                ),
             )
-    return [replace(p, openings=tuple(found[p.name])) if p.name in found else p for p in pieces]
+        out.append(replace(piece, openings=openings) if openings else piece)
+    return out
 
 
 def _openings(wish: OpeningWish, piece: TankPiece) -> list[Opening]:
@@ -64,7 +70,9 @@ def _openings(wish: OpeningWish, piece: TankPiece) -> list[Opening]:
             raise InvalidTank(
                 "openings",
                 tr("an opening of {name} does not lie within the panel", name=wish.panel),
-                tr("count from its left end, and from the top edge down"),
+                tr("count from its left end, and from the top edge down")
+                if upright
+                else tr("count from its left end, and from its front up"),
             )
         if open_top and not upright:
             raise InvalidTank(

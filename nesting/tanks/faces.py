@@ -121,6 +121,8 @@ def grown(outline: Outline, distances: Sequence[int]) -> Outline:
     """
     if is_square(outline):
         moved_on = _grown_square(outline, distances)
+        if len(outline) == 4:
+            return moved_on
     else:
         moved_on = whole(moved(outline, distances))
     # faces that keep their direction keep a convex outline convex

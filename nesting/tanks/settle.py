@@ -135,6 +135,13 @@ def _base(
         verdict = _made(tank, walls, thickness, shop, edges).check.base
         if verdict is None:
             continue
+        if verdict.brim is None:
+            return thickness, [
+                tr(
+                    "base: {thickness} mm, as the thickest wall; not computed",
+                    thickness=designation(thickness),
+                )
+            ]
         if verdict.glass_enough:
             return thickness, [
                 tr(

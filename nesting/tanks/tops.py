@@ -7,7 +7,7 @@ from fractions import Fraction
 from math import isqrt
 
 from ..errors import InvalidOutline
-from ..outlines import Outline, box, cross, is_convex, make_outline, rectangle
+from ..outlines import Outline, box, cross, is_convex, is_rectangle, make_outline, rectangle
 from ..text import tr
 from ..units import show, to_tick
 from .faces import grown
@@ -53,17 +53,17 @@ def rim_pieces(tank: Tank, vessel: Vessel, rim: RimBraces, edges: Edges) -> list
         if not width[i]:
             continue
         end = ends[i]
-        points = [
+        brace = (
             (-end.left.outer, 0),
             (end.length + end.right.outer, 0),
             (end.length + end.right.inner, width[i]),
             (-end.left.inner, width[i]),
-        ]
+        )
         seam, shown = edges.of(habits.inside, t), edges.of(habits.shown, t)
-        parts = _beside_notches(tuple(points), _notches(tank, vessel, opening, i))
+        parts = _beside_notches(brace, _notches(tank, vessel, opening, i))
         for k, part in enumerate(parts, start=1):
             outline, (x0, _) = on_ticks(part)
-            free = _free_edges(part, rim.width, points)
+            free = {2} if part is brace else _free_edges(part, rim.width, brace)
             out.append(
                 TankPiece(
                     name=f"brace {name} {k}" if len(parts) > 1 else f"brace {name}",
@@ -271,7 +271,9 @@ def cover_pieces(tank: Tank, vessel: Vessel, cover: Cover, first: int, edges: Ed
     else:
         pane = (x1 - x0 - (cover.count - 1) * clear) // cover.count
         panes = []
-        for k in range(cover.count):
+        if is_rectangle(room):
+            panes = [rectangle(to_tick(pane), to_tick(y1 - y0))] * cover.count
+        for k in range(len(panes), cover.count):
             low = x0 + k * (pane + clear)
             high = x1 if k == cover.count - 1 else low + pane
             # a corner within a tick of a line falls on it

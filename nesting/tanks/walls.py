@@ -149,7 +149,8 @@ def wall_ends(
                 tr("nothing is left of wall {number} between its joints", number=i + 1),
                 tr("make the tank larger or the glass thinner"),
             )
-    return _equalled(walls)
+    # walls along the axes need no rounding
+    return tuple(walls) if is_square(inner) else _equalled(walls)
 
 
 def _square_walls(
