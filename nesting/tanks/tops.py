@@ -282,6 +282,10 @@ def cover_pieces(tank: Tank, vessel: Vessel, cover: Cover, first: int, edges: Ed
         panes: list[Outline] = [rectangle(width, to_tick(y1 - y0))] * cover.count
     else:
         pane = (x1 - x0 - (cover.count - 1) * clear) // cover.count
+        if to_tick(pane) <= 0:
+            raise InvalidTank(
+                "covers", tr("the clearances leave no room for the lids"), tr("order fewer of them")
+            )
         panes = []
         if is_rectangle(room):
             panes = [rectangle(to_tick(pane), to_tick(y1 - y0))] * cover.count

@@ -139,12 +139,12 @@ def vessel_of(tank: Tank) -> Vessel:
         )
     except InvalidOutline as error:
         raise InvalidTank("shape", error.reason, error.remedy) from None
-    sharpest = max(end.mitre for wall in ends for end in (wall.left, wall.right))
-    if sharpest >= GREATEST_MITRE:
+    steepest = max(end.mitre for wall in ends for end in (wall.left, wall.right))
+    if steepest >= GREATEST_MITRE:
         raise InvalidTank(
             "shape",
-            tr("two walls meet so sharply that an edge leans {angle} degrees", angle=f"{sharpest / 1000:g}"),
-            tr("order other corner joints, or a plan shape with other corners"),
+            tr("where two walls meet an edge would lean {angle} degrees", angle=f"{steepest / 1000:g}"),
+            tr("order other corner joints, walls of equal glass, or a plan shape with other corners"),
         )
     x0, y0 = min(x for x, _ in outer), min(y for _, y in outer)
     if x0 or y0:
