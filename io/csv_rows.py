@@ -7,6 +7,7 @@ import io
 import re
 from pathlib import Path
 
+from panewright.io.csv_text import plain_cell
 from panewright.io.list_limits import MAX_BYTES, Grid, Refused, cannot_open, check_count
 from panewright.io.problems import Problems, shown
 from panewright.nesting.text import tr
@@ -61,7 +62,7 @@ def csv_rows(text: str, delimiter: str, file: str, problems: Problems) -> Grid:
     try:
         for number, cells in enumerate(reader, start=1):
             check_count(number, len(cells), file, problems)
-            yield number, cells
+            yield number, [plain_cell(cell) for cell in cells]
     except csv.Error as error:
         problems.add(
             file,

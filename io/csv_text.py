@@ -33,6 +33,18 @@ def safe_cell(value: object) -> str:
     return f"'{text}" if text.lstrip().startswith(_FORMULA) else text
 
 
+def plain_cell(text: str) -> str:
+    """The text of a cell that `safe_cell` made safe.
+
+    Examples
+    --------
+    >>> plain_cell("'=1+1"), plain_cell("K-204"), plain_cell("'t Hart")
+    ('=1+1', 'K-204', "'t Hart")
+    """
+    bare = text[1:]
+    return bare if text.startswith("'") and bare.lstrip().startswith(_FORMULA) else text
+
+
 def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:
     """A CSV file as text: comma, CRLF (RFC 4180), every cell made safe."""
     out = io.StringIO(newline="")

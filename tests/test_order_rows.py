@@ -341,7 +341,6 @@ def test_a_written_panel_list_reads_back_to_the_same_panels(
     assert reread(panels, tmp_path_factory.mktemp("list")) == panels
 
 
-@pytest.mark.xfail(reason="a text that begins like a formula comes back with the apostrophe before it")
 @pytest.mark.parametrize("order", ["=1+1", "-7", "@x", "+49"])
 def test_orders_that_begin_like_a_formula_read_back(desk: Desk, order: str, tmp_path: Path) -> None:
     panels = desk.read(RECTANGLE | {"order": order}).panels

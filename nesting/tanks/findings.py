@@ -6,10 +6,11 @@ from collections.abc import Iterable, Iterator
 from math import hypot
 from typing import Final
 
+from ..blanks import candidates
 from ..edgework import Work
 from ..errors import InvalidOutline
 from ..glass import glass_key
-from ..outlines import box, is_convex, narrower_than
+from ..outlines import box, is_convex, is_rectangle, narrower_than
 from ..panels import cut_of
 from ..shop import Shop
 from ..text import tr
@@ -63,6 +64,16 @@ def _scoring(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
             loud=True,
         )
     rules = shop.rules(glass_key(piece.kind, piece.thickness))
+    if not is_rectangle(cut) and not candidates(cut, shop.kinds[piece.kind].turn, rules):
+        yield Finding(
+            panel=piece.name,
+            words=tr(
+                "cannot be scored from a blank: a corner to break off is less than {depth} deep, or too sharp",
+                depth=show(rules.corner_depth),
+            ),
+            remedy=tr("make it wider, or have it ground from a rectangle"),
+            loud=True,
+        )
     if narrower_than(cut, rules.break_out):
         yield Finding(
             panel=piece.name,

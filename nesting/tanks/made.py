@@ -55,8 +55,12 @@ class TankPiece:
     edges
         One an edge of the outline.
     place
-        Where its lower left lies: x and y seen from above, and z; walls and interior panels count x
-        along the wall from its inner corner instead. [nm]
+        Where it lies. [nm] A wall: where its finished outline begins along the wall from the inner corner
+        at its left, 0, and the height of its foot. A base: its lower left seen from above, and 0. A
+        brace: along its wall from the corner of the opening that rim braces leave (a cross brace: along the
+        front), minus its width or 0, and its height. A divider: the middle of its glass from the inner face
+        at the left, its front end, and its foot. A box: where the box begins along its first wall, 0,
+        and its foot. A cover: 0, 0 and its height.
     bonded
         Indexes of the edges that are bonded to other panels: of braces and interior panels.
     openings
