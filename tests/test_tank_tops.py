@@ -420,7 +420,8 @@ def check_weir(built: Built, weir: int, joint: str) -> None:
 
 
 def test_interior_panels_are_numbered_where_there_are_several() -> None:
-    insides = (Divider(at=mm(300)), Divider(at=mm(450), gap=mm(30)), Divider(at=mm(600), gap=mm(30)))
+    baffles = (Divider(at=mm(at), gap=mm(30), baffle=True) for at in (450, 600))
+    insides = (Divider(at=mm(300)), *baffles)
     built = build(tank(SHAPES["rectangle"], insides=insides), EDGES)
     assert [p.name for p in built.pieces if p.role is Role.INSIDE] == ["divider", "baffle 1", "baffle 2"]
     assert built.piece("divider").bonded == (0, 1, 3) and built.piece("baffle 1").bonded == (1, 3)

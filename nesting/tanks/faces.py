@@ -50,6 +50,11 @@ def faces_of(corners: Sequence[Place | tuple[int, int]]) -> tuple[Face, ...]:
     return tuple(out)
 
 
+def places(corners: Sequence[tuple[int, int]]) -> list[Place]:
+    """Corners as places."""
+    return [(Decimal(x), Decimal(y)) for x, y in corners]
+
+
 def sine(a: Place, b: Place) -> Decimal:
     """Sine of the turn from one unit vector to another, positive to the left."""
     return a[0] * b[1] - a[1] * b[0]

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from ..errors import InvalidOutline
 from ..opening_geometry import in_outline
-from ..outlines import Outline, Point, rectangle
+from ..outlines import Outline, Point, cross, is_convex, rectangle
 from ..text import tr
 from ..units import TICK, show, to_tick
 from .clashes import clash
@@ -154,7 +154,7 @@ def _box(tank: Tank, vessel: Vessel, box: OverflowBox, name: str, edges: Edges) 
     else:
         start = _start(vessel, box, first, first)
         fits = start >= 0 and start + box.along <= room
-    if not fits or not in_outline(vessel.inner, _seen_from_above(vessel, first, start, box, corner, g)):
+    if not fits or not _within(vessel.inner, _seen_from_above(vessel, first, start, box, corner, g)):
         raise InvalidTank(
             "insides",
             tr("the {name} is larger than its wall", name=name),
@@ -185,6 +185,14 @@ def _box(tank: Tank, vessel: Vessel, box: OverflowBox, name: str, edges: Edges) 
         piece("left side", side, (True, True)),
         piece("right side", side, (True, True)),
     ]
+
+
+def _within(room: Outline, outline: Outline) -> bool:
+    """Whether an outline lies in the room."""
+    if not is_convex(room):
+        return in_outline(room, outline)
+    corners = list(zip(room, (*room[1:], room[0]), strict=True))
+    return all(cross(a, b, p) >= 0 for a, b in corners for p in outline)
 
 
 def _seen_from_above(

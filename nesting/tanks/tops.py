@@ -40,6 +40,7 @@ def rim_pieces(tank: Tank, vessel: Vessel, rim: RimBraces, edges: Edges) -> list
             width,
             joint=[vessel.joint if width[i - 1] and width[i] else 0 for i in range(n)],
             first_through=[rank[i - 1] < rank[i] for i in range(n)],
+            outer=seat,
         )
     except InvalidOutline:
         raise InvalidTank(

@@ -136,6 +136,7 @@ def vessel_of(tank: Tank) -> Vessel:
             joint=tank.joint,
             corners=tank.corners,
             first_through=_first_through(tank.shape, tank.through),
+            outer=outer,
         )
     except InvalidOutline as error:
         raise InvalidTank("shape", error.reason, error.remedy) from None

@@ -17,7 +17,7 @@ from typing import Final
 from ..errors import InvalidOutline
 from ..outlines import Outline, cross
 from ..text import tr
-from .faces import EXACT, Face, cosine, faces_of, is_square, moved, sine
+from .faces import EXACT, Face, Place, cosine, faces_of, is_square, moved, places, sine
 
 SAME: Final = 4
 """Walls whose ends differ by less are equal: corners were rounded to the nanometre. [nm]"""
@@ -105,6 +105,7 @@ def wall_ends(
     joint: int | Sequence[int],
     corners: CornerJoint = CornerJoint.AUTO,
     first_through: Sequence[bool] | None = None,
+    outer: Outline | None = None,
 ) -> tuple[WallEnds, ...]:
     """The ends of all walls round an inner outline.
 
@@ -121,6 +122,8 @@ def wall_ends(
     first_through
         One a corner: whether at a butt joint the wall before the corner runs through rather than the
         one after it; default: the one that comes first in the outline.
+    outer
+        Outer faces, where they are known already. [nm]
 
     Raises
     ------
@@ -135,9 +138,9 @@ def wall_ends(
     else:
         with localcontext(EXACT):
             faces = faces_of(inner)
-            outer = faces_of(moved(inner, thickness))
+            beyond = moved(inner, thickness) if outer is None else places(outer)
             ends = [
-                _corner(faces, outer, thickness, i, Decimal(joints[i]), corners, first[i]) for i in range(n)
+                _corner(faces, beyond, thickness, i, Decimal(joints[i]), corners, first[i]) for i in range(n)
             ]
         walls = [
             WallEnds(length=_nm(face.length), left=ends[i][1], right=ends[(i + 1) % n][0])
@@ -181,7 +184,7 @@ def _square_walls(
 
 def _corner(
     faces: Sequence[Face],
-    outer: Sequence[Face],
+    outer: Sequence[Place],
     thickness: Sequence[int],
     i: int,
     joint: Decimal,
@@ -196,7 +199,7 @@ def _corner(
     if kind is CornerJoint.AUTO:
         kind = CornerJoint.BUTT if square else CornerJoint.MITRE
     if kind is CornerJoint.MITRE:
-        corner, beyond = faces[i].start, outer[i].start
+        corner, beyond = faces[i].start, outer[i]
         across = (beyond[0] - corner[0], beyond[1] - corner[1])
         return (
             _mitred(cosine(across, a), thickness[i - 1], joint),
