@@ -64,7 +64,13 @@ def table(
         longest = max((len(row[i]) for row in safe), default=1)
         least = 1 if wrap and i == len(headings) - 1 else min(longest, 60)
         justify: Literal["left", "right"] = "left" if i < left or i in words else "right"
-        out.add_column(Text(heading), justify=justify, min_width=least, overflow="fold", vertical="bottom")
+        out.add_column(
+            Text(heading),
+            justify=justify,
+            min_width=least,
+            overflow="fold",
+            vertical="top" if wrap else "bottom",
+        )
     for row in safe:
         out.add_row(*map(Text, row))
     return as_text([out], width)

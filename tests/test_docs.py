@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import click
+from click.testing import CliRunner
 
 from panewright.cli.failures import Exit
 from panewright.cli.main import COMMANDS, app
@@ -54,3 +55,13 @@ def test_exit_codes_are_the_same_everywhere():
     for text in (README.split("Exit codes:", 1)[1], DEVELOPERS.split("## Exit codes", 1)[1]):
         part = text.split("no plan.", 1)[0]
         assert sorted(int(n) for n in re.findall(r"(?:^|[;:\n ])\s*(\d+) ", part)) == codes
+
+
+def test_the_tank_in_the_readme_is_what_the_command_shows():
+    samples = ROOT / "samples"
+    args = ["panels", str(samples / "week-tanks.csv"), "--shop", str(samples / "shop.toml")]
+    said = CliRunner().invoke(app, args).stdout.splitlines()
+    part = README.split("One tank of the sample week", 1)[1].split("```\n", 2)[1]
+    assert part.startswith("H-2704: 1 tank")
+    plain = [line.strip(" \u2500-") for line in said]
+    assert [line for line in part.splitlines() if line.strip(" \u2500-") not in plain] == []
