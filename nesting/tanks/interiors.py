@@ -14,8 +14,7 @@ from .clashes import clash
 from .faces import grown
 from .made import Edges, TankPiece
 from .tank import Divider, Inside, OverflowBox, Role, Tank
-from .tops import settled
-from .vessel import InvalidTank, Vessel
+from .vessel import InvalidTank, Vessel, settled
 
 
 def interior_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:

@@ -7,14 +7,14 @@ from fractions import Fraction
 from math import isqrt
 
 from ..errors import InvalidOutline
-from ..outlines import Outline, box, cross, is_convex, is_rectangle, make_outline, rectangle
+from ..outlines import Outline, box, cross, is_rectangle, make_outline, rectangle
 from ..text import tr
 from ..units import show, to_tick
 from .faces import grown
 from .made import Edges, TankPiece
 from .shell import on_ticks
 from .tank import Cover, CrossBraces, OpeningKind, RimBraces, Role, Tank
-from .vessel import InvalidTank, Vessel
+from .vessel import InvalidTank, Vessel, settled
 from .walls import EndKind, wall_ends
 
 
@@ -335,19 +335,3 @@ def _clean(points: Sequence[tuple[int, int]]) -> Outline:
         raise InvalidTank(
             "covers", tr("the covers cannot be divided so"), tr("order one lid, or another number of them")
         ) from None
-
-
-def cuttable(outline: Outline) -> bool:
-    """Whether straight scores alone make it."""
-    return is_convex(outline)
-
-
-def settled(tank: Tank, role: Role, name: str) -> int:
-    thickness = tank.glass_of(role, name).thickness
-    if thickness is None:
-        raise InvalidTank(
-            "thickness",
-            tr("the thickness of {name} is not settled", name=name),
-            tr("give it; advice is for walls and base alone"),
-        )
-    return thickness

@@ -122,8 +122,8 @@ def vessel_of(tank: Tank) -> Vessel:
         When no room is left between the walls, or above the base.
     """
     names = tank.shape.walls
-    thickness = tuple(_settled(tank, Role.WALL, name) for name in names)
-    base_thickness = _settled(tank, Role.BASE, "base")
+    thickness = tuple(settled(tank, Role.WALL, name) for name in names)
+    base_thickness = settled(tank, Role.BASE, "base")
     outline = tank.shape.outline
     try:
         if tank.given is Given.OUTSIDE:
@@ -190,12 +190,19 @@ def _first_through(shape: PlanShape, through: tuple[str, ...]) -> list[bool]:
     return [rank[i - 1] < rank[i] for i in range(len(names))]
 
 
-def _settled(tank: Tank, role: Role, name: str) -> int:
+def settled(tank: Tank, role: Role, name: str) -> int:
+    """The thickness of a panel whose glass is settled. [nm]
+
+    Raises
+    ------
+    InvalidTank
+        Where it is not.
+    """
     thickness = tank.glass_of(role, name).thickness
     if thickness is None:
         raise InvalidTank(
             "thickness",
             tr("the thickness of {name} is not settled", name=name),
-            tr("give it, or ask for advice"),
+            tr("give it; advice is for walls and base alone"),
         )
     return thickness
