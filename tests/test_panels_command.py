@@ -213,7 +213,7 @@ def test_the_template_is_written_and_checks(tmp_path: Path, suffix: str) -> None
     checked = call("orders", "check", path)
     assert checked.exit_code == Exit.DONE and "errors: 0" in checked.stdout
     tanks = sum(int(row.get("quantity", 1)) for row in ROWS if "shape" in row)
-    assert f"{tanks} tanks" in checked.stdout
+    assert f"tanks: {tanks}," in checked.stdout
     data = json.loads(call("orders", "check", path, "--json").stdout)
     assert data["tanks"] == tanks and data["panels"] > 100
 
