@@ -33,21 +33,34 @@ class Face:
         return self.start[0] + self.along[1] * distance, self.start[1] - self.along[0] * distance
 
 
-def faces_of(corners: Sequence[Place | tuple[int, int]]) -> tuple[Face, ...]:
-    """The faces between corners that go round counter-clockwise, one a corner, from it to the next."""
+def faces_of(
+    corners: Sequence[Place | tuple[int, int]], alongs: Sequence[Place] | None = None
+) -> tuple[Face, ...]:
+    """The faces between corners that go round counter-clockwise, one a corner, from it to the next.
+
+    `alongs` are their unit vectors, where they are known: those of an outline that was moved.
+    """
     out = []
     points = [(Decimal(x), Decimal(y)) for x, y in corners]
     for i, (x, y) in enumerate(points):
         qx, qy = points[(i + 1) % len(points)]
         dx, dy = qx - x, qy - y
-        if not dx or not dy:
-            length = abs(dx + dy)
-            along = (dx / length, dy / length)
+        if alongs is not None:
+            along = alongs[i]
+            length = dx * along[0] + dy * along[1]
         else:
-            length = (dx * dx + dy * dy).sqrt()
+            length = abs(dx + dy) if not dx or not dy else (dx * dx + dy * dy).sqrt()
             along = (dx / length, dy / length)
         out.append(Face((x, y), along, length))
     return tuple(out)
+
+
+def directions(outline: Outline) -> tuple[Place, ...] | None:
+    """Unit vectors along the faces of an outline; None where all run along the axes."""
+    if is_square(outline):
+        return None
+    with localcontext(EXACT):
+        return tuple(face.along for face in faces_of(outline))
 
 
 def places(corners: Sequence[tuple[int, int]]) -> list[Place]:
@@ -65,7 +78,11 @@ def cosine(a: Place, b: Place) -> Decimal:
     return a[0] * b[0] + a[1] * b[1]
 
 
-def moved(corners: Sequence[Place | tuple[int, int]], distances: Sequence[int | Decimal]) -> list[Place]:
+def moved(
+    corners: Sequence[Place | tuple[int, int]],
+    distances: Sequence[int | Decimal],
+    alongs: Sequence[Place] | None = None,
+) -> list[Place]:
     """Corners after every face was moved to the right (outwards) by its own distance.
 
     Parameters
@@ -74,6 +91,8 @@ def moved(corners: Sequence[Place | tuple[int, int]], distances: Sequence[int | 
         Counter-clockwise; need not be convex. [nm]
     distances
         One a face; negative moves it inwards. [nm]
+    alongs
+        See `faces_of`.
 
     Raises
     ------
@@ -81,7 +100,7 @@ def moved(corners: Sequence[Place | tuple[int, int]], distances: Sequence[int | 
         When a face vanishes between its neighbours.
     """
     with localcontext(EXACT):
-        faces = faces_of(corners)
+        faces = faces_of(corners, alongs)
         out: list[Place] = []
         for i, face in enumerate(faces):
             before = faces[i - 1]
@@ -116,8 +135,10 @@ def is_square(outline: Outline) -> bool:
     return all(a[0] == b[0] or a[1] == b[1] for a, b in zip(outline, (*outline[1:], outline[0]), strict=True))
 
 
-def grown(outline: Outline, distances: Sequence[int]) -> Outline:
+def grown(outline: Outline, distances: Sequence[int], alongs: Sequence[Place] | None = None) -> Outline:
     """An outline with every face moved outwards by its own distance, rounded to the nanometre. [nm]
+
+    `alongs` are its directions, where they are known (see `directions`).
 
     Raises
     ------
@@ -129,7 +150,7 @@ def grown(outline: Outline, distances: Sequence[int]) -> Outline:
         if len(outline) == 4:
             return moved_on
     else:
-        moved_on = whole(moved(outline, distances))
+        moved_on = whole(moved(outline, distances, alongs))
     # faces that keep their direction keep a convex outline convex
     clean = moved_on if is_convex(outline) else make_outline(moved_on)
     if len(clean) != len(outline) or area2(clean) <= 0:

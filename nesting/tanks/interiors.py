@@ -11,7 +11,6 @@ from ..outlines import Outline, Point, cross, is_convex, rectangle
 from ..text import tr
 from ..units import TICK, show, to_tick
 from .clashes import clash
-from .faces import grown
 from .made import Edges, TankPiece
 from .tank import Divider, Inside, OverflowBox, Role, Tank
 from .vessel import InvalidTank, Vessel, settled
@@ -70,7 +69,7 @@ def _divider(tank: Tank, vessel: Vessel, divider: Divider, name: str, edges: Edg
     t = settled(tank, Role.INSIDE, name)
     x0 = min(x for x, _ in vessel.inner)
     try:
-        room = grown(vessel.inner, [-vessel.joint] * len(vessel.inner))
+        room = vessel.inset([vessel.joint] * len(vessel.inner))
     except InvalidOutline as error:
         raise InvalidTank("insides", error.reason, error.remedy) from None
     spans = [_upright(room, x0 + divider.at + side) for side in (-(t // 2), t // 2)]

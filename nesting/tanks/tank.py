@@ -41,6 +41,9 @@ class Role(Enum):
     COVER = "covers"
     INSIDE = "inside"
 
+    # glass is looked up by role for every panel; the hash of an enum's name is slow
+    __hash__ = object.__hash__
+
 
 @dataclass(frozen=True, slots=True)
 class GlassWish:

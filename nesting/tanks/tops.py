@@ -10,7 +10,6 @@ from ..errors import InvalidOutline
 from ..outlines import Outline, box, cross, is_rectangle, make_outline, rectangle
 from ..text import tr
 from ..units import show, to_tick
-from .faces import grown
 from .made import Edges, TankPiece
 from .shell import on_ticks
 from .tank import Cover, CrossBraces, OpeningKind, RimBraces, Role, Tank
@@ -31,8 +30,8 @@ def rim_pieces(tank: Tank, vessel: Vessel, rim: RimBraces, edges: Edges) -> list
     t = settled(tank, Role.BRACE, "braces")
     n = len(names)
     try:
-        seat = grown(vessel.inner, [-vessel.joint] * n)
-        opening = grown(seat, [-w for w in width])
+        seat = vessel.inset([vessel.joint] * n)
+        opening = vessel.inset([vessel.joint + w for w in width])
         # where one of two walls has no brace, that of the other reaches to the wall
         rank = [(0 if width[i] else 9 * n) + _rank(tank, vessel, i) for i in range(n)]
         ends = wall_ends(
@@ -41,6 +40,7 @@ def rim_pieces(tank: Tank, vessel: Vessel, rim: RimBraces, edges: Edges) -> list
             joint=[vessel.joint if width[i - 1] and width[i] else 0 for i in range(n)],
             first_through=[rank[i - 1] < rank[i] for i in range(n)],
             outer=seat,
+            alongs=vessel.alongs,
         )
     except InvalidOutline:
         raise InvalidTank(
@@ -217,7 +217,7 @@ def _check_sides(tank: Tank, vessel: Vessel, some: CrossBraces, at: int, opposit
         tr("order fewer or narrower ones"),
     )
     try:
-        free = grown(vessel.inner, [-far for far in taken])
+        free = vessel.inset(taken)
     except InvalidOutline:
         raise refused from None
     (ax, ay), (bx, by) = vessel.inner[0], vessel.inner[1]
@@ -264,7 +264,7 @@ def cover_pieces(tank: Tank, vessel: Vessel, cover: Cover, first: int, edges: Ed
     glass = tank.glass_of(Role.COVER, "covers")
     clear = habits.cover_clearance
     try:
-        room = grown(vessel.inner, [-clear] * len(vessel.inner))
+        room = vessel.inset([clear] * len(vessel.inner))
     except InvalidOutline as error:
         raise InvalidTank("covers", error.reason, error.remedy) from None
     x0, y0, x1, y1 = box(room)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,7 +11,7 @@ from ..outlines import Outline, area2, box
 from ..shop_tanks import WallsAt
 from ..text import tr
 from ..units import show
-from .faces import grown
+from .faces import Place, directions, grown
 from .plan_shapes import PlanShape, other_hand
 from .tank import Given, Role, Tank
 from .walls import WallEnds, wall_ends
@@ -70,6 +71,8 @@ class Vessel:
         From the table to the top edge of the walls.
     on_base
         The walls stand on the base, else around it.
+    alongs
+        Unit vectors along the walls; None where all run along the axes.
     """
 
     inner: Outline
@@ -80,6 +83,17 @@ class Vessel:
     base_thickness: int
     height: int
     on_base: bool
+    alongs: tuple[Place, ...] | None = None
+
+    def inset(self, distances: Sequence[int]) -> Outline:
+        """The inner faces, each moved inwards by its own distance. [nm]
+
+        Raises
+        ------
+        InvalidOutline
+            When nothing is left.
+        """
+        return grown(self.inner, [-far for far in distances], self.alongs)
 
     @property
     def inner_height(self) -> int:
@@ -99,7 +113,7 @@ class Vessel:
     @property
     def base(self) -> Outline:
         """Outline of the base: under the walls, or between them with a joint all round. [nm]"""
-        return self.outer if self.on_base else grown(self.inner, [-self.joint] * len(self.inner))
+        return self.outer if self.on_base else self.inset([self.joint] * len(self.inner))
 
     @property
     def size(self) -> tuple[int, int, int]:
@@ -125,11 +139,12 @@ def vessel_of(tank: Tank) -> Vessel:
     thickness = tuple(settled(tank, Role.WALL, name) for name in names)
     base_thickness = settled(tank, Role.BASE, "base")
     outline = tank.shape.outline
+    alongs = directions(outline)
     try:
         if tank.given is Given.OUTSIDE:
-            outer, inner = outline, grown(outline, [-t for t in thickness])
+            outer, inner = outline, grown(outline, [-t for t in thickness], alongs)
         else:
-            outer, inner = grown(outline, thickness), outline
+            outer, inner = grown(outline, thickness, alongs), outline
         ends = wall_ends(
             inner,
             thickness,
@@ -137,6 +152,7 @@ def vessel_of(tank: Tank) -> Vessel:
             corners=tank.corners,
             first_through=_first_through(tank.shape, tank.through),
             outer=outer,
+            alongs=alongs,
         )
     except InvalidOutline as error:
         raise InvalidTank("shape", error.reason, error.remedy) from None
@@ -161,6 +177,7 @@ def vessel_of(tank: Tank) -> Vessel:
         base_thickness=base_thickness,
         height=height,
         on_base=tank.walls is WallsAt.ON_BASE,
+        alongs=alongs,
     )
     if vessel.inner_height <= tank.freeboard or vessel.wall_height <= 0:
         raise InvalidTank(

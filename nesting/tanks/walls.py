@@ -11,7 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from enum import Enum
-from math import atan, degrees
+from functools import lru_cache
+from math import atan, degrees, isqrt
 from typing import Final
 
 from ..errors import InvalidOutline
@@ -106,6 +107,7 @@ def wall_ends(
     corners: CornerJoint = CornerJoint.AUTO,
     first_through: Sequence[bool] | None = None,
     outer: Outline | None = None,
+    alongs: Sequence[Place] | None = None,
 ) -> tuple[WallEnds, ...]:
     """The ends of all walls round an inner outline.
 
@@ -124,6 +126,8 @@ def wall_ends(
         one after it; default: the one that comes first in the outline.
     outer
         Outer faces, where they are known already. [nm]
+    alongs
+        Unit vectors along the faces, where they are known already (see `faces.directions`).
 
     Raises
     ------
@@ -137,11 +141,9 @@ def wall_ends(
         walls = _square_walls(inner, thickness, joints, first)
     else:
         with localcontext(EXACT):
-            faces = faces_of(inner)
-            beyond = moved(inner, thickness) if outer is None else places(outer)
-            ends = [
-                _corner(faces, beyond, thickness, i, Decimal(joints[i]), corners, first[i]) for i in range(n)
-            ]
+            faces = faces_of(inner, alongs)
+            beyond = moved(inner, thickness, alongs) if outer is None else places(outer)
+            ends = [_corner(faces, beyond, thickness, i, joints[i], corners, first[i]) for i in range(n)]
         walls = [
             WallEnds(length=_nm(face.length), left=ends[i][1], right=ends[(i + 1) % n][0])
             for i, face in enumerate(faces)
@@ -187,7 +189,7 @@ def _corner(
     outer: Sequence[Place],
     thickness: Sequence[int],
     i: int,
-    joint: Decimal,
+    joint: int,
     corners: CornerJoint,
     first_through: bool,
 ) -> tuple[End, End]:
@@ -202,8 +204,8 @@ def _corner(
         corner, beyond = faces[i].start, outer[i]
         across = (beyond[0] - corner[0], beyond[1] - corner[1])
         return (
-            _mitred(cosine(across, a), thickness[i - 1], joint),
-            _mitred(-cosine(across, b), thickness[i], joint),
+            _mitred(_nm(cosine(across, a)), thickness[i - 1], joint),
+            _mitred(_nm(-cosine(across, b)), thickness[i], joint),
         )
     if s < 0 and not square:
         raise InvalidOutline(
@@ -213,7 +215,7 @@ def _corner(
     through, other = (i - 1, i) if first_through else (i, i - 1)
     if s < 0:
         # inner corner of an L: the walls overlap outside it, so the other one stops short
-        reach, inner_stop = Decimal(0), Decimal(thickness[through]) + joint
+        reach, inner_stop = Decimal(0), Decimal(thickness[through] + joint)
         outer_stop = inner_stop
     else:
         reach = Decimal(thickness[other]) / s
@@ -227,18 +229,18 @@ def _corner(
     return (runs, stops) if first_through else (stops, runs)
 
 
-def _mitred(reach: Decimal, thickness: int, joint: Decimal) -> End:
-    """An end ground in the plane of its corner: the outer face reaches so far beyond the inner one."""
+@lru_cache(maxsize=4096)
+def _mitred(reach: int, thickness: int, joint: int) -> End:
+    """An end ground in the plane of its corner: the outer face reaches so far beyond the inner one. [nm]"""
     if not thickness:
         return End(kind=EndKind.MITRE, inner=0, outer=0)
-    t = Decimal(thickness)
-    # half the joint, square to the plane, as seen along the wall
-    back = joint / 2 * (1 + (reach / t) ** 2).sqrt()
+    # half the joint, square to the plane, as seen along the wall: joint / 2 * sqrt(reach2 + t2) / t
+    back = (joint * isqrt(4 * (reach * reach + thickness * thickness)) + 2 * thickness) // (4 * thickness)
     return End(
         kind=EndKind.MITRE,
-        inner=-_nm(back),
-        outer=_nm(reach - back),
-        mitre=_thousandths(degrees(atan(float(abs(reach)) / thickness))),
+        inner=-back,
+        outer=reach - back,
+        mitre=_thousandths(degrees(atan(abs(reach) / thickness))),
     )
 
 
