@@ -9,7 +9,7 @@ from math import isqrt
 from ..errors import InvalidOutline
 from ..outlines import Outline, box, cross, is_rectangle, make_outline, rectangle
 from ..text import tr
-from ..units import show, to_tick
+from ..units import TICK, show, to_tick
 from .faces import grown
 from .made import Edges, TankPiece
 from .shell import on_ticks
@@ -32,7 +32,7 @@ def rim_pieces(tank: Tank, vessel: Vessel, rim: RimBraces, edges: Edges) -> list
     n = len(names)
     try:
         seat = grown(vessel.inner, [-vessel.joint] * n)
-        opening = grown(seat, [-w for w in width])
+        opening = _opening(tank, vessel, rim)
         # where one of two walls has no brace, that of the other reaches to the wall
         rank = [(0 if width[i] else 9 * n) + _rank(tank, vessel, i) for i in range(n)]
         ends = wall_ends(
@@ -87,14 +87,44 @@ def _notches(tank: Tank, vessel: Vessel, opening: Outline, wall: int) -> list[tu
     wishes = [w for w in tank.openings if w.panel == name and w.kind is OpeningKind.NOTCH]
     if not wishes:
         return []
-    n = len(opening)
-    (ax, ay), (bx, by) = opening[wall], opening[(wall + 1) % n]
-    length = max(1, isqrt((bx - ax) ** 2 + (by - ay) ** 2))
-    vx, vy = vessel.inner[wall]
-    # from the inner corner of the wall to that of the brace, along the wall
-    shift = ((vx - ax) * (bx - ax) + (vy - ay) * (by - ay)) // length + vessel.ends[wall].start
+    shift = _shift(vessel, opening, wall) + vessel.ends[wall].start
     starts = [(w.x + k * w.pitch + shift, w.width) for w in wishes for k in range(w.count)]
     return sorted((start, start + width) for start, width in starts)
+
+
+def _shift(vessel: Vessel, opening: Outline, wall: int) -> int:
+    """From the inner corner of a wall to the corner of the opening between the braces, along the wall. [nm]"""
+    (ax, ay), (bx, by) = opening[wall], opening[(wall + 1) % len(opening)]
+    length = max(1, isqrt((bx - ax) ** 2 + (by - ay) ** 2))
+    vx, vy = vessel.inner[wall]
+    return ((vx - ax) * (bx - ax) + (vy - ay) * (by - ay)) // length
+
+
+def rim_left(tank: Tank, vessel: Vessel, pieces: Sequence[TankPiece], wall: int, low: int, high: int) -> bool:
+    """Whether notches leave the rim brace of a wall along a whole stretch, counted from its inner corner.
+
+    True where the wall has no rim brace, or no notch. [nm]
+    """
+    rim, names = tank.top.rim, tank.shape.walls
+    if rim is None or (rim.walls and names[wall] not in rim.walls):
+        return True
+    opening = _opening(tank, vessel, rim)
+    if not _notches(tank, vessel, opening, wall):
+        return True
+    shift = _shift(vessel, opening, wall)
+    # sizes of panels are rounded to whole ticks
+    return any(
+        p.place[0] - shift - TICK <= low and high <= p.place[0] + box(p.finished)[2] - shift + TICK
+        for p in pieces
+        if p.role is Role.BRACE and p.wall == wall
+    )
+
+
+def _opening(tank: Tank, vessel: Vessel, rim: RimBraces) -> Outline:
+    """What rim braces leave open."""
+    names = tank.shape.walls
+    seat = grown(vessel.inner, [-vessel.joint] * len(names))
+    return grown(seat, [-rim.width if name in (rim.walls or names) else 0 for name in names])
 
 
 def _beside_notches(brace: Outline, notches: Sequence[tuple[int, int]]) -> list[Outline]:

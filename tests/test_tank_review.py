@@ -1,0 +1,42 @@
+"""What a reviewer of tank orders found: braces of glass that is not there, and verdicts that nobody heard."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from click.testing import CliRunner
+
+from panewright.cli import main
+
+
+def said(tmp_path: Path, *rows: str) -> tuple[int, dict[str, Any], str]:
+    """Exit code, JSON and all that `panels` says about rows, the first of which is the header."""
+    path = tmp_path / "orders.csv"
+    path.write_text("\n".join(rows) + "\n", encoding="utf-8")
+    run = CliRunner().invoke(main.app, ["panels", str(path), "--json"])
+    start = run.stdout.find("{")
+    return run.exit_code, json.loads(run.stdout[start:]) if start >= 0 else {}, run.output
+
+
+HEAD = "order;shape;length;width;height;glass;thickness;other glass;sizes;walls;rim;openings;stands"
+
+
+def test_a_cross_brace_needs_the_rim_brace_that_it_is_bonded_to(tmp_path: Path) -> None:
+    # between the notches 85 mm of a rim brace 120 mm wide would be left, which is left out
+    row = "R{};rectangle;1500;500;420;clear;19;;;;{};{};"
+    notches = "front: notch 150 x 40 at 555 r 19 | front: notch 150 x 40 at 790 r 19"
+    rows = [
+        row.format(1, "braces 120 | cross 60 lapped", notches),
+        row.format(2, "braces 120 | cross 60", notches),
+        row.format(3, "braces 120", notches),
+        # 125 mm are left: the brace holds
+        row.format(4, "braces 120 | cross 60 lapped", notches.replace("790", "832").replace("555", "557")),
+    ]
+    _, found, _ = said(tmp_path, HEAD, *rows)
+    bows = [tank["check"]["panels"]["front"]["brim"]["bow"] for tank in found["tanks"]]
+    assert bows[0] == bows[1] == bows[2] > 1.2 * bows[3]
+    for tank in found["tanks"][:2]:
+        assert any("takes the rim brace away" in f["words"] for f in tank["findings"] if f["warning"])
+    assert not any("rim brace away" in f["words"] for f in found["tanks"][3]["findings"])
