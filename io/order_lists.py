@@ -33,6 +33,7 @@ _CELL: Final = {
     "shape": "shape",
     "height": "height",
     "thickness": "thickness",
+    "glass": "other glass",
     "top": "rim",
     "covers": "covers",
     "insides": "inside",

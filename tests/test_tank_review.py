@@ -40,3 +40,20 @@ def test_a_cross_brace_needs_the_rim_brace_that_it_is_bonded_to(tmp_path: Path) 
     for tank in found["tanks"][:2]:
         assert any("takes the rim brace away" in f["words"] for f in tank["findings"] if f["warning"])
     assert not any("rim brace away" in f["words"] for f in found["tanks"][3]["findings"])
+
+
+def test_braces_are_of_glass_that_the_shop_has(tmp_path: Path) -> None:
+    row = "G1;rectangle;1000;500;500;clear;15;braces: grey-tint;;;braces 80;;"
+    code, _, out = said(tmp_path, HEAD, row)
+    assert code == 3
+    assert 'column "other glass"' in out and "no grey-tint glass of 15 mm" in out
+    code, _, _ = said(tmp_path, HEAD, row.replace("grey-tint", "grey-tint-10"))
+    assert code == 0
+
+
+def test_walls_that_patterned_glass_braces_are_not_checked(tmp_path: Path) -> None:
+    row = "P1;rectangle;1000;500;400;clear;8;braces: patterned-6;;;{};;"
+    _, found, _ = said(tmp_path, HEAD, row.format("braces 80"), row.format("rimless"))
+    braced, bare = (tank["check"]["panels"] for tank in found["tanks"])
+    assert braced["front"] is None
+    assert bare["front"] is not None

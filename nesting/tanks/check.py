@@ -105,9 +105,17 @@ class TankCheck:
 
 
 def check_walls(built: Built, shop: Shop) -> tuple[tuple[str, WallVerdict | None], ...]:
-    """Name and verdict of every wall; None where it is no float glass, or its least thickness is not known."""
+    """Name and verdict of every wall; None where it is no float glass, or its least thickness is not known.
+
+    Nor is a wall checked that is braced by what is no float glass.
+    """
+    braces = (p for p in built.pieces if p.role is Role.BRACE)
+    braced = all(shop.kinds[p.kind].is_float for p in braces)
     return tuple(
-        (name, _checked(case, shop.strength) if shop.kinds[built.piece(name).kind].is_float else None)
+        (
+            name,
+            _checked(case, shop.strength) if braced and shop.kinds[built.piece(name).kind].is_float else None,
+        )
         for name, case in zip(built.tank.shape.walls, wall_cases(built), strict=True)
     )
 

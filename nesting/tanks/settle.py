@@ -78,6 +78,21 @@ def stock_thicknesses(kind: str, shop: Shop) -> tuple[int, ...]:
 
 def _made(tank: Tank, walls: int | None, base: int | None, shop: Shop, edges: Edges) -> Settled:
     built = _built(tank, walls, base, edges)
+    for piece in built.pieces:
+        if not shop.has(glass_key(piece.kind, piece.thickness)):
+            raise InvalidTank(
+                "glass",
+                tr(
+                    "{name}: the shop has no {kind} glass of {thickness} mm",
+                    name=piece.name,
+                    kind=piece.kind,
+                    thickness=designation(piece.thickness),
+                ),
+                tr(
+                    "name a thickness that it has, as in braces: {glass}",
+                    glass=glass_key(piece.kind, shop.kinds[piece.kind].thicknesses[-1]),
+                ),
+            )
     return Settled(built=built, check=check_tank(built, shop))
 
 
