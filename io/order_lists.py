@@ -125,7 +125,7 @@ def heard_of(orders: Orders, shop: Shop) -> list[str]:
     lines = []
     for order in orders.tanks:
         tank, check = order.settled.built.tank, order.settled.check
-        if check.worst or check.qualified:
+        if check.worst or check.qualified or check.unchecked:
             lines.append(f"{f'{tank.order} {tank.name}'.strip()}: {check.words}")
     if lines:
         lines += design_stress_caution(shop.strength)
@@ -214,6 +214,12 @@ def _warn(cells: Cells, settled: Settled, said: Sequence[Finding], shop: Shop) -
     elif check.qualified:
         cells.warn(
             "shape", tr("beyond household size"), tr("have this tank calculated by a qualified person")
+        )
+    elif check.unchecked:
+        cells.warn(
+            "shape",
+            tr("not checked: {names}", names=", ".join(check.unchecked)),
+            tr("have this tank calculated by a qualified person"),
         )
     for finding in said:
         if finding.loud:

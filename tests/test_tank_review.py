@@ -9,6 +9,9 @@ from typing import Any
 from click.testing import CliRunner
 
 from panewright.cli import main
+from panewright.io.order_lists import heard_of, read_orders
+from panewright.io.problems import Problems
+from panewright.io.shop_file import default_shop
 
 
 def said(tmp_path: Path, *rows: str) -> tuple[int, dict[str, Any], str]:
@@ -53,7 +56,22 @@ def test_braces_are_of_glass_that_the_shop_has(tmp_path: Path) -> None:
 
 def test_walls_that_patterned_glass_braces_are_not_checked(tmp_path: Path) -> None:
     row = "P1;rectangle;1000;500;400;clear;8;braces: patterned-6;;;{};;"
-    _, found, _ = said(tmp_path, HEAD, row.format("braces 80"), row.format("rimless"))
+    _, found, out = said(tmp_path, HEAD, row.format("braces 80"), row.format("rimless"))
     braced, bare = (tank["check"]["panels"] for tank in found["tanks"])
     assert braced["front"] is None
     assert bare["front"] is not None
+    assert "WARNING" in out and "not checked: front, right, back, left" in out
+
+
+def test_a_plan_repeats_that_walls_or_openings_were_not_checked(tmp_path: Path) -> None:
+    path = tmp_path / "orders.csv"
+    rows = [
+        "U1;rectangle;900;450;400;clear;12;;;;rimless;back: hole 30 at 20 80;",
+        "U2;rectangle;900;450;300;patterned;6;base: clear-6;;;rimless;;",
+        "U3;rectangle;900;450;400;clear;12;;;;rimless;;",
+    ]
+    path.write_text("\n".join([HEAD, *rows]) + "\n", encoding="utf-8")
+    problems, shop = Problems(), default_shop()
+    heard = heard_of(read_orders([path], shop, problems), shop)
+    assert [line[:2] for line in heard] == ["U1", "U2"]
+    assert all("Not everything could be checked" in line for line in heard)

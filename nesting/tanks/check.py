@@ -83,6 +83,11 @@ class TankCheck:
         return words
 
     @property
+    def unchecked(self) -> tuple[str, ...]:
+        """Names of the walls that are not checked, or not all of their openings."""
+        return tuple(n for n, v in self.walls if v is None or v.outcome is Outcome.NOT_CHECKED)
+
+    @property
     def words(self) -> str:
         """The verdict on the tank in one line."""
         parts = []
