@@ -75,3 +75,15 @@ def test_a_plan_repeats_that_walls_or_openings_were_not_checked(tmp_path: Path) 
     heard = heard_of(read_orders([path], shop, problems), shop)
     assert [line[:2] for line in heard] == ["U1", "U2"]
     assert all("Not everything could be checked" in line for line in heard)
+
+
+def test_advice_holds_with_the_base_that_it_advises(tmp_path: Path) -> None:
+    # a base of 19 mm between the walls makes them span 4.5 mm more than one of 10 mm
+    rows = [
+        "A1;rectangle;1067;827;410;clear;advise;;inside;around base;rimless;;rim",
+        "A2;rectangle;1340;855;215;clear;advise;;inside;around base;rimless;;rim",
+    ]
+    _, found, _ = said(tmp_path, HEAD, *rows)
+    for tank, walls in zip(found["tanks"], ("walls: 12 mm", "walls: 8 mm"), strict=True):
+        assert tank["check"]["too_thin"] == []
+        assert tank["advice"][0].startswith(walls)
