@@ -87,3 +87,12 @@ def test_advice_holds_with_the_base_that_it_advises(tmp_path: Path) -> None:
     for tank, walls in zip(found["tanks"], ("walls: 12 mm", "walls: 8 mm"), strict=True):
         assert tank["check"]["too_thin"] == []
         assert tank["advice"][0].startswith(walls)
+
+
+def test_the_joint_of_a_rim_brace_carries_what_a_cross_brace_pulls(tmp_path: Path) -> None:
+    row = "L1;rectangle;1800;440;560;clear;19;braces: clear-4;;;braces 80 | cross 300 lapped;;"
+    _, found, _ = said(tmp_path, HEAD, row)
+    front = found["tanks"][0]["check"]["panels"]["front"]
+    # the brace pulls with 1.7 N/mm at the rim brace, which hands 0.95 N/mm on over a joint of 4 mm
+    assert front["brim"]["joint_stress"] > 0.2
+    assert "joint of the rim brace" in front["why"]
