@@ -96,3 +96,27 @@ def test_the_joint_of_a_rim_brace_carries_what_a_cross_brace_pulls(tmp_path: Pat
     # the brace pulls with 1.7 N/mm at the rim brace, which hands 0.95 N/mm on over a joint of 4 mm
     assert front["brim"]["joint_stress"] > 0.2
     assert "joint of the rim brace" in front["why"]
+
+
+def test_interior_panels_end_below_the_braces(tmp_path: Path) -> None:
+    head = "order;shape;length;width;height;glass;thickness;rim;inside"
+    row = "I{};rectangle;1000;500;500;clear;12;{};{}"
+    bad = [
+        ("braces 80", "divider at 300 height 480"),
+        ("braces 80", "overflow back 300 x 120 weir 5"),
+        ("cross 120", "divider at 440 height 480"),
+        ("braces 80 | cross 120 lapped", "divider at 500 height 470"),
+    ]
+    good = [
+        ("braces 80", "divider at 300 height 475"),
+        ("braces 80", "overflow back 300 x 120 weir 12"),
+        ("cross 120", "divider at 300 height 480"),
+        ("braces 80 | cross 120 lapped", "divider at 300 height 470"),
+        ("braces 80 on left", "divider at 300 height 480"),
+    ]
+    code, found, _ = said(tmp_path, head, *(row.format(i, *words) for i, words in enumerate(bad)))
+    assert code == 3
+    assert [p["row"] for p in found["problems"]] == [2, 3, 4, 5]
+    assert all("reaches into the glass of a brace" in p["reason"] for p in found["problems"])
+    code, _, _ = said(tmp_path, head, *(row.format(i, *words) for i, words in enumerate(good)))
+    assert code == 0

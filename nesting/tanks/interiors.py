@@ -14,6 +14,7 @@ from .clashes import clash
 from .faces import grown
 from .made import Edges, TankPiece
 from .tank import Divider, Inside, OverflowBox, Role, Tank
+from .tops import brace_footprints
 from .vessel import InvalidTank, Vessel, settled
 
 
@@ -21,22 +22,33 @@ def interior_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]
     """All interior panels, numbered where there are several of a kind."""
     out: list[TankPiece] = []
     taken: list[tuple[str, Outline]] = []
+    tops: dict[str, int] = {}
     names = [_name(inside) for inside in tank.insides]
     for k, inside in enumerate(tank.insides):
         name = names[k]
         label = f"{name} {names[:k].count(name) + 1}" if names.count(name) > 1 else name
         if isinstance(inside, Divider):
             piece = _divider(tank, vessel, inside, label, edges)
-            out.append(piece)
+            made = [piece]
             taken.append((label, _across(vessel, inside, piece)))
         else:
-            out += _box(tank, vessel, inside, label, edges)
+            made = _box(tank, vessel, inside, label, edges)
             taken.append((label, _of_box(tank, vessel, inside)))
+        out += made
+        tops[label] = max(p.place[2] + max(y for _, y in p.finished) for p in made)
     met = clash(taken)
     if met is not None:
         raise InvalidTank(
             "insides", tr("{one} and {other} lie in each other", one=met[0], other=met[1]), tr("move one")
         )
+    for name, outline in taken:
+        for under, brace in brace_footprints(tank, vessel):
+            if tops[name] > under and clash([(name, outline), ("brace", brace)]):
+                raise InvalidTank(
+                    "insides",
+                    tr("{name} reaches into the glass of a brace", name=name),
+                    tr("end it {room} below the rim, or move it", room=show(vessel.height - under)),
+                )
     return out
 
 

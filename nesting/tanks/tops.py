@@ -260,6 +260,33 @@ def _check_sides(tank: Tank, vessel: Vessel, some: CrossBraces, at: int, opposit
             raise refused
 
 
+def brace_footprints(tank: Tank, vessel: Vessel) -> list[tuple[int, Outline]]:
+    """Height of the lower face of every brace, and its outline seen from above; notches left aside. [nm]"""
+    rim, names, n = tank.top.rim, tank.shape.walls, len(vessel.inner)
+    out: list[tuple[int, Outline]] = []
+    if rim is None and not tank.top.cross:
+        return out
+    t = settled(tank, Role.BRACE, "braces")
+    if rim is not None:
+        seat, opening = grown(vessel.inner, [-vessel.joint] * n), _opening(tank, vessel, rim)
+        for i, name in enumerate(names):
+            if not rim.walls or name in rim.walls:
+                k = (i + 1) % n
+                out.append((vessel.height - t, (seat[i], seat[k], opening[k], opening[i])))
+    (ax, ay), (bx, by) = vessel.inner[0], vessel.inner[1]
+    far = vessel.ends[0].length
+    for some, at in cross_places(tank, vessel):
+        half = some.width // 2
+        _, reach = opposite_wall(vessel, at - half, at + half)
+        corners = [(at - half, 0), (at + half, 0), (at + half, reach), (at - half, reach)]
+        outline = tuple(
+            (ax + ((bx - ax) * x - (by - ay) * y) // far, ay + ((by - ay) * x + (bx - ax) * y) // far)
+            for x, y in corners
+        )
+        out.append((vessel.height - t - (t + vessel.joint if some.lapped else 0), outline))
+    return out
+
+
 def opposite_wall(vessel: Vessel, start: int, end: int) -> tuple[int, int]:
     """The wall parallel to the front that lies opposite a stretch of it, and its distance inside. [nm]
 
