@@ -96,7 +96,12 @@ def _divider(tank: Tank, vessel: Vessel, divider: Divider, name: str, edges: Edg
     back = min(span[1] for span in spans if span)
     width = (back - front) // TICK * TICK
     foot = divider.gap or vessel.joint
-    high = vessel.inner_height - tank.freeboard - foot if divider.height is None else divider.height
+    high = divider.height
+    if high is None:
+        plan = rectangle(t, width, x0 + divider.at - t // 2, front) if width > 0 else ()
+        above = [low for low, brace in brace_footprints(tank, vessel) if clash([("", plan), ("", brace)])]
+        top = min([vessel.inner_height - tank.freeboard, *(low - vessel.base_thickness for low in above)])
+        high = top // TICK * TICK - foot
     if width <= 0 or high <= 0 or foot + high > vessel.inner_height:
         raise InvalidTank(
             "insides",
