@@ -23,12 +23,13 @@ def interior_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]
     out: list[TankPiece] = []
     taken: list[tuple[str, Outline]] = []
     tops: dict[str, int] = {}
+    braces = brace_footprints(tank, vessel) if tank.insides else []
     names = [_name(inside) for inside in tank.insides]
     for k, inside in enumerate(tank.insides):
         name = names[k]
         label = f"{name} {names[:k].count(name) + 1}" if names.count(name) > 1 else name
         if isinstance(inside, Divider):
-            piece = _divider(tank, vessel, inside, label, edges)
+            piece = _divider(tank, vessel, inside, label, edges, braces)
             made = [piece]
             taken.append((label, _across(vessel, inside, piece)))
         else:
@@ -42,7 +43,7 @@ def interior_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]
             "insides", tr("{one} and {other} lie in each other", one=met[0], other=met[1]), tr("move one")
         )
     for name, outline in taken:
-        for under, brace in brace_footprints(tank, vessel):
+        for under, brace in braces:
             if tops[name] > under and clash([(name, outline), ("brace", brace)]):
                 raise InvalidTank(
                     "insides",
@@ -77,7 +78,14 @@ def _name(inside: Inside) -> str:
     return inside.name if isinstance(inside, Divider) else "overflow"
 
 
-def _divider(tank: Tank, vessel: Vessel, divider: Divider, name: str, edges: Edges) -> TankPiece:
+def _divider(
+    tank: Tank,
+    vessel: Vessel,
+    divider: Divider,
+    name: str,
+    edges: Edges,
+    braces: Sequence[tuple[int, Outline]],
+) -> TankPiece:
     habits = edges.shop.tanks
     t = settled(tank, Role.INSIDE, name)
     x0 = min(x for x, _ in vessel.inner)
@@ -99,7 +107,7 @@ def _divider(tank: Tank, vessel: Vessel, divider: Divider, name: str, edges: Edg
     high = divider.height
     if high is None:
         plan = rectangle(t, width, x0 + divider.at - t // 2, front) if width > 0 else ()
-        above = [low for low, brace in brace_footprints(tank, vessel) if clash([("", plan), ("", brace)])]
+        above = [low for low, brace in braces if clash([("", plan), ("", brace)])]
         top = min([vessel.inner_height - tank.freeboard, *(low - vessel.base_thickness for low in above)])
         high = top // TICK * TICK - foot
     if width <= 0 or high <= 0 or foot + high > vessel.inner_height:

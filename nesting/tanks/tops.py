@@ -32,7 +32,7 @@ def rim_pieces(tank: Tank, vessel: Vessel, rim: RimBraces, edges: Edges) -> list
     n = len(names)
     try:
         seat = grown(vessel.inner, [-vessel.joint] * n)
-        opening = _opening(tank, vessel, rim)
+        opening = _opening(tank, vessel, rim, seat)
         # where one of two walls has no brace, that of the other reaches to the wall
         rank = [(0 if width[i] else 9 * n) + _rank(tank, vessel, i) for i in range(n)]
         ends = wall_ends(
@@ -120,10 +120,11 @@ def rim_left(tank: Tank, vessel: Vessel, pieces: Sequence[TankPiece], wall: int,
     )
 
 
-def _opening(tank: Tank, vessel: Vessel, rim: RimBraces) -> Outline:
-    """What rim braces leave open."""
+def _opening(tank: Tank, vessel: Vessel, rim: RimBraces, seat: Outline | None = None) -> Outline:
+    """What rim braces leave open; `seat` is the line of their outer edges where it is known."""
     names = tank.shape.walls
-    seat = grown(vessel.inner, [-vessel.joint] * len(names))
+    if seat is None:
+        seat = grown(vessel.inner, [-vessel.joint] * len(names))
     return grown(seat, [-rim.width if name in (rim.walls or names) else 0 for name in names])
 
 
