@@ -206,7 +206,17 @@ def _warn(cells: Cells, settled: Settled, said: Sequence[Finding], shop: Shop) -
     check = settled.check
     if check.worst:
         verdict = tr("{verdict} ({why})", verdict=check.words, why=check.worst)
-        remedy = tr("write advise as its thickness, brace it, or have it calculated by a qualified person")
+        if not check.too_thin:
+            remedy = tr(
+                "give the joint a larger face, as by a wider brace or thicker glass, or have it calculated by a"
+                " qualified person"
+            )
+        elif settled.advice:
+            remedy = tr("brace it otherwise, or have it calculated by a qualified person")
+        else:
+            remedy = tr(
+                "write advise as its thickness, brace it, or have it calculated by a qualified person"
+            )
         if shop.strength.stop:
             cells.bad("thickness", verdict, remedy)
         else:

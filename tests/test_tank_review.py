@@ -121,3 +121,10 @@ def test_interior_panels_end_below_the_braces(tmp_path: Path) -> None:
     assert all("reaches into the glass of a brace" in p["reason"] for p in found["problems"])
     code, _, _ = said(tmp_path, head, *(row.format(i, *words) for i, words in enumerate(good)))
     assert code == 0
+
+
+def test_the_remedy_for_a_joint_is_no_advice_on_thickness(tmp_path: Path) -> None:
+    row = "J1;rectangle;1500;500;500;clear;advise;;;;cross 1 x 60;;"
+    _, found, out = said(tmp_path, HEAD, row)
+    assert found["tanks"][0]["check"]["joints_overloaded"] == ["front", "back"]
+    assert "write advise" not in out and "a larger face, as by a wider brace" in out
