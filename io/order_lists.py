@@ -33,6 +33,7 @@ _CELL: Final = {
     "shape": "shape",
     "height": "height",
     "thickness": "thickness",
+    "glass": "other glass",
     "top": "rim",
     "covers": "covers",
     "insides": "inside",
@@ -124,7 +125,7 @@ def heard_of(orders: Orders, shop: Shop) -> list[str]:
     lines = []
     for order in orders.tanks:
         tank, check = order.settled.built.tank, order.settled.check
-        if check.worst or check.qualified:
+        if check.worst or check.qualified or check.unchecked:
             lines.append(f"{f'{tank.order} {tank.name}'.strip()}: {check.words}")
     if lines:
         lines += design_stress_caution(shop.strength)
@@ -205,7 +206,17 @@ def _warn(cells: Cells, settled: Settled, said: Sequence[Finding], shop: Shop) -
     check = settled.check
     if check.worst:
         verdict = tr("{verdict} ({why})", verdict=check.words, why=check.worst)
-        remedy = tr("write advise as its thickness, brace it, or have it calculated by a qualified person")
+        if not check.too_thin:
+            remedy = tr(
+                "give the joint a larger face, as by a wider brace or thicker glass, or have it calculated by a"
+                " qualified person"
+            )
+        elif settled.advice:
+            remedy = tr("brace it otherwise, or have it calculated by a qualified person")
+        else:
+            remedy = tr(
+                "write advise as its thickness, brace it, or have it calculated by a qualified person"
+            )
         if shop.strength.stop:
             cells.bad("thickness", verdict, remedy)
         else:
@@ -213,6 +224,12 @@ def _warn(cells: Cells, settled: Settled, said: Sequence[Finding], shop: Shop) -
     elif check.qualified:
         cells.warn(
             "shape", tr("beyond household size"), tr("have this tank calculated by a qualified person")
+        )
+    elif check.unchecked:
+        cells.warn(
+            "shape",
+            tr("not checked: {names}", names=", ".join(check.unchecked)),
+            tr("have this tank calculated by a qualified person"),
         )
     for finding in said:
         if finding.loud:

@@ -128,7 +128,7 @@ def _verdict(verdict: WallVerdict | BaseVerdict | None) -> list[str]:
             "",
             "",
             tr("not checked"),
-            tr("no float glass, or its least thickness is not known"),
+            tr("it or its braces are no float glass, or its least thickness is not known"),
         ]
     case = verdict.case
     high = case.height if isinstance(verdict, WallVerdict) else verdict.case.width  # type: ignore[union-attr]

@@ -270,6 +270,10 @@ class Bending:
         top = self._levy.at(np.array([self.plate.height]))
         return self._levy.sines(x) @ (self._push - self._cross(top)[:, 0])
 
+    def top_hold(self, x: Floats) -> Floats:
+        """Force per length of all that holds the top edge, supports included. [N/mm]"""
+        return self._levy.sines(x) @ -self._cross(self._levy.at(np.array([self.plate.height])))[:, 0]
+
     def _cross(self, heights: Heights) -> Floats:
         """Kirchhoff's shear across the height, in sine terms. Shape (terms, heights). [N/mm]"""
         scale = self.plate.stiffness * self._levy.alpha[:, None] ** 3

@@ -179,7 +179,8 @@ def level_check(
     if case.top.strip_width and state in (TopState.STRIP, TopState.FRAME_BENDS):
         # with a frame the whole of the edge's reaction is laid to the brace, which is on the safe side
         rim = case.top.strip_thickness / NM_PER_MM
-        bonds += [(float(s.top_reaction(s.x).max()) / rim, BondAt.RIM) for s, _ in solutions]
+        # a cross brace pulls at the wall through the rim brace and its joint
+        bonds += [(float(s.top_hold(s.x).max()) / rim, BondAt.RIM) for s, _ in solutions]
         # a beam bends with the edge: sigma = E w'' b / 2
         bent = max(s.edge_curvature for s, _ in solutions)
         rim_stress = YOUNG * bent * case.top.strip_width / NM_PER_MM / 2

@@ -12,12 +12,13 @@ from ..outlines import Outline, cut_outline
 from ..panels import Panel
 from ..shop import Shop
 from ..text import tr
+from .covers import cover_pieces
 from .drilled import with_openings
 from .interiors import interior_pieces
 from .made import Edges, TankPiece
 from .shell import base_piece, wall_pieces
 from .tank import Tank
-from .tops import cover_pieces, cross_pieces, rim_pieces
+from .tops import cross_pieces, rim_pieces
 from .vessel import InvalidTank, Vessel, vessel_of
 
 

@@ -25,7 +25,7 @@ from .build import Built
 from .findings import together
 from .made import Finding
 from .tank import Role
-from .tops import cross_places, opposite_wall
+from .tops import cross_places, opposite_wall, rim_left
 from .vessel import Vessel
 from .walls import End, EndKind
 
@@ -83,6 +83,11 @@ class TankCheck:
         return words
 
     @property
+    def unchecked(self) -> tuple[str, ...]:
+        """Names of the walls that are not checked, or not all of their openings."""
+        return tuple(n for n, v in self.walls if v is None or v.outcome is Outcome.NOT_CHECKED)
+
+    @property
     def words(self) -> str:
         """The verdict on the tank in one line."""
         parts = []
@@ -105,9 +110,17 @@ class TankCheck:
 
 
 def check_walls(built: Built, shop: Shop) -> tuple[tuple[str, WallVerdict | None], ...]:
-    """Name and verdict of every wall; None where it is no float glass, or its least thickness is not known."""
+    """Name and verdict of every wall; None where it is no float glass, or its least thickness is not known.
+
+    Nor is a wall checked that is braced by what is no float glass.
+    """
+    braces = (p for p in built.pieces if p.role is Role.BRACE)
+    braced = all(shop.kinds[p.kind].is_float for p in braces)
     return tuple(
-        (name, _checked(case, shop.strength) if shop.kinds[built.piece(name).kind].is_float else None)
+        (
+            name,
+            _checked(case, shop.strength) if braced and shop.kinds[built.piece(name).kind].is_float else None,
+        )
         for name, case in zip(built.tank.shape.walls, wall_cases(built), strict=True)
     )
 
@@ -175,7 +188,11 @@ def wall_cases(built: Built) -> list[WallCase]:
         across = _across(built, at, opposite)
         places = {w: p + _half(vessel.ends[w].left) for w, p in ((0, at), (opposite, across))}
         # a brace that a notch leaves without hold at one wall holds neither
-        if any(_loosened(p, some.width, openings[w], height) for w, p in places.items()):
+        if any(
+            _loosened(p, some.width, openings[w], height)
+            or not rim_left(tank, vessel, built.pieces, w, q - some.width // 2, q + some.width // 2)
+            for (w, p), q in zip(places.items(), (at, across), strict=True)
+        ):
             continue
         far.add(opposite)
         for wall, place in places.items():
@@ -332,8 +349,10 @@ def _about_braces(built: Built, counted: int) -> Iterator[Finding]:
         yield Finding(
             panel="",
             words=tr_count(
-                "a cross brace ends at a notch: it holds nothing and is not counted",
-                "{count} cross braces end at a notch: they hold nothing and are not counted",
+                "a cross brace ends at a notch, or where one takes the rim brace away: it holds nothing and is"
+                " not counted",
+                "{count} cross braces end at a notch, or where one takes the rim brace away: they hold nothing"
+                " and are not counted",
                 loose,
             ),
             remedy=tr("move the notch or the brace"),

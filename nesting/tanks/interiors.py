@@ -13,6 +13,7 @@ from ..units import TICK, show, to_tick
 from .clashes import clash
 from .made import Edges, TankPiece
 from .tank import Divider, Inside, OverflowBox, Role, Tank
+from .tops import brace_footprints
 from .vessel import InvalidTank, Vessel, settled
 
 
@@ -20,22 +21,34 @@ def interior_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]
     """All interior panels, numbered where there are several of a kind."""
     out: list[TankPiece] = []
     taken: list[tuple[str, Outline]] = []
+    tops: dict[str, int] = {}
+    braces = brace_footprints(tank, vessel) if tank.insides else []
     names = [_name(inside) for inside in tank.insides]
     for k, inside in enumerate(tank.insides):
         name = names[k]
         label = f"{name} {names[:k].count(name) + 1}" if names.count(name) > 1 else name
         if isinstance(inside, Divider):
-            piece = _divider(tank, vessel, inside, label, edges)
-            out.append(piece)
+            piece = _divider(tank, vessel, inside, label, edges, braces)
+            made = [piece]
             taken.append((label, _across(vessel, inside, piece)))
         else:
-            out += _box(tank, vessel, inside, label, edges)
+            made = _box(tank, vessel, inside, label, edges)
             taken.append((label, _of_box(tank, vessel, inside)))
+        out += made
+        tops[label] = max(p.place[2] + max(y for _, y in p.finished) for p in made)
     met = clash(taken)
     if met is not None:
         raise InvalidTank(
             "insides", tr("{one} and {other} lie in each other", one=met[0], other=met[1]), tr("move one")
         )
+    for name, outline in taken:
+        for under, brace in braces:
+            if tops[name] > under and clash([(name, outline), ("brace", brace)]):
+                raise InvalidTank(
+                    "insides",
+                    tr("{name} reaches into the glass of a brace", name=name),
+                    tr("end it {room} below the rim, or move it", room=show(vessel.height - under)),
+                )
     return out
 
 
@@ -64,7 +77,14 @@ def _name(inside: Inside) -> str:
     return inside.name if isinstance(inside, Divider) else "overflow"
 
 
-def _divider(tank: Tank, vessel: Vessel, divider: Divider, name: str, edges: Edges) -> TankPiece:
+def _divider(
+    tank: Tank,
+    vessel: Vessel,
+    divider: Divider,
+    name: str,
+    edges: Edges,
+    braces: Sequence[tuple[int, Outline]],
+) -> TankPiece:
     habits = edges.shop.tanks
     t = settled(tank, Role.INSIDE, name)
     x0 = min(x for x, _ in vessel.inner)
@@ -83,7 +103,12 @@ def _divider(tank: Tank, vessel: Vessel, divider: Divider, name: str, edges: Edg
     back = min(span[1] for span in spans if span)
     width = (back - front) // TICK * TICK
     foot = divider.gap or vessel.joint
-    high = vessel.inner_height - tank.freeboard - foot if divider.height is None else divider.height
+    high = divider.height
+    if high is None:
+        plan = rectangle(t, width, x0 + divider.at - t // 2, front) if width > 0 else ()
+        above = [low for low, brace in braces if clash([("", plan), ("", brace)])]
+        top = min([vessel.inner_height - tank.freeboard, *(low - vessel.base_thickness for low in above)])
+        high = top // TICK * TICK - foot
     if width <= 0 or high <= 0 or foot + high > vessel.inner_height:
         raise InvalidTank(
             "insides",

@@ -56,17 +56,21 @@ def settle(tank: Tank, shop: Shop, edges: Edges) -> Settled:
     if base.thickness is None:
         kinds.add(base.kind)
     choices = sorted(set.intersection(*(set(stock_thicknesses(kind, shop)) for kind in kinds)))
-    lines: list[str] = []
     chosen: int | None = None
-    if open_walls:
-        chosen, lines = _walls(tank, choices, shop, edges)
     base_choice: int | None = None
-    if base.thickness is None:
-        thickest = max([wish.thickness or 0 for wish in walls] + [chosen or 0])
-        base_choice, more = _base(tank, chosen, [t for t in choices if t >= thickest], shop, edges)
-        lines += more
-    settled = _made(tank, chosen, base_choice, shop, edges)
-    return Settled(built=settled.built, check=settled.check, advice=tuple(lines))
+    while True:
+        lines: list[str] = []
+        if open_walls:
+            # walls around a base of a given inside height span half its thickness besides
+            chosen, lines = _walls(tank, choices, base_choice, shop, edges)
+        if base.thickness is None:
+            thickest = max([wish.thickness or 0 for wish in walls] + [chosen or 0, base_choice or 0])
+            base_choice, more = _base(tank, chosen, [t for t in choices if t >= thickest], shop, edges)
+            lines += more
+        settled = _made(tank, chosen, base_choice, shop, edges)
+        thin = open_walls and not _walls_enough(tank, settled.check.walls)
+        if not thin or base.thickness is not None:
+            return Settled(built=settled.built, check=settled.check, advice=tuple(lines))
 
 
 def stock_thicknesses(kind: str, shop: Shop) -> tuple[int, ...]:
@@ -78,6 +82,21 @@ def stock_thicknesses(kind: str, shop: Shop) -> tuple[int, ...]:
 
 def _made(tank: Tank, walls: int | None, base: int | None, shop: Shop, edges: Edges) -> Settled:
     built = _built(tank, walls, base, edges)
+    for piece in built.pieces:
+        if not shop.has(glass_key(piece.kind, piece.thickness)):
+            raise InvalidTank(
+                "glass",
+                tr(
+                    "{name}: the shop has no {kind} glass of {thickness} mm",
+                    name=piece.name,
+                    kind=piece.kind,
+                    thickness=designation(piece.thickness),
+                ),
+                tr(
+                    "name a thickness that it has, as in braces: {glass}",
+                    glass=glass_key(piece.kind, shop.kinds[piece.kind].thicknesses[-1]),
+                ),
+            )
     return Settled(built=built, check=check_tank(built, shop))
 
 
@@ -85,20 +104,35 @@ def _built(tank: Tank, walls: int | None, base: int | None, edges: Edges) -> Bui
     return build(sized(with_walls(tank, walls, base)), edges)
 
 
-def _walls(tank: Tank, choices: Sequence[int], shop: Shop, edges: Edges) -> tuple[int, list[str]]:
+def _asked(tank: Tank) -> set[str]:
+    """Names of the walls whose thickness is to be advised."""
+    return {name for name in tank.shape.walls if tank.glass_of(Role.WALL, name).thickness is None}
+
+
+def _walls_enough(tank: Tank, walls: Sequence[tuple[str, WallVerdict | None]]) -> bool:
+    """Whether no wall that was asked about wants thicker glass."""
+    asked = _asked(tank)
+    return all(v is not None and v.glass_enough for name, v in walls if name in asked)
+
+
+def _walls(
+    tank: Tank, choices: Sequence[int], base: int | None, shop: Shop, edges: Edges
+) -> tuple[int, list[str]]:
     """The least thickness for the walls, one for all of them, and why no thinner one.
 
-    More thickness never raises a stress, so that the choices are halved.
+    `base` is that of the base where it is advised already, else it goes with the walls. More thickness
+    never raises a stress, so that the choices are halved. [nm]
     """
-    asked = {name for name in tank.shape.walls if tank.glass_of(Role.WALL, name).thickness is None}
+    asked = _asked(tank)
     known = [t for t in choices if _has_least(t, shop)]
     found: dict[int, list[tuple[str, WallVerdict]]] = {}
     low, high = -1, len(known)
     while high - low > 1:
         middle = (low + high) // 2
-        built = _built(tank, known[middle], known[middle], edges)
-        found[middle] = [(n, v) for n, v in check_walls(built, shop) if n in asked and v is not None]
-        enough = len(found[middle]) == len(asked) and all(v.glass_enough for _, v in found[middle])
+        built = _built(tank, known[middle], max(known[middle], base or 0), edges)
+        verdicts = check_walls(built, shop)
+        found[middle] = [(n, v) for n, v in verdicts if n in asked and v is not None]
+        enough = _walls_enough(tank, verdicts)
         low, high = (low, middle) if enough else (middle, high)
     before = ""
     if low >= 0:
@@ -118,12 +152,12 @@ def _walls(tank: Tank, choices: Sequence[int], shop: Shop, edges: Edges) -> tupl
             if tank.openings
             else tr("brace the tank, make it smaller, or have it calculated by a qualified person"),
         )
-    thickness, verdicts = known[high], found[high]
+    thickness, taken = known[high], found[high]
     lines = [
-        tr("walls: {thickness} mm advised; {why}", thickness=designation(thickness), why=_worst(verdicts)),
+        tr("walls: {thickness} mm advised; {why}", thickness=designation(thickness), why=_worst(taken)),
         *([before] if before else []),
     ]
-    if any(o.outcome is Outcome.NOT_CHECKED for _, v in verdicts for o in v.openings):
+    if any(o.outcome is Outcome.NOT_CHECKED for _, v in taken for o in v.openings):
         lines.append(tr("openings that were not checked are left out of this advice"))
     return thickness, lines
 

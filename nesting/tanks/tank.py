@@ -137,7 +137,7 @@ class Divider:
     gap
         Between base and lower edge; 0 bonds it to the base. [nm]
     height
-        Of the panel; None: up to the stated water level. [nm]
+        Of the panel; None: up to the stated water level, or to the braces above it. [nm]
     baffle
         Water is meant to pass over or under it.
     """

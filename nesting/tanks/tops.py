@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 from math import isqrt
 
 from ..errors import InvalidOutline
-from ..outlines import Outline, box, cross, is_rectangle, make_outline, rectangle
+from ..outlines import Outline, box, cross, rectangle
 from ..text import tr
-from ..units import show, to_tick
+from ..units import TICK, show, to_tick
+from .covers import between
 from .made import Edges, TankPiece
 from .shell import on_ticks
-from .tank import Cover, CrossBraces, OpeningKind, RimBraces, Role, Tank
+from .tank import CrossBraces, OpeningKind, RimBraces, Role, Tank
 from .vessel import InvalidTank, Vessel, settled
 from .walls import EndKind, wall_ends
 
@@ -30,8 +30,7 @@ def rim_pieces(tank: Tank, vessel: Vessel, rim: RimBraces, edges: Edges) -> list
     t = settled(tank, Role.BRACE, "braces")
     n = len(names)
     try:
-        seat = vessel.inset([vessel.joint] * n)
-        opening = vessel.inset([vessel.joint + w for w in width])
+        seat, opening = vessel.inset([vessel.joint] * n), _opening(tank, vessel, rim)
         # where one of two walls has no brace, that of the other reaches to the wall
         rank = [(0 if width[i] else 9 * n) + _rank(tank, vessel, i) for i in range(n)]
         ends = wall_ends(
@@ -87,14 +86,44 @@ def _notches(tank: Tank, vessel: Vessel, opening: Outline, wall: int) -> list[tu
     wishes = [w for w in tank.openings if w.panel == name and w.kind is OpeningKind.NOTCH]
     if not wishes:
         return []
-    n = len(opening)
-    (ax, ay), (bx, by) = opening[wall], opening[(wall + 1) % n]
-    length = max(1, isqrt((bx - ax) ** 2 + (by - ay) ** 2))
-    vx, vy = vessel.inner[wall]
-    # from the inner corner of the wall to that of the brace, along the wall
-    shift = ((vx - ax) * (bx - ax) + (vy - ay) * (by - ay)) // length + vessel.ends[wall].start
+    shift = _shift(vessel, opening, wall) + vessel.ends[wall].start
     starts = [(w.x + k * w.pitch + shift, w.width) for w in wishes for k in range(w.count)]
     return sorted((start, start + width) for start, width in starts)
+
+
+def _shift(vessel: Vessel, opening: Outline, wall: int) -> int:
+    """From the inner corner of a wall to the corner of the opening between the braces, along the wall. [nm]"""
+    (ax, ay), (bx, by) = opening[wall], opening[(wall + 1) % len(opening)]
+    length = max(1, isqrt((bx - ax) ** 2 + (by - ay) ** 2))
+    vx, vy = vessel.inner[wall]
+    return ((vx - ax) * (bx - ax) + (vy - ay) * (by - ay)) // length
+
+
+def rim_left(tank: Tank, vessel: Vessel, pieces: Sequence[TankPiece], wall: int, low: int, high: int) -> bool:
+    """Whether notches leave the rim brace of a wall along a whole stretch, counted from its inner corner.
+
+    True where the wall has no rim brace, or no notch. [nm]
+    """
+    rim, names = tank.top.rim, tank.shape.walls
+    if rim is None or (rim.walls and names[wall] not in rim.walls):
+        return True
+    opening = _opening(tank, vessel, rim)
+    if not _notches(tank, vessel, opening, wall):
+        return True
+    shift = _shift(vessel, opening, wall)
+    # sizes of panels are rounded to whole ticks
+    return any(
+        p.place[0] - shift - TICK <= low and high <= p.place[0] + box(p.finished)[2] - shift + TICK
+        for p in pieces
+        if p.role is Role.BRACE and p.wall == wall
+    )
+
+
+def _opening(tank: Tank, vessel: Vessel, rim: RimBraces) -> Outline:
+    """What rim braces leave open."""
+    names = tank.shape.walls
+    chosen = rim.walls or names
+    return vessel.inset([vessel.joint + (rim.width if name in chosen else 0) for name in names])
 
 
 def _beside_notches(brace: Outline, notches: Sequence[tuple[int, int]]) -> list[Outline]:
@@ -230,6 +259,33 @@ def _check_sides(tank: Tank, vessel: Vessel, some: CrossBraces, at: int, opposit
             raise refused
 
 
+def brace_footprints(tank: Tank, vessel: Vessel) -> list[tuple[int, Outline]]:
+    """Height of the lower face of every brace, and its outline seen from above; notches left aside. [nm]"""
+    rim, names, n = tank.top.rim, tank.shape.walls, len(vessel.inner)
+    out: list[tuple[int, Outline]] = []
+    if rim is None and not tank.top.cross:
+        return out
+    t = settled(tank, Role.BRACE, "braces")
+    if rim is not None:
+        seat, opening = vessel.inset([vessel.joint] * n), _opening(tank, vessel, rim)
+        for i, name in enumerate(names):
+            if not rim.walls or name in rim.walls:
+                k = (i + 1) % n
+                out.append((vessel.height - t, (seat[i], seat[k], opening[k], opening[i])))
+    (ax, ay), (bx, by) = vessel.inner[0], vessel.inner[1]
+    far = vessel.ends[0].length
+    for some, at in cross_places(tank, vessel):
+        half = some.width // 2
+        _, reach = opposite_wall(vessel, at - half, at + half)
+        corners = [(at - half, 0), (at + half, 0), (at + half, reach), (at - half, reach)]
+        outline = tuple(
+            (ax + ((bx - ax) * x - (by - ay) * y) // far, ay + ((by - ay) * x + (bx - ax) * y) // far)
+            for x, y in corners
+        )
+        out.append((vessel.height - t - (t + vessel.joint if some.lapped else 0), outline))
+    return out
+
+
 def opposite_wall(vessel: Vessel, start: int, end: int) -> tuple[int, int]:
     """The wall parallel to the front that lies opposite a stretch of it, and its distance inside. [nm]
 
@@ -255,83 +311,3 @@ def opposite_wall(vessel: Vessel, start: int, end: int) -> tuple[int, int]:
         tr("a cross brace needs a wall opposite the front that is parallel to it"),
         tr("order rim braces instead"),
     )
-
-
-def cover_pieces(tank: Tank, vessel: Vessel, cover: Cover, first: int, edges: Edges) -> list[TankPiece]:
-    """Panes that lie between the walls, on clips or on the braces, with the shop's clearance all round."""
-    habits = edges.shop.tanks
-    t = settled(tank, Role.COVER, "covers")
-    glass = tank.glass_of(Role.COVER, "covers")
-    clear = habits.cover_clearance
-    try:
-        room = vessel.inset([clear] * len(vessel.inner))
-    except InvalidOutline as error:
-        raise InvalidTank("covers", error.reason, error.remedy) from None
-    x0, y0, x1, y1 = box(room)
-    if cover.sliding:
-        if len(room) != 4 or room[0][1] != room[1][1] or room[1][0] != room[2][0]:
-            raise InvalidTank(
-                "covers", tr("sliding covers need a rectangular tank"), tr("order lids that lie loosely")
-            )
-        width = to_tick((x1 - x0 + (cover.count - 1) * cover.overlap) // cover.count)
-        if cover.count > 1 and 2 * cover.overlap > width:
-            raise InvalidTank(
-                "covers",
-                tr("sliding covers that overlap by {overlap} hardly open", overlap=show(cover.overlap)),
-                tr("give an overlap of less than half a cover"),
-            )
-        panes: list[Outline] = [rectangle(width, to_tick(y1 - y0))] * cover.count
-    else:
-        pane = (x1 - x0 - (cover.count - 1) * clear) // cover.count
-        if to_tick(pane) <= 0:
-            raise InvalidTank(
-                "covers", tr("the clearances leave no room for the lids"), tr("order fewer of them")
-            )
-        panes = []
-        if is_rectangle(room):
-            panes = [rectangle(to_tick(pane), to_tick(y1 - y0))] * cover.count
-        for k in range(len(panes), cover.count):
-            low = x0 + k * (pane + clear)
-            high = x1 if k == cover.count - 1 else low + pane
-            # a corner within a tick of a line falls on it
-            panes.append(_clean(on_ticks(between(room, low, high))[0]))
-    name = "sliding cover" if cover.sliding else "lid"
-    shown = edges.of(habits.shown, t)
-    return [
-        TankPiece(
-            name=f"{name} {first + k}" if cover.count > 1 or first > 1 else name,
-            role=Role.COVER,
-            kind=glass.kind,
-            thickness=t,
-            finished=pane,
-            edges=(shown,) * len(pane),
-            place=(0, 0, vessel.height),
-        )
-        for k, pane in enumerate(panes)
-    ]
-
-
-def between(outline: Outline, low: int, high: int) -> Outline:
-    """The part of an outline between two upright lines (Sutherland and Hodgman 1974). [nm]"""
-    points: Sequence[tuple[int, int]] = outline
-    for limit, sign in ((low, 1), (high, -1)):
-        kept: list[tuple[int, int]] = []
-        for i, p in enumerate(points):
-            before = points[i - 1]
-            inside, was_inside = sign * (p[0] - limit) >= 0, sign * (before[0] - limit) >= 0
-            if inside != was_inside:
-                share = Fraction(limit - before[0], p[0] - before[0])
-                kept.append((limit, round(before[1] + share * (p[1] - before[1]))))
-            if inside:
-                kept.append(p)
-        points = kept
-    return _clean(points)
-
-
-def _clean(points: Sequence[tuple[int, int]]) -> Outline:
-    try:
-        return make_outline(points)
-    except InvalidOutline:
-        raise InvalidTank(
-            "covers", tr("the covers cannot be divided so"), tr("order one lid, or another number of them")
-        ) from None
