@@ -129,6 +129,8 @@ def heard_of(orders: Orders, shop: Shop) -> list[str]:
             lines.append(f"{f'{tank.order} {tank.name}'.strip()}: {check.words}")
     if lines:
         lines += design_stress_caution(shop.strength)
+    if any(some.removable for order in orders.tanks for some in order.settled.built.tank.top.cross):
+        lines.append(tr("Removable cross brace: take it out only when the tank is empty."))
     return lines
 
 
@@ -206,7 +208,9 @@ def _warn(cells: Cells, settled: Settled, said: Sequence[Finding], shop: Shop) -
     check = settled.check
     if check.worst:
         verdict = tr("{verdict} ({why})", verdict=check.words, why=check.worst)
-        if not check.too_thin:
+        if check.weak_rims and not check.too_thin:
+            remedy = tr("order wider rim braces, or have it calculated by a qualified person")
+        elif not check.too_thin:
             remedy = tr(
                 "give the joint a larger face, as by a wider brace or thicker glass, or have it calculated by a"
                 " qualified person"

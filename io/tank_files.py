@@ -78,6 +78,7 @@ def _tank(order: TankOrder, shop: Shop) -> dict[str, Any]:
         "check": {
             "verdict": check.words,
             "too_thin": list(check.too_thin),
+            "rim_braces_too_weak": list(check.weak_rims),
             "joints_overloaded": list(check.overloaded),
             "qualified_person": check.qualified,
             "panels": {

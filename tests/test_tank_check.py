@@ -122,9 +122,10 @@ def test_a_slender_rim_brace_makes_a_wall_too_weak(tmp_path: Path) -> None:
     rows = [f"R{w};;rectangle;1500;500;500;;clear;12;;braces {w};;" for w in (50, 100)]
     orders, _ = read(tmp_path, *rows)
     slender, broad = (order.settled.check for order in orders.tanks)
-    assert "front" in slender.too_thin
+    assert slender.weak_rims == ("front", "back")
+    assert "RIM BRACES TOO WEAK" in slender.words
     assert "rim brace" in slender.worst
-    assert not broad.too_thin
+    assert not broad.too_thin and not broad.weak_rims
 
 
 def test_a_notch_splits_the_rim_brace_and_takes_it_from_the_check(tmp_path: Path) -> None:

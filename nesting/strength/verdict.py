@@ -272,7 +272,15 @@ class PlateVerdict:
     @property
     def reason(self) -> str:
         """What governs, in words: ``bending stress 5.6 N/mm2, top centre: 112 % of the limit``."""
-        most = self.governs
+        return self._said(self.governs)
+
+    @property
+    def glass_reason(self) -> str:
+        """As `reason`, of the limits that more thickness mends (see `glass_enough`)."""
+        mended = [pair for pair in self.uses if pair[1] is not Limit.BRACE_BOND]
+        return self._said(max(mended, key=lambda pair: pair[0], default=None))
+
+    def _said(self, most: tuple[float, Limit] | None) -> str:
         if most is None or self.brim is None:
             return tr("not computed")
         use, limit = most

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 from ..errors import NoLeastThickness
-from ..hole_limits import Region, check_openings, counted_thickness
+from ..hole_limits import Region
 from ..openings import CutOut, Hole, Opening
 from ..outlines import box, is_convex, is_rectangle
 from ..shop import Shop
@@ -20,8 +20,9 @@ from ..strength.regions import cuts_top
 from ..strength.regions import region as hole_region
 from ..strength.verdict import BaseVerdict, Limit, Outcome, WallVerdict
 from ..strength.wall import check_wall
-from ..text import tr, tr_count
+from ..text import tr
 from .build import Built
+from .check_findings import about_base, about_braces, about_openings
 from .findings import together
 from .made import Finding
 from .tank import Role
@@ -59,7 +60,12 @@ class TankCheck:
     @property
     def too_thin(self) -> tuple[str, ...]:
         """Names of the panels that bend, or are stressed, beyond a limit."""
-        return self._beyond(lambda limit: limit not in _BONDS)
+        return self._beyond(lambda limit: limit not in (*_BONDS, Limit.RIM))
+
+    @property
+    def weak_rims(self) -> tuple[str, ...]:
+        """Names of the walls whose rim braces bend beyond their limit."""
+        return self._beyond(lambda limit: limit is Limit.RIM)
 
     @property
     def overloaded(self) -> tuple[str, ...]:
@@ -93,6 +99,8 @@ class TankCheck:
         parts = []
         if self.too_thin:
             parts.append(tr("TOO THIN: {names}.", names=", ".join(self.too_thin)))
+        if self.weak_rims:
+            parts.append(tr("RIM BRACES TOO WEAK: {names}.", names=", ".join(self.weak_rims)))
         if self.overloaded:
             parts.append(tr("JOINTS STRESSED TOO HIGHLY: {names}.", names=", ".join(self.overloaded)))
         if not parts:
@@ -141,9 +149,9 @@ def check_tank(built: Built, shop: Shop) -> TankCheck:
         findings=tuple(
             together(
                 [
-                    *_about_base(built),
-                    *_about_braces(built, len(wall_cases(built)[0].top.braces)),
-                    *_about_openings(built, walls, base, region),
+                    *about_base(built),
+                    *about_braces(built, len(wall_cases(built)[0].top.braces)),
+                    *about_openings(built, walls, base, region),
                 ]
             )
         ),
@@ -313,82 +321,3 @@ def base_case(built: Built) -> BaseCase:
         bond_width=None if vessel.on_base or tank.base is BaseSupport.BEDDED else vessel.base_thickness,
         openings=tuple(_moved(o, dx, dy) for o in piece.openings),
     )
-
-
-def _about_base(built: Built) -> Iterator[Finding]:
-    tank, vessel = built.tank, built.vessel
-    if tank.base is BaseSupport.BEDDED:
-        yield Finding(
-            panel="base",
-            words=tr("not computed: it must lie bedded on its whole area, level and firm"),
-        )
-        if vessel.base_thickness < max(vessel.wall_thickness):
-            yield Finding(
-                panel="base",
-                words=tr("thinner than the thickest wall"),
-                remedy=tr("take at least the glass of the walls for it"),
-                loud=True,
-            )
-    elif not is_convex(vessel.inner):
-        yield Finding(
-            panel="base",
-            words=tr("not computed: on its rim it is stressed most where it turns inwards"),
-            remedy=tr("bed it on its whole area, or have it calculated by a qualified person"),
-            loud=True,
-        )
-    elif not is_rectangle(vessel.inner):
-        yield Finding(
-            panel="base",
-            words=tr("computed as the rectangle around it, which is on the safe side"),
-        )
-
-
-def _about_braces(built: Built, counted: int) -> Iterator[Finding]:
-    loose = len(cross_places(built.tank, built.vessel)) - counted
-    if loose:
-        yield Finding(
-            panel="",
-            words=tr_count(
-                "a cross brace ends at a notch, or where one takes the rim brace away: it holds nothing and is"
-                " not counted",
-                "{count} cross braces end at a notch, or where one takes the rim brace away: they hold nothing"
-                " and are not counted",
-                loose,
-            ),
-            remedy=tr("move the notch or the brace"),
-            loud=True,
-        )
-
-
-def _about_openings(
-    built: Built,
-    walls: tuple[tuple[str, WallVerdict | None], ...],
-    base: BaseVerdict | None,
-    region: Region,
-) -> Iterator[Finding]:
-    verdicts: dict[str, WallVerdict | BaseVerdict | None] = {**dict(walls), "base": base}
-    for piece in built.pieces:
-        if not piece.openings:
-            continue
-        for found in check_openings(
-            piece.finished, counted_thickness(piece.thickness, region), piece.openings, region
-        ):
-            yield Finding(
-                panel=piece.name,
-                words=found.words,
-                remedy=""
-                if found.soft
-                else tr("a limit published for toughened glass; ask the maker, or move or change it"),
-                loud=not found.soft,
-            )
-        verdict = verdicts.get(piece.name)
-        if verdict is None:
-            yield Finding(
-                panel=piece.name,
-                words=tr("the stress at its openings is not checked"),
-                loud=True,
-            )
-            continue
-        for said in dict.fromkeys(o.words for o in verdict.openings):
-            loud = any(o.words == said and o.outcome is not Outcome.ENOUGH for o in verdict.openings)
-            yield Finding(panel=piece.name, words=said, loud=loud)

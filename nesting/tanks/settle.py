@@ -10,7 +10,7 @@ from ..glass import designation, glass_key
 from ..shop import Shop
 from ..shop_tanks import BaseSupport
 from ..strength.thickness import least_thickness
-from ..strength.verdict import Outcome, WallVerdict
+from ..strength.verdict import Limit, Outcome, WallVerdict
 from ..text import tr
 from .build import Built, build
 from .check import TankCheck, check_tank, check_walls
@@ -150,7 +150,9 @@ def _walls(
                 "brace the tank, make it smaller, move its openings, or have it calculated by a qualified person"
             )
             if tank.openings
-            else tr("brace the tank, make it smaller, or have it calculated by a qualified person"),
+            else tr(
+                "brace the tank, make it smaller, take a thicker base, or have it calculated by a qualified person"
+            ),
         )
     thickness, taken = known[high], found[high]
     lines = [
@@ -171,9 +173,15 @@ def _has_least(thickness: int, shop: Shop) -> bool:
 
 
 def _worst(verdicts: Sequence[tuple[str, WallVerdict]]) -> str:
-    """What is used most, with the wall's name."""
-    each = [(v.governs[0] if v.governs else 0.0, f"{name}: {v.reason}") for name, v in verdicts]
-    return max(each, key=lambda pair: pair[0])[1] if each else tr("not checked")
+    """What is used most of the limits that thickness mends, with the wall's name."""
+    each = [
+        (max((use for use, limit in v.uses if limit is not Limit.BRACE_BOND), default=0.0), name, v)
+        for name, v in verdicts
+    ]
+    if not each:
+        return tr("not checked: no float glass, or its least thickness is not known")
+    _, name, worst = max(each, key=lambda found: found[0])
+    return f"{name}: {worst.glass_reason}"
 
 
 def _base(
