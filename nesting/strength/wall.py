@@ -1,15 +1,17 @@
 """The check of a wall: water to the brim and to the stated level, with every way its braces may act.
 
 A cross brace lies between two bounds: with soft silicone at its end, where the wall sags most beside it, and
-without any, where it pulls most over the brace. Both are computed, with and without the removable ones, and the
-worst of all counts.
+without any, where it pulls most over the brace. Both are computed, with and without the removable ones, one by one
+and together, and the worst of all counts.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
+from itertools import combinations
+from typing import Final
 
 from ..errors import InvalidRule
 from ..glass import YOUNG
@@ -23,6 +25,8 @@ from .regions import check_openings, cuts_top, region
 from .supports import Support
 from .thickness import least_thickness
 from .verdict import BondAt, LevelCheck, TopState, WallVerdict, Where
+
+_EVERY: Final = 4
 
 
 def strip_stiffness(width: int, thickness: int) -> float:
@@ -94,11 +98,17 @@ def _acting(case: WallCase) -> tuple[int, ...]:
 
 
 def _layouts(acting: tuple[int, ...], braces: tuple[CrossBrace, ...]) -> list[tuple[int, ...]]:
-    """All acting braces, all but each removable one, and the fixed ones alone."""
-    layouts = [acting]
-    layouts += [tuple(i for i in acting if i != gone) for gone in acting if braces[gone].removable]
-    layouts.append(tuple(i for i in acting if not braces[i].removable))
-    return list(dict.fromkeys(layouts))
+    """All acting braces, and the fixed ones with some of the removable ones: none, each alone, all but each.
+
+    One that is left alone pulls more than where all are in place. Up to `_EVERY` removable ones every choice is tried.
+    """
+    loose = [i for i in acting if braces[i].removable]
+    if len(loose) <= _EVERY:
+        sizes: Iterable[int] = range(len(loose), -1, -1)
+    else:
+        sizes = (len(loose), len(loose) - 1, 1, 0)
+    kept = (set(some) for size in sizes for some in combinations(loose, size))
+    return [tuple(i for i in acting if not braces[i].removable or i in some) for some in kept]
 
 
 def _plate(case: WallCase, strength: Strength, level: int) -> Plate:
