@@ -64,7 +64,12 @@ def _default_kinds() -> list[GlassKind]:
         GlassKind(kind="patterned", turn=Turn.HALF, mirror=False, thicknesses=some(4, 6), is_float=False),
         GlassKind(kind="coated", mirror=False, thicknesses=some(4, 6, 8)),
         GlassKind(kind="toughened", process=Process.NOT_CUTTABLE, thicknesses=some(*_ANNEALED)),
-        GlassKind(kind="laminated", process=Process.OTHER, thicknesses=some(6, 8, 10, 12, 16, 20)),
+        GlassKind(
+            kind="laminated",
+            process=Process.OTHER,
+            thicknesses=some(6, 8, 10, 12, 16, 20),
+            is_float=False,
+        ),
     ]
 
 
@@ -195,7 +200,7 @@ least_angle = 30         # degrees; least angle of a corner broken off by an ang
 
 # Kinds of glass. turn: "any", "quarter", "half" or "none"; mirror: may be cut mirror-image and turned over;
 # process: "cut", "not cuttable" (toughened: cut, edge and drill first) or "other process" (laminated);
-# float: whether it is float glass, the only one that the thickness check speaks of.
+# float: whether it is a plate of float glass, the only one that the thickness check speaks of.
 # Thicknesses: the usual European ones [a builder's page quoting EN 572-2]; inch names in lists
 # are read by ASTM C1036 (3/8 in is 10, 1/2 in is 12).
 {kinds}

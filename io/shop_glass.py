@@ -70,8 +70,9 @@ def read_kinds(top: Section, base: Shop) -> dict[str, GlassKind]:
             mirror=mirror is not False,
             process=entry.word("process", {p.value: p for p in Process}, Process.CUT),
             thicknesses=tuple(thicknesses),
-            # patterned glass is rolled: a file of before this setting must not have it checked as float
-            is_float=entry.flag("float", not key.startswith("patterned")) is not False,
+            # patterned glass is rolled, and the layer of laminated glass creeps under lasting load, so that it is
+            # weaker than one plate: a file of before this setting must not have them checked as float
+            is_float=entry.flag("float", not key.startswith(("patterned", "laminated"))) is not False,
         )
         entry.close()
     return kinds
