@@ -121,15 +121,54 @@ def _walls(
     """The least thickness for the walls, one for all of them, and why no thinner one.
 
     `base` is that of the base where it is advised already, else it goes with the walls. More thickness
-    never raises a stress, so that the choices are halved. [nm]
+    never raises a stress, so that the choices are halved. Where the tank cannot be built in one that is
+    tried (thick glass leaves too little room inside), only those count in which it can. [nm]
     """
-    asked = _asked(tank)
     known = [t for t in choices if _has_least(t, shop)]
+    try:
+        return _halved(tank, known, base, shop, edges)
+    except _NotBuilt:
+        return _halved(tank, _buildable(tank, known, base, edges), base, shop, edges)
+
+
+class _NotBuilt(Exception):
+    """The tank cannot be built in a thickness that was tried."""
+
+
+def _buildable(tank: Tank, known: Sequence[int], base: int | None, edges: Edges) -> list[int]:
+    """The thicknesses in which a tank can be built. [nm]
+
+    Raises
+    ------
+    InvalidTank
+        What is wrong with the thinnest where there is none.
+    """
+    out = []
+    wrong: InvalidTank | None = None
+    for thickness in known:
+        try:
+            _built(tank, thickness, max(thickness, base or 0), edges)
+        except InvalidTank as error:
+            wrong = wrong or error
+        else:
+            out.append(thickness)
+    if wrong is not None and not out:
+        raise wrong
+    return out
+
+
+def _halved(
+    tank: Tank, known: Sequence[int], base: int | None, shop: Shop, edges: Edges
+) -> tuple[int, list[str]]:
+    asked = _asked(tank)
     found: dict[int, list[tuple[str, WallVerdict]]] = {}
     low, high = -1, len(known)
     while high - low > 1:
         middle = (low + high) // 2
-        built = _built(tank, known[middle], max(known[middle], base or 0), edges)
+        try:
+            built = _built(tank, known[middle], max(known[middle], base or 0), edges)
+        except InvalidTank as error:
+            raise _NotBuilt from error
         verdicts = check_walls(built, shop)
         found[middle] = [(n, v) for n, v in verdicts if n in asked and v is not None]
         enough = _walls_enough(tank, verdicts)
