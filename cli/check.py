@@ -26,7 +26,8 @@ def command(ctx: click.Context, plan_path: Path, as_json: bool, show_steps: bool
     """Replay PLAN, a plan file or a folder with a plan.json, cut by cut and check every rule.
 
     Rules come from the file itself. One line of figures and OK, or one line for each violation; the
-    exit code is 1 where there is a violation, and 3 where the file cannot be read as a plan.
+    exit code is 1 where there is a violation, and 3 where the file cannot be read as a plan. OK speaks of the
+    cutting alone: what the plan says of tanks that are too thin is repeated, not checked.
 
     \b
     Example:
@@ -66,9 +67,11 @@ def _show_steps(checked: Checked) -> None:
 
 
 def _text(checked: Checked) -> str:
+    from panewright.io.plan_summary import plan_warnings
     from panewright.io.problems import shown
 
     lines = [shown(str(violation), 500) for violation in checked.violations]
+    lines += [shown(line, 500) for line in plan_warnings(checked.plan)]
     return "\n".join([*lines, _figure_line(checked)])
 
 
@@ -107,6 +110,7 @@ def _figure_line(checked: Checked) -> str:
 
 def _data(checked: Checked) -> dict[str, Any]:
     from panewright.io.plan_file import figures_json
+    from panewright.io.plan_summary import plan_warnings
 
     plan, figures = checked.plan, checked.figures
     return {
@@ -123,5 +127,6 @@ def _data(checked: Checked) -> dict[str, Any]:
             }
             for v in checked.violations
         ],
+        "warnings": plan_warnings(plan),
         "figures": None if figures is None else figures_json(plan, figures),
     }

@@ -249,7 +249,8 @@ def test_the_cut_sequence_shows_on_the_screen(shown_demo: tuple[Path, str]) -> N
     folder, said = shown_demo
     again = invoke("check", str(folder), "--steps")
     assert again.exit_code == 0, again.output
-    tables = [line for line in again.stdout.splitlines()[:-1] if line.strip()]
+    lines = [line for line in again.stdout.splitlines()[:-1] if line.strip()]
+    tables = [line for line in lines if not line.startswith("WARNING")]
     assert len(tables) > 100
     assert set(tables) <= set(said.splitlines())
 
