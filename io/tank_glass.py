@@ -73,7 +73,7 @@ def _others(
         cells.bad("other glass", error.reason, error.remedy)
         return None
     roles = {role.value: role for role in Role}
-    fine = True
+    fine, usual = True, glass[Role.WALL].kind
     for k, (name, words) in enumerate(pairs):
         if name in [before for before, _ in pairs[:k]]:
             cells.bad("other glass", tr("{name} stands there twice", name=name), tr("delete one of them"))
@@ -81,7 +81,8 @@ def _others(
             continue
         text = words.removesuffix(ADVISE).strip()
         advise = text != words
-        kind, own = _kind(cells, "other glass", text)
+        # advise alone: glass of the kind that the row names
+        kind, own = _kind(cells, "other glass", text or usual if advise else text)
         known = (
             name in roles or name in walls or name.split(" ")[0] in ("divider", "baffle", "overflow", "brace")
         )
