@@ -212,7 +212,7 @@ def _warn(cells: Cells, settled: Settled, said: Sequence[Finding], shop: Shop) -
             remedy = tr("order wider rim braces, or have it calculated by a qualified person")
         elif not check.too_thin:
             remedy = tr(
-                "give the joint a larger face, as by a wider brace or thicker glass, or have it calculated by a"
+                "give the joint a larger face: wider or lapped cross braces, thicker glass; or have it calculated by a"
                 " qualified person"
             )
         elif settled.advice:
