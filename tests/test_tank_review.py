@@ -127,4 +127,4 @@ def test_the_remedy_for_a_joint_is_no_advice_on_thickness(tmp_path: Path) -> Non
     row = "J1;rectangle;1500;500;500;clear;advise;;;;cross 1 x 60;;"
     _, found, out = said(tmp_path, HEAD, row)
     assert found["tanks"][0]["check"]["joints_overloaded"] == ["front", "back"]
-    assert "write advise" not in out and "a larger face, as by a wider brace" in out
+    assert "write advise" not in out and "a larger face" in out
