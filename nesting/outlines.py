@@ -195,7 +195,7 @@ def cut_outline(finished: Outline, allowances: Sequence[int]) -> Outline:
     InvalidOutline
         See `offset`.
     """
-    if moved := _offset_rectangle(finished, allowances):
+    if moved := offset_rectangle(finished, allowances):
         return moved
     if is_convex(finished):
         return offset(finished, allowances)
@@ -210,7 +210,7 @@ def cut_outline(finished: Outline, allowances: Sequence[int]) -> Outline:
     return offset(around, bridged)
 
 
-def _offset_rectangle(finished: Outline, allowances: Sequence[int]) -> Outline | None:
+def offset_rectangle(finished: Outline, allowances: Sequence[int]) -> Outline | None:
     """`offset` of a rectangle that begins at its lower left, in whole numbers alone; None for any other."""
     if len(finished) != 4:
         return None

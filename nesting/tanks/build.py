@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from ..errors import InvalidOutline
 from ..glass import glass_key
-from ..outlines import Outline, cut_outline
+from ..outlines import Outline, cut_outline, offset_rectangle
 from ..panels import Panel
 from ..shop import Shop
 from ..text import tr
@@ -92,10 +92,12 @@ def panels_of(built: Built, shop: Shop, numbers: Counter[str]) -> Iterator[Panel
         key = glass_key(piece.kind, piece.thickness)
         kind = shop.kinds[piece.kind]
         name = f"{tank.name} {piece.name}" if tank.name else piece.name
-        same = (piece.finished, tuple([edge.allowance for edge in piece.edges]))
+        allowances = tuple([edge.allowance for edge in piece.edges])
+        cut = offset_rectangle(piece.finished, allowances)
+        same = (piece.finished, allowances)
         try:
-            cut = cuts.get(same) or cut_outline(*same)
-            cuts[same] = cut
+            if cut is None:
+                cut = cuts[same] = cuts.get(same) or cut_outline(*same)
         except InvalidOutline as error:
             raise InvalidTank(
                 "shape",
@@ -104,9 +106,9 @@ def panels_of(built: Built, shop: Shop, numbers: Counter[str]) -> Iterator[Panel
             ) from None
         text = f"{tank.order}/{name}"
         for _ in range(tank.quantity):
-            numbers[text] += 1
+            number = numbers[text] = numbers.get(text, 0) + 1
             yield Panel(
-                id=f"{text}/{numbers[text]}",
+                id=f"{text}/{number}",
                 order=tank.order,
                 name=name,
                 due=tank.due,

@@ -21,6 +21,8 @@ def with_openings(pieces: Sequence[TankPiece], wishes: Sequence[OpeningWish]) ->
     InvalidTank
         For a panel that the tank does not have, and an opening that leaves its panel or meets another.
     """
+    if not wishes:
+        return list(pieces)
     names = [piece.name for piece in pieces]
     found: dict[str, list[Opening]] = {}
     for wish in wishes:

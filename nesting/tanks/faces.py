@@ -145,7 +145,7 @@ def grown(outline: Outline, distances: Sequence[int], alongs: Sequence[Place] | 
     InvalidOutline
         When a face vanishes, or two faces cross.
     """
-    if is_square(outline):
+    if alongs is None and is_square(outline):
         moved_on = _grown_square(outline, distances)
         if len(outline) == 4:
             return moved_on
@@ -162,6 +162,12 @@ def grown(outline: Outline, distances: Sequence[int], alongs: Sequence[Place] | 
 
 def _grown_square(outline: Outline, distances: Sequence[int]) -> Outline:
     """`grown` where all faces run along the axes: whole numbers do."""
+    if len(outline) == 4 and outline[0][1] == outline[1][1] and outline[0][0] < outline[1][0]:
+        (x0, y0), (x1, _), (_, y1), _ = outline
+        front, right, back, left = distances
+        x0, x1, y0, y1 = x0 - left, x1 + right, y0 - front, y1 + back
+        if x0 < x1 and y0 < y1:
+            return (x0, y0), (x1, y0), (x1, y1), (x0, y1)
     out = []
     n = len(outline)
     for i, (x, y) in enumerate(outline):

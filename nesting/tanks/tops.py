@@ -60,7 +60,8 @@ def rim_pieces(tank: Tank, vessel: Vessel, rim: RimBraces, edges: Edges) -> list
             (-end.left.inner, width[i]),
         )
         seam, shown = edges.of(habits.inside, t), edges.of(habits.shown, t)
-        parts = _beside_notches(brace, _notches(tank, vessel, opening, i))
+        notches = _notches(tank, vessel, opening, i) if tank.openings else []
+        parts = _beside_notches(brace, notches) if notches else [brace]
         for k, part in enumerate(parts, start=1):
             outline, (x0, _) = on_ticks(part)
             free = {2} if part is brace else _free_edges(part, rim.width, brace)

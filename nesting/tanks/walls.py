@@ -137,7 +137,8 @@ def wall_ends(
     n = len(inner)
     first = [i > 0 for i in range(n)] if first_through is None else first_through
     joints = [joint] * n if isinstance(joint, int) else joint
-    if corners is not CornerJoint.MITRE and is_square(inner):
+    square = alongs is None and is_square(inner)
+    if square and corners is not CornerJoint.MITRE:
         walls = _square_walls(inner, thickness, joints, first)
     else:
         with localcontext(EXACT):
@@ -155,7 +156,7 @@ def wall_ends(
                 tr("make the tank larger or the glass thinner"),
             )
     # walls along the axes need no rounding
-    return tuple(walls) if is_square(inner) else _equalled(walls)
+    return tuple(walls) if square else _equalled(walls)
 
 
 def _square_walls(
