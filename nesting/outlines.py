@@ -16,7 +16,7 @@ from .text import tr
 Point = tuple[int, int]
 Outline = tuple[Point, ...]
 
-_EXACT = Context(prec=60)
+_EXACT = Context(prec=45)
 
 
 def cross(o: Point, a: Point, b: Point) -> int:

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from ..errors import InvalidOutline
 from ..opening_geometry import in_outline
-from ..outlines import Outline, Point, cross, is_convex, rectangle
+from ..outlines import Outline, Point, box, cross, is_convex, is_rectangle, rectangle
 from ..text import tr
 from ..units import TICK, show, to_tick
 from .clashes import clash
@@ -130,6 +130,9 @@ def _divider(
 
 def _upright(outline: Outline, x: int) -> tuple[int, int] | None:
     """The stretch of an upright line within an outline, the nearest to the front; None where there is none."""
+    if is_rectangle(outline):
+        x0, y0, x1, y1 = box(outline)
+        return (y0, y1) if x0 <= x < x1 else None
     crossings = sorted(_crossings(outline, x))
     if len(crossings) < 2:
         return None

@@ -70,5 +70,9 @@ def base_piece(tank: Tank, vessel: Vessel, edges: Edges) -> TankPiece:
 
 def on_ticks(outline: Outline) -> tuple[Outline, tuple[int, int]]:
     """An outline with its lower left at 0, 0 and its corners on ticks, and how far it was moved. [nm]"""
+    if len(outline) == 4:
+        (x0, y0), (x1, ya), (xb, y1), (xc, yc) = outline
+        if y0 == ya < y1 == yc and x0 == xc < x1 == xb:
+            return rectangle(to_tick(x1 - x0), to_tick(y1 - y0)), (x0, y0)
     x0, y0 = min(x for x, _ in outline), min(y for _, y in outline)
     return tuple((to_tick(x - x0), to_tick(y - y0)) for x, y in outline), (x0, y0)
