@@ -150,7 +150,7 @@ def check_tank(built: Built, shop: Shop) -> TankCheck:
             together(
                 [
                     *about_base(built),
-                    *about_braces(built, len(wall_cases(built)[0].top.braces)),
+                    *about_braces(built, walls[0][1]),
                     *about_openings(built, walls, base, region),
                 ]
             )

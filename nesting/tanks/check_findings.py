@@ -43,9 +43,11 @@ def about_base(built: Built) -> Iterator[Finding]:
         )
 
 
-def about_braces(built: Built, counted: int) -> Iterator[Finding]:
-    """Cross braces beyond those counted: they are bonded to nothing."""
-    loose = len(cross_places(built.tank, built.vessel)) - counted
+def about_braces(built: Built, front: WallVerdict | None) -> Iterator[Finding]:
+    """Cross braces beyond those that counted for the front: they are bonded to nothing."""
+    if front is None:
+        return
+    loose = len(cross_places(built.tank, built.vessel)) - len(front.case.top.braces)
     if loose:
         yield Finding(
             panel="",
