@@ -350,7 +350,7 @@ def test_inside_to_outside_to_inside_is_the_identity(tank: Tank) -> None:
 def reflected(piece: TankPiece) -> TankPiece:
     """A wall as it is in a mirror: seen from outside, left is right."""
     bottom, right, top, left = piece.edges
-    return replace(piece, edges=(bottom, left, top, right))
+    return piece._replace(edges=(bottom, left, top, right))
 
 
 @given(tanks(through=("names", "default")))

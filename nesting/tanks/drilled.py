@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from ..openings import CutOut, Hole, Opening, misplaced, usual_radius
 from ..outlines import box, rectangle
@@ -45,7 +44,7 @@ def with_openings(pieces: Sequence[TankPiece], wishes: Sequence[OpeningWish]) ->
                     "move it: walls count from the left end and the top edge down, the base from the front up"
                 ),
             )
-        out.append(replace(piece, openings=openings) if openings else piece)
+        out.append(piece._replace(openings=openings) if openings else piece)
     return out
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from ..edgework import Edge, Work
 from ..openings import Opening
@@ -35,8 +36,7 @@ class Finding:
         return f"{text} ({self.remedy})" if self.remedy else text
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TankPiece:
+class TankPiece(NamedTuple):
     """One piece of glass of a tank.
 
     Parameters
@@ -69,11 +69,11 @@ class TankPiece:
 
     name: str
     role: Role
-    wall: int | None = None
     kind: str
     thickness: int
     finished: Outline
     edges: tuple[Edge, ...]
+    wall: int | None = None
     place: tuple[int, int, int] = (0, 0, 0)
     bonded: tuple[int, ...] = ()
     openings: tuple[Opening, ...] = ()

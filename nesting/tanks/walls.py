@@ -8,12 +8,11 @@ thick, with a joint between. Lengths count along the wall from its inner corner.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from enum import Enum
 from functools import lru_cache
 from math import atan, degrees, isqrt
-from typing import Final
+from typing import Final, NamedTuple
 
 from ..errors import InvalidOutline
 from ..outlines import Outline, cross
@@ -41,8 +40,7 @@ class EndKind(Enum):
     MITRE = "mitre"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class End:
+class End(NamedTuple):
     """One end of a wall.
 
     Parameters
@@ -62,8 +60,7 @@ class End:
     mitre: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WallEnds:
+class WallEnds(NamedTuple):
     """A wall between its two ends.
 
     Parameters
