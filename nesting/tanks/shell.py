@@ -22,8 +22,10 @@ def wall_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
     # under a frame nobody sees the edge
     top = habits.inside if tank.top.framed else habits.shown
     foot = habits.bonded if vessel.on_base else habits.base
+    level = {t: (edges.of(foot, t), edges.of(top, t)) for t in set(vessel.wall_thickness)}
     for i, (name, ends) in enumerate(zip(tank.shape.walls, vessel.ends, strict=True)):
         t = vessel.wall_thickness[i]
+        below, above = level[t]
         out.append(
             TankPiece(
                 name=name,
@@ -32,12 +34,7 @@ def wall_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
                 kind=tank.glass_of(Role.WALL, name).kind,
                 thickness=t,
                 finished=rectangle(to_tick(ends.full_length), high),
-                edges=(
-                    edges.of(foot, t),
-                    _end_edge(ends.right, t, edges),
-                    edges.of(top, t),
-                    _end_edge(ends.left, t, edges),
-                ),
+                edges=(below, _end_edge(ends.right, t, edges), above, _end_edge(ends.left, t, edges)),
                 place=(ends.start, 0, vessel.foot),
             )
         )
