@@ -18,7 +18,7 @@ from panewright.nesting.panels import Panel
 from panewright.nesting.shop import Shop
 from panewright.nesting.strength.advice import design_stress_caution
 from panewright.nesting.tanks.build import panels_of
-from panewright.nesting.tanks.findings import findings
+from panewright.nesting.tanks.findings import findings, removable_rule
 from panewright.nesting.tanks.made import Edges, Finding
 from panewright.nesting.tanks.settle import Settled, settle
 from panewright.nesting.tanks.vessel import InvalidTank
@@ -85,6 +85,7 @@ def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders
     orders = Orders()
     numbers: Counter[str] = Counter()
     edges = Edges(shop)
+    named: set[tuple[str, str]] = set()
     for path in paths:
         table = read_table(path, COLUMNS, REQUIRED, problems)
         if table is None:
@@ -104,7 +105,14 @@ def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders
                 if found is None:
                     continue
                 tank, panels = found
-                _same_name(table, row, tank, orders, shop, problems)
+                ordered = tank.settled.built.tank
+                if (ordered.order, ordered.name) in named:
+                    Cells(table, row, shop, problems).note(
+                        "tank" if "tank" in table.columns else "order",
+                        tr("another tank of this order has the same name, and so have its panels"),
+                        tr("give every tank of an order a name in the column tank"),
+                    )
+                named.add((ordered.order, ordered.name))
                 orders.tanks.append(tank)
             else:
                 panels = _panels(table, row, shop, numbers, problems)
@@ -130,7 +138,7 @@ def heard_of(orders: Orders, shop: Shop) -> list[str]:
     if lines:
         lines += design_stress_caution(shop.strength)
     if any(some.removable for order in orders.tanks for some in order.settled.built.tank.top.cross):
-        lines.append(tr("Removable cross brace: take it out only when the tank is empty."))
+        lines.append(removable_rule())
     return lines
 
 
@@ -166,22 +174,6 @@ def _panels(table: Table, row: Row, shop: Shop, numbers: Counter[str], problems:
         numbers[panel.id] += 1
         out.append(replace(panel, id=f"{panel.id}/{numbers[panel.id]}"))
     return out
-
-
-def _same_name(
-    table: Table, row: Row, found: TankOrder, orders: Orders, shop: Shop, problems: Problems
-) -> None:
-    """Note a tank that has the name of another one of its order: their panels bear the same names."""
-    tank = found.settled.built.tank
-    for before in orders.tanks:
-        other = before.settled.built.tank
-        if (other.order, other.name) == (tank.order, tank.name):
-            Cells(table, row, shop, problems).note(
-                "tank" if "tank" in table.columns else "order",
-                tr("another tank of this order has the same name, and so have its panels"),
-                tr("give every tank of an order a name in the column tank"),
-            )
-            return
 
 
 def _tank(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
 from typing import Final
 
 from panewright.io.lengths import BadValue
@@ -143,7 +142,7 @@ def panel_of(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Pa
             tr("write yes in the column narrow where the cutters can do it"),
         )
     _shape_notes(cells, outline)
-    order, name = (unicodedata.normalize("NFC", text) for text in (order, name))
+    order, name = map(cells.normal, (order, name))
     panel = Panel(
         id=f"{order}/{name}",
         order=order,

@@ -180,7 +180,6 @@ def wall_cases(built: Built) -> list[WallCase]:
     foot = vessel.base_thickness if vessel.on_base else vessel.base_thickness // 2
     height = vessel.height - foot
     depth = height - tank.freeboard
-    rim = tank.top.rim
     brace = tank.glass_of(Role.BRACE, "braces").thickness or 0
     openings = [
         tuple(
@@ -204,7 +203,7 @@ def wall_cases(built: Built) -> list[WallCase]:
             continue
         far.add(opposite)
         for wall, place in places.items():
-            braced = rim is not None and (not rim.walls or tank.shape.walls[wall] in rim.walls)
+            rim = tank.top.rim_width(tank.shape.walls[wall])
             crossing[wall].append(
                 CrossBrace(
                     at=place,
@@ -212,15 +211,14 @@ def wall_cases(built: Built) -> list[WallCase]:
                     thickness=brace,
                     reach=reach,
                     # from rim brace to rim brace there are two joints on either side
-                    joint=vessel.joint * (2 if braced and not some.lapped else 1),
+                    joint=vessel.joint * (2 if rim and not some.lapped else 1),
                     removable=some.removable,
-                    lap=rim.width if rim is not None and braced and some.lapped else 0,
+                    lap=rim if some.lapped else 0,
                 )
             )
     out = []
     for i, ends in enumerate(vessel.ends):
-        name = tank.shape.walls[i]
-        has_strip = rim is not None and (not rim.walls or name in rim.walls)
+        strip = tank.top.rim_width(tank.shape.walls[i])
         out.append(
             WallCase(
                 span=ends.length + _half(ends.left) + _half(ends.right),
@@ -230,8 +228,8 @@ def wall_cases(built: Built) -> list[WallCase]:
                 density=tank.water.density,
                 top=Top(
                     frame=tank.top.framed,
-                    strip_width=rim.width if rim is not None and has_strip else 0,
-                    strip_thickness=brace if has_strip else 0,
+                    strip_width=strip,
+                    strip_thickness=brace if strip else 0,
                     braces=tuple(crossing[i]),
                 ),
                 openings=openings[i],

@@ -45,6 +45,11 @@ def together(found: Iterable[Finding]) -> list[Finding]:
     ]
 
 
+def removable_rule() -> str:
+    """The rule that stands wherever a tank with a removable cross brace is spoken of."""
+    return tr("Removable cross brace: take it out only when the tank is empty.")
+
+
 def _scoring(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
     outline = piece.finished
     try:
@@ -52,8 +57,7 @@ def _scoring(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
     except InvalidOutline:
         return
     if not is_convex(outline):
-        _, _, x1, y1 = box(cut)
-        x0, y0, _, _ = box(cut)
+        x0, y0, x1, y1 = box(cut)
         yield Finding(
             panel=piece.name,
             words=tr("turns inwards at a corner: not cuttable by scoring"),
@@ -185,7 +189,7 @@ def _braces(built: Built) -> Iterator[Finding]:
     if any(some.removable for some in built.tank.top.cross):
         yield Finding(
             panel="",
-            words=tr("Removable cross brace: take it out only when the tank is empty."),
+            words=removable_rule(),
             loud=True,
         )
     if built.tank.top.framed and any(p.role is Role.WALL for p in built.pieces):

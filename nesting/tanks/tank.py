@@ -125,6 +125,11 @@ class Top:
         """Nothing holds the top edges."""
         return not self.framed and self.rim is None and not self.cross
 
+    def rim_width(self, wall: str) -> int:
+        """Width of the rim brace along the wall of this name, 0 where it has none. [nm]"""
+        rim = self.rim
+        return rim.width if rim is not None and (not rim.walls or wall in rim.walls) else 0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Divider:

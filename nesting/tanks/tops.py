@@ -1,4 +1,4 @@
-"""Braces and covers of a tank as pieces of glass."""
+"""Braces of a tank as pieces of glass."""
 
 from __future__ import annotations
 
@@ -24,13 +24,12 @@ def rim_pieces(tank: Tank, vessel: Vessel, rim: RimBraces, edges: Edges) -> list
     both are cut along the line that halves it.
     """
     names = tank.shape.walls
-    chosen = set(rim.walls or names)
-    width = [rim.width if name in chosen else 0 for name in names]
+    width = [tank.top.rim_width(name) for name in names]
     glass = tank.glass_of(Role.BRACE, "braces")
     t = settled(tank, Role.BRACE, "braces")
     n = len(names)
     try:
-        seat, opening = vessel.inset([vessel.joint] * n), _opening(tank, vessel, rim)
+        seat, opening = vessel.inset([vessel.joint] * n), _opening(tank, vessel)
         # where one of two walls has no brace, that of the other reaches to the wall
         rank = [(0 if width[i] else 9 * n) + _rank(tank, vessel, i) for i in range(n)]
         ends = wall_ends(
@@ -105,10 +104,9 @@ def rim_left(tank: Tank, vessel: Vessel, pieces: Sequence[TankPiece], wall: int,
 
     True where the wall has no rim brace, or no notch. [nm]
     """
-    rim, names = tank.top.rim, tank.shape.walls
-    if rim is None or (rim.walls and names[wall] not in rim.walls):
+    if not tank.top.rim_width(tank.shape.walls[wall]):
         return True
-    opening = _opening(tank, vessel, rim)
+    opening = _opening(tank, vessel)
     if not _notches(tank, vessel, opening, wall):
         return True
     shift = _shift(vessel, opening, wall)
@@ -120,11 +118,9 @@ def rim_left(tank: Tank, vessel: Vessel, pieces: Sequence[TankPiece], wall: int,
     )
 
 
-def _opening(tank: Tank, vessel: Vessel, rim: RimBraces) -> Outline:
+def _opening(tank: Tank, vessel: Vessel) -> Outline:
     """What rim braces leave open."""
-    names = tank.shape.walls
-    chosen = rim.walls or names
-    return vessel.inset([vessel.joint + (rim.width if name in chosen else 0) for name in names])
+    return vessel.inset([vessel.joint + tank.top.rim_width(name) for name in tank.shape.walls])
 
 
 def _beside_notches(brace: Outline, notches: Sequence[tuple[int, int]]) -> list[Outline]:
@@ -133,8 +129,6 @@ def _beside_notches(brace: Outline, notches: Sequence[tuple[int, int]]) -> list[
     wide = max(y for _, y in brace)
     ends = [low, *(x for notch in notches for x in notch), high]
     stretches = list(zip(ends[::2], ends[1::2], strict=True))
-    if len(stretches) == 1:
-        return [brace]
     return [between(brace, a, b) for a, b in stretches if b - a >= wide]
 
 
@@ -172,7 +166,6 @@ def cross_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
     t = settled(tank, Role.BRACE, "braces")
     habits = edges.shop.tanks
     shown, seam = edges.of(habits.shown, t), edges.of(habits.inside, t)
-    rim = tank.top.rim
     out = []
     far: set[int] = set()
     last_end = 0
@@ -196,15 +189,15 @@ def cross_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
         last_end = at + some.width // 2
         length = reach - 2 * vessel.joint
         for wall in (0, opposite):
-            braced = rim is not None and (not rim.walls or tank.shape.walls[wall] in rim.walls)
-            if some.lapped and not braced:
+            rim = tank.top.rim_width(tank.shape.walls[wall])
+            if some.lapped and not rim:
                 raise InvalidTank(
                     "top",
                     tr("a lapped cross brace needs rim braces at both its ends"),
                     tr("order rim braces there, or a cross brace that is not lapped"),
                 )
-            if rim is not None and braced and not some.lapped:
-                length -= rim.width + vessel.joint
+            if rim and not some.lapped:
+                length -= rim + vessel.joint
         if length <= 0:
             raise InvalidTank(
                 "top",
@@ -236,11 +229,9 @@ def _check_sides(tank: Tank, vessel: Vessel, some: CrossBraces, at: int, opposit
     InvalidTank
         Where it does not.
     """
-    g, rim, names = vessel.joint, tank.top.rim, tank.shape.walls
-    taken = [
-        g + (rim.width + g if rim and not some.lapped and (not rim.walls or name in rim.walls) else 0)
-        for name in names
-    ]
+    g = vessel.joint
+    rims = [0 if some.lapped else tank.top.rim_width(name) for name in tank.shape.walls]
+    taken = [g + (rim + g if rim else 0) for rim in rims]
     refused = InvalidTank(
         "top",
         tr("a cross brace meets a wall or a rim brace beside it"),
@@ -262,15 +253,15 @@ def _check_sides(tank: Tank, vessel: Vessel, some: CrossBraces, at: int, opposit
 
 def brace_footprints(tank: Tank, vessel: Vessel) -> list[tuple[int, Outline]]:
     """Height of the lower face of every brace, and its outline seen from above; notches left aside. [nm]"""
-    rim, names, n = tank.top.rim, tank.shape.walls, len(vessel.inner)
+    n = len(vessel.inner)
     out: list[tuple[int, Outline]] = []
-    if rim is None and not tank.top.cross:
+    if tank.top.rim is None and not tank.top.cross:
         return out
     t = settled(tank, Role.BRACE, "braces")
-    if rim is not None:
-        seat, opening = vessel.inset([vessel.joint] * n), _opening(tank, vessel, rim)
-        for i, name in enumerate(names):
-            if not rim.walls or name in rim.walls:
+    if tank.top.rim is not None:
+        seat, opening = vessel.inset([vessel.joint] * n), _opening(tank, vessel)
+        for i, name in enumerate(tank.shape.walls):
+            if tank.top.rim_width(name):
                 k = (i + 1) % n
                 out.append((vessel.height - t, (seat[i], seat[k], opening[k], opening[i])))
     (ax, ay), (bx, by) = vessel.inner[0], vessel.inner[1]
