@@ -176,12 +176,7 @@ def _unplaced(plan: Plan) -> str:
 
 
 def summary_text(
-    plan: Plan,
-    figures: PlanFigures,
-    *,
-    lifts: Lifts,
-    folder: Path,
-    next_steps: Sequence[str],
+    plan: Plan, figures: PlanFigures, *, lifts: Lifts, folder: Path, next_steps: Sequence[str]
 ) -> str:
     """The whole summary.
 

@@ -16,7 +16,7 @@ from panewright.io.table_reader import Row, Table, read_table
 from panewright.io.tank_list import TANK_COLUMNS, tank_of
 from panewright.nesting.panels import Panel
 from panewright.nesting.shop import Shop
-from panewright.nesting.strength.advice import design_stress_caution
+from panewright.nesting.strength.cautions import design_stress_caution
 from panewright.nesting.tanks.build import panels_of
 from panewright.nesting.tanks.findings import findings, removable_rule
 from panewright.nesting.tanks.made import Edges, Finding

@@ -88,8 +88,6 @@ PANEL_ONLY: Final = (
 """Columns that a row with a tank leaves empty."""
 
 MOST_TANKS: Final = 1000
-LEAST_HEIGHT: Final = mm(50)
-GREATEST_HEIGHT: Final = mm(4000)
 
 T = TypeVar("T")
 

@@ -166,6 +166,31 @@ def test_advice_takes_the_least_stock_thickness_and_halving_finds_it(tmp_path: P
     assert any("too thin" in line for line in settled.advice)
 
 
+def test_advice_where_the_thinnest_is_enough_or_none_is(tmp_path: Path) -> None:
+    orders, _ = read(tmp_path, "S;;rectangle;300;200;200;;clear;advise;;braces 40;;")
+    settled = orders.tanks[0].settled
+    thinnest = min(t for t in SHOP.kinds["clear"].thicknesses if SHOP.sizes_of(f"clear-{t // mm(1)}"))
+    assert set(settled.built.vessel.wall_thickness) == {thinnest}
+    assert not any("too thin" in line for line in settled.advice)
+    _, problems = read(tmp_path, "L;;rectangle;2400;600;900;;clear;advise;;;;")
+    assert "no glass of this kind in the shop is enough for the walls" in problems.errors[0].reason
+
+
+def test_advice_passes_over_glass_whose_least_thickness_is_not_known(tmp_path: Path) -> None:
+    kinds = {"clear": replace(SHOP.kinds["clear"], thicknesses=(mm("9.5"), mm(10)))}
+    shop = replace(SHOP, kinds=kinds, stock_sizes=())
+    orders, problems = read(tmp_path, "U;;rectangle;400;250;250;;clear;advise;;;;", shop=shop)
+    assert not problems, problems.lines()
+    assert set(orders.tanks[0].settled.built.vessel.wall_thickness) == {mm(10)}
+
+
+def test_advice_says_that_openings_were_not_checked(tmp_path: Path) -> None:
+    orders, _ = read(tmp_path, "O;;rectangle;600;400;400;;clear;advise;;;;back: slot 60 x 50 at 100 200 r 1")
+    settled = orders.tanks[0].settled
+    assert any("not checked" in line for line in settled.advice)
+    assert "back" in settled.check.unchecked
+
+
 def test_advice_for_one_role(tmp_path: Path) -> None:
     orders, problems = read(tmp_path, "A;;rectangle;900;450;400;;clear;10;base: clear advise;;;")
     assert not problems

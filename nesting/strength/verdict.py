@@ -91,7 +91,6 @@ class Reason(Enum):
 
     BEDDED = "a bedded base is not computed"
     REENTRANT = "a base that turns inwards at a corner is not computed"
-    INTERIOR = "interior panels are not computed"
     OUTSIDE = "it lies outside the part of the panel that was computed"
     BONDED_EDGE = "it cuts through a bonded edge"
     TOO_LARGE = "it is larger than a third of a side"
@@ -227,20 +226,14 @@ class PlateVerdict:
     openings: tuple[OpeningVerdict, ...]
 
     @property
-    def plate_enough(self) -> bool:
-        """Whether the plate is enough as if it had no openings that were not checked."""
-        spoilt = any(o.outcome is Outcome.NOT_ENOUGH for o in self.openings)
-        return self.brim is not None and self.brim.enough and not spoilt
-
-    @property
     def outcome(self) -> Outcome:
         """Enough only where plate and openings were all checked."""
         if self.brim is None:
             return Outcome.NOT_CHECKED
-        if not self.plate_enough:
+        found = {o.outcome for o in self.openings}
+        if not self.brim.enough or Outcome.NOT_ENOUGH in found:
             return Outcome.NOT_ENOUGH
-        unchecked = any(o.outcome is Outcome.NOT_CHECKED for o in self.openings)
-        return Outcome.NOT_CHECKED if unchecked else Outcome.ENOUGH
+        return Outcome.NOT_CHECKED if Outcome.NOT_CHECKED in found else Outcome.ENOUGH
 
     @property
     def enough(self) -> bool:

@@ -13,7 +13,7 @@ from ..openings import CutOut, Hole, Opening
 from ..outlines import box, is_convex, is_rectangle
 from ..shop import Shop
 from ..shop_tanks import BaseSupport, Strength
-from ..strength.advice import beyond_household, cautions
+from ..strength.cautions import beyond_household, cautions
 from ..strength.base import check_base
 from ..strength.cases import BaseCase, CrossBrace, Top, WallCase
 from ..strength.regions import cuts_top
