@@ -9,7 +9,8 @@ from __future__ import annotations
 import platform
 import sys
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from enum import IntEnum
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
@@ -57,6 +58,25 @@ class Failure(click.ClickException):
     def __init__(self, message: str, code: Exit) -> None:
         self.code = code
         super().__init__(message)
+
+
+def already_there(path: Path) -> Failure:
+    """A file that is not written over."""
+    return Failure(tr("{path} is there already; give --replace to write over it", path=path), Exit.USAGE)
+
+
+@contextmanager
+def writing(path: Path) -> Iterator[None]:
+    """While a file is written: what the system refuses becomes a message."""
+    try:
+        yield
+    except FileExistsError:
+        raise already_there(path) from None
+    except OSError as error:
+        reason = error.strerror or type(error).__name__
+        raise Failure(
+            tr("{path} cannot be written ({reason})", path=path, reason=reason), Exit.USAGE
+        ) from None
 
 
 def program() -> str:

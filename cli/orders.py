@@ -34,7 +34,7 @@ def template(path: Path, replace: bool) -> None:
       panewright orders template
       panewright orders template orders.xlsx
     """
-    from panewright.cli.failures import Exit, Failure
+    from panewright.cli.failures import Exit, Failure, already_there, writing
     from panewright.cli.output import err
     from panewright.io.order_template import template_files
     from panewright.nesting.text import tr
@@ -46,24 +46,12 @@ def template(path: Path, replace: bool) -> None:
         )
     there = [] if replace else [target for target, content in files.items() if _holds_other(target, content)]
     if there:
-        raise Failure(
-            tr("{path} is there already; give --replace to write over it", path=there[0]), Exit.USAGE
-        )
+        raise already_there(there[0])
     for target, content in files.items():
         if target != path and not replace and target.exists():
             continue  # the same drawing, from an earlier template
-        try:
-            with target.open("wb" if replace else "xb") as stream:
-                stream.write(content)
-        except FileExistsError:
-            raise Failure(
-                tr("{path} is there already; give --replace to write over it", path=target), Exit.USAGE
-            ) from None
-        except OSError as error:
-            reason = error.strerror or type(error).__name__
-            raise Failure(
-                tr("{path} cannot be written ({reason})", path=target, reason=reason), Exit.USAGE
-            ) from None
+        with writing(target), target.open("wb" if replace else "xb") as stream:
+            stream.write(content)
     err(tr("wrote {paths}: keep the rows that you need", paths=", ".join(map(str, files))))
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from panewright.cli import options
-from panewright.cli.failures import Exit, Failure
+from panewright.cli.failures import Exit, writing
 from panewright.cli.output import err, out, out_json
 from panewright.nesting.text import tr
 
@@ -37,17 +37,8 @@ def write(path: Path, replace: bool) -> None:
     """
     from panewright.io.shop_file import write_shop
 
-    try:
+    with writing(path):
         write_shop(path, replace=replace)
-    except FileExistsError:
-        raise Failure(
-            tr("{path} is there already; give --replace to write over it", path=path), Exit.USAGE
-        ) from None
-    except OSError as error:
-        reason = error.strerror or type(error).__name__
-        raise Failure(
-            tr("{path} cannot be written ({reason})", path=path, reason=reason), Exit.USAGE
-        ) from None
     err(tr("wrote {path}: put in your own stock sizes, prices and rules", path=path))
 
 

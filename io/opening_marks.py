@@ -79,8 +79,7 @@ def mark_openings(
 ) -> list[Box]:
     """Draw the openings of a panel with their words; returns the boxes that a label must keep off. [nm]"""
     for opening in openings:
-        radii = corner_radii(opening, panel) if isinstance(opening, CutOut) else ()
-        draw_opening(sketch, opening, radii)
+        draw_opening(sketch, opening, corner_radii(opening, panel))
         if isinstance(opening, Hole):
             (x, y), r = opening.center, opening.diameter // 2 + sketch.grain // 3
             sketch.add(

@@ -134,7 +134,7 @@ def heard_of(orders: Orders, shop: Shop) -> list[str]:
     for order in orders.tanks:
         tank, check = order.settled.built.tank, order.settled.check
         if check.worst or check.qualified or check.unchecked:
-            lines.append(f"{f'{tank.order} {tank.name}'.strip()}: {check.words}")
+            lines.append(f"{tank.title}: {check.words}")
     if lines:
         lines += design_stress_caution(shop.strength)
     if any(some.removable for order in orders.tanks for some in order.settled.built.tank.top.cross):
@@ -229,8 +229,4 @@ def _warn(cells: Cells, settled: Settled, said: Sequence[Finding], shop: Shop) -
         )
     for finding in said:
         if finding.loud:
-            cells.note(
-                "shape",
-                f"{finding.panel}: {finding.words}" if finding.panel else finding.words,
-                finding.remedy,
-            )
+            cells.note("shape", finding.said, finding.remedy)

@@ -10,10 +10,6 @@ from __future__ import annotations
 
 import contextlib
 import os
-import secrets
-import shutil
-import sys
-import time
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -21,6 +17,7 @@ from typing import Self
 from panewright.io.file_names import PLAN_FILE, contents_name, is_safe_name
 from panewright.io.held_plan import HeldPlan, contents_text
 from panewright.io.problems import shown
+from panewright.io.work_folder import WorkFolder, move
 from panewright.nesting.text import tr, tr_count
 
 
@@ -83,7 +80,7 @@ def check_folder(path: Path, *, plan_id: str | None, replace: bool) -> HeldPlan 
             raise OutFolderRefused(path, tr("it is a file"), tr("give --out another name"))
         held = HeldPlan.look(path)
     except OSError as error:
-        raise _system_refusal(path, error) from error
+        raise system_refusal(path, error) from error
     if not os.access(path, os.W_OK | os.X_OK):
         raise OutFolderRefused(path, tr("it cannot be written to"), tr("give --out another folder"))
     _check_held(path, held, plan_id, replace)
@@ -150,7 +147,8 @@ def _check_held(path: Path, held: HeldPlan, plan_id: str | None, replace: bool) 
         )
 
 
-def _system_refusal(path: Path, error: OSError) -> OutFolderRefused:
+def system_refusal(path: Path, error: OSError) -> OutFolderRefused:
+    """What to say where the system refuses a folder."""
     return OutFolderRefused(
         path,
         tr("the system says: {reason}", reason=error.strerror or str(error)),
@@ -183,20 +181,14 @@ class OutFolder:
     def __init__(self, path: Path, *, plan_id: str, replace: bool = False) -> None:
         self.path, self.plan_id, self.replace = path, plan_id, replace
         self._files: dict[str, bytes] = {}
-        self._work: Path | None = None
-        self._made: list[Path] = []
+        self._work: WorkFolder | None = None
 
     def __enter__(self) -> Self:
         check_folder(self.path, plan_id=self.plan_id, replace=self.replace)
-        target = self.path.resolve()
         try:
-            self._make_parents(target.parent)
-            work = target.parent / f".{target.name[:100]}.{secrets.token_hex(4)}.tmp"
-            work.mkdir()
+            self._work = WorkFolder(self.path.resolve())
         except OSError as error:
-            self._remove_work()
-            raise _system_refusal(self.path, error) from error
-        self._work = work
+            raise system_refusal(self.path, error) from error
         return self
 
     def write(self, name: str, content: str | bytes) -> None:
@@ -216,9 +208,9 @@ class OutFolder:
         content = content.encode() if isinstance(content, str) else content
         self._files[name] = content
         try:
-            (self._work / name).write_bytes(content)
+            (self._work.path / name).write_bytes(content)
         except OSError as error:
-            raise _system_refusal(self.path, error) from error
+            raise system_refusal(self.path, error) from error
 
     def __exit__(
         self,
@@ -226,27 +218,27 @@ class OutFolder:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
+        assert self._work is not None
         try:
             if kind is None:
-                self._commit()
-                self._made.clear()
+                self._commit(self._work.path)
+                self._work.keep_parents()
         except OSError as failed:
-            raise _system_refusal(self.path, failed) from failed
+            raise system_refusal(self.path, failed) from failed
         finally:
-            self._remove_work()
+            self._work.remove()
+            self._work = None
 
-    def _commit(self) -> None:
-        assert self._work is not None
+    def _commit(self, work: Path) -> None:
         if PLAN_FILE not in self._files:
             raise RuntimeError(f"{PLAN_FILE} is missing")
         self.write(contents_name(self.plan_id), contents_text(self.plan_id, self._files))
-        _sync(self._work / PLAN_FILE)
+        _sync(work / PLAN_FILE)
         held = check_folder(self.path, plan_id=self.plan_id, replace=self.replace)
         if held is None:
-            _move(self._work, self.path.resolve())
-            self._work = None
+            move(work, self.path.resolve())
             return
-        self._move_in(self._work, held)
+        self._move_in(work, held)
         for name in held.own:
             if name not in self._files:
                 # A file open elsewhere may be undeletable on Windows: the new plan stands all the same.
@@ -271,8 +263,8 @@ class OutFolder:
                 moved.append(name)
                 # Only a second run of the same plan meets files of the same names.
                 if name != PLAN_FILE and (self.path / name).exists():
-                    _move(self.path / name, aside / name)
-                _move(work / name, self.path / name)
+                    move(self.path / name, aside / name)
+                move(work / name, self.path / name)
         except BaseException:
             for name in moved:
                 self._take_back(work, aside, name)
@@ -281,41 +273,9 @@ class OutFolder:
     def _take_back(self, work: Path, aside: Path, name: str) -> None:
         with contextlib.suppress(OSError):
             if (aside / name).exists():
-                _move(aside / name, self.path / name)
+                move(aside / name, self.path / name)
             elif not (work / name).exists():
                 (self.path / name).unlink()
-
-    def _make_parents(self, parent: Path) -> None:
-        missing = []
-        while not parent.exists():
-            missing.append(parent)
-            parent = parent.parent
-        for folder in reversed(missing):
-            folder.mkdir(exist_ok=True)
-            self._made.append(folder)
-
-    def _remove_work(self) -> None:
-        """Leave nothing behind: the temporary folder, and the folders above that were made for it."""
-        if self._work is not None:
-            shutil.rmtree(self._work, ignore_errors=True)
-            self._work = None
-        for folder in reversed(self._made):
-            with contextlib.suppress(OSError):
-                folder.rmdir()
-        self._made.clear()
-
-
-def _move(source: Path, target: Path) -> None:
-    """Rename over what is there; on Windows try again while a scanner holds the file."""
-    for wait in (0.05, 0.1, 0.2, 0.4):
-        try:
-            source.replace(target)
-            return
-        except PermissionError:
-            if sys.platform != "win32":
-                raise
-            time.sleep(wait)
-    source.replace(target)
 
 
 def _sync(path: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from panewright.io.lengths import BadValue
 from panewright.io.opening_words import MAX_OPENINGS, parse_opening
 from panewright.io.row_cells import Cells
-from panewright.nesting.hole_limits import Region, check_openings, counted_thickness
+from panewright.nesting.hole_limits import check_openings, counted_thickness, region_of
 from panewright.nesting.openings import Opening, misplaced
 from panewright.nesting.outlines import Outline
 from panewright.nesting.text import tr
@@ -50,7 +50,7 @@ def read_openings(cells: Cells, outline: Outline | None, thickness: int) -> tupl
         reason = tr("opening {number}: {reason}", number=fault.index + 1, reason=fault.reason)
         cells.bad(COLUMN, reason, fault.remedy, texts[fault.index])
     if not faults:
-        region: Region = "US" if cells.shop.list_unit == "in" else "EN"
+        region = region_of(cells.shop.list_unit)
         for finding in check_openings(outline, counted_thickness(thickness, region), openings, region):
             number = finding.openings[-1]
             words = finding.words
@@ -59,9 +59,7 @@ def read_openings(cells: Cells, outline: Outline | None, thickness: int) -> tupl
             cells.note(
                 COLUMN,
                 words,
-                ""
-                if finding.soft
-                else tr("a limit published for toughened glass; ask the maker, or move or change it"),
+                finding.remedy,
                 texts[number],
             )
     return openings

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import cos, radians, sin
 
-from panewright.nesting.openings import CutOut, Hole, Opening, corner_radii
+from panewright.nesting.openings import Opening, corner_radii, relocated
 from panewright.nesting.outlines import Outline, Point, box
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import Leaf
@@ -76,12 +76,7 @@ def placed_openings(panel: Panel, leaf: Leaf) -> list[tuple[Opening, tuple[int, 
     shift = _shift(panel, leaf)
     out: list[tuple[Opening, tuple[int, ...]]] = []
     for opening in panel.openings:
-        if isinstance(opening, Hole):
-            (center,) = _settled((opening.center,), leaf, shift)
-            out.append((Hole(center=center, diameter=opening.diameter), ()))
-        else:
-            outline = _settled(opening.outline, leaf, shift)
-            radii = corner_radii(opening, panel.finished)
-            placed_one = CutOut(outline=outline, corner_radius=opening.corner_radius)
-            out.append((placed_one, radii[::-1] if leaf.mirrored else radii))
+        there = relocated(opening, lambda outline: _settled(outline, leaf, shift))
+        radii = corner_radii(opening, panel.finished)
+        out.append((there, radii[::-1] if leaf.mirrored else radii))
     return out

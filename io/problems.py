@@ -129,19 +129,6 @@ class Problems:
         """Add something worth knowing that stops nothing."""
         self.add(file, reason, remedy, row=row, column=column, value=value, severity="note")
 
-    def warn(
-        self,
-        file: object,
-        reason: str,
-        remedy: str = "",
-        *,
-        row: int | None = None,
-        column: str | None = None,
-        value: object = "",
-    ) -> None:
-        """Add something that stops nothing and must be heard."""
-        self.add(file, reason, remedy, row=row, column=column, value=value, severity="warning")
-
     @property
     def errors(self) -> list[Problem]:
         """The errors, in the order in which they were found."""

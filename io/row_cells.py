@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Callable, Mapping
 from datetime import date
-from typing import Final
+from typing import Final, TypeVar
 
 from panewright.io.lengths import BadValue, has_unit, parse_decimal, parse_fraction, parse_length
-from panewright.io.problems import Problems
+from panewright.io.problems import Problems, Severity
 from panewright.io.table_reader import Row, Table
 from panewright.nesting.glass import INCH_NAMES, designation, glass_key, kind_name
-from panewright.nesting.shop import DateOrder, Process, Shop, UnknownGlass, split_key
+from panewright.nesting.shop import DateOrder, GlassKind, Process, Shop, UnknownGlass, split_key
 from panewright.nesting.text import tr
 from panewright.nesting.units import NM_PER_INCH, NM_PER_MM, LengthUnit, mm
 
 YES: Final = ("yes", "y", "true", "x", "1")
 NO: Final = ("no", "n", "false", "0", "-")
+
+T = TypeVar("T")
 
 
 class Cells:
@@ -44,6 +47,17 @@ class Cells:
     def bad(self, name: str, reason: str, remedy: str, value: str | None = None) -> None:
         """Note an error in this cell."""
         self.fine = False
+        self._add("error", name, reason, remedy, value)
+
+    def note(self, name: str, reason: str, remedy: str = "", value: str | None = None) -> None:
+        """Note something worth knowing about this cell."""
+        self._add("note", name, reason, remedy, value)
+
+    def warn(self, name: str, reason: str, remedy: str = "") -> None:
+        """Note something about this cell that must be heard."""
+        self._add("warning", name, reason, remedy, None)
+
+    def _add(self, severity: Severity, name: str, reason: str, remedy: str, value: str | None) -> None:
         self.problems.add(
             self.table.file,
             reason,
@@ -51,29 +65,23 @@ class Cells:
             row=self.row.number,
             column=self.table.header(name),
             value=self.text(name) if value is None else value,
+            severity=severity,
         )
 
-    def note(self, name: str, reason: str, remedy: str = "", value: str | None = None) -> None:
-        """Note something worth knowing about this cell."""
-        self.problems.note(
-            self.table.file,
-            reason,
-            remedy,
-            row=self.row.number,
-            column=self.table.header(name),
-            value=self.text(name) if value is None else value,
-        )
+    def attempt(self, name: str, read: Callable[[], T]) -> T | None:
+        """What `read` makes of a cell; None with an error where it raises `BadValue`."""
+        try:
+            return read()
+        except BadValue as error:
+            self.bad(name, error.reason, error.remedy)
+            return None
 
-    def warn(self, name: str, reason: str, remedy: str = "") -> None:
-        """Note something about this cell that must be heard."""
-        self.problems.warn(
-            self.table.file,
-            reason,
-            remedy,
-            row=self.row.number,
-            column=self.table.header(name),
-            value=self.text(name),
-        )
+    def word(self, name: str, words: Mapping[str, T], default: T) -> T:
+        """What one of some words means; the default where the cell is empty."""
+        text = " ".join(self.text(name).lower().split())
+        if text and text not in words:
+            self.bad(name, tr("this word is not known"), tr("write one of: {words}", words=", ".join(words)))
+        return words.get(text, default)
 
     def line(self, name: str, longest: int = 60) -> str | None:
         """A short text that must be there, in printable characters."""
@@ -133,11 +141,7 @@ class Cells:
         header_unit = self.table.units.get(name)
         if header_unit and not has_unit(text):
             text = f"{text} {header_unit}"
-        try:
-            return parse_length(text, self.unit, self.table.decimal)
-        except BadValue as error:
-            self.bad(name, error.reason, error.remedy)
-            return None
+        return self.attempt(name, lambda: parse_length(text, self.unit, self.table.decimal))
 
     def whole(self, name: str, low: int, high: int, default: int | None = None) -> int | None:
         """A whole number within limits."""
@@ -158,10 +162,8 @@ class Cells:
     def money(self, name: str) -> int | None:
         """An amount of money. [1/10,000 of the currency]"""
         text = self.text(name).upper().replace(self.shop.currency, "").strip()
-        try:
-            amount = parse_decimal(text, self.table.decimal) * 10_000
-        except BadValue as error:
-            self.bad(name, error.reason, error.remedy)
+        amount = self.attempt(name, lambda: parse_decimal(text, self.table.decimal) * 10_000)
+        if amount is None:
             return None
         if amount.denominator != 1:
             self.bad(name, tr("the price has more than four decimals"), tr("round it"))
@@ -181,61 +183,76 @@ class Cells:
         """A day, or None where the cell is empty."""
         if not self.text(name):
             return None
-        try:
-            return parse_day(self.text(name), self.shop.date_order)
-        except BadValue as error:
-            self.bad(name, error.reason, error.remedy)
-            return None
+        return self.attempt(name, lambda: parse_day(self.text(name), self.shop.date_order))
 
     def glass(self) -> tuple[str, int] | None:
         """Glass key and nominal thickness [nm] from the cells ``glass`` and ``thickness``."""
-        shop, text = self.shop, self.text("glass")
-        kind, in_key = self.kind_and_key(text)
+        kind, in_key = self.kind("glass", self.text("glass"))
         if kind is None:
-            self.bad(
-                "glass",
-                tr("the cell is empty") if not text else tr("this glass is not known"),
-                tr("the shop has {kinds}", kinds=", ".join(sorted(shop.kinds)) or tr("none")),
-            )
             return None
-        given = self.thickness() if self.text("thickness") else None
-        if self.text("thickness") and given is None:
-            return None
-        thickness = in_key if in_key is not None else given
+        stated = self.text("thickness")
+        thickness = self.stated_thickness(in_key) if stated else in_key
         if thickness is None:
-            self.bad("thickness", tr("the thickness is missing"), tr("fill it in, as in 10 or 3/8 in"))
+            if not stated:
+                self.bad("thickness", tr("the thickness is missing"), tr("fill it in, as in 10 or 3/8 in"))
             return None
-        if given is not None and given != thickness:
+        if not self.worked("thickness" if stated else "glass", kind, thickness):
+            return None
+        return glass_key(kind.kind, thickness), thickness
+
+    def kind(self, name: str, text: str) -> tuple[GlassKind | None, int | None]:
+        """The kind of glass that a text of this cell names, and the thickness [nm] where it is a whole key.
+
+        Nothing, with an error, where the shop does not know it or does not cut it.
+        """
+        word, thickness = self.kind_and_key(text)
+        if word is None:
+            self.bad(
+                name,
+                tr("the cell is empty") if not text else tr("this glass is not known"),
+                tr("the shop has {kinds}", kinds=", ".join(sorted(self.shop.kinds)) or tr("none")),
+                text,
+            )
+            return None, None
+        kind = self.shop.kinds[word]
+        if kind.process is Process.CUT:
+            return kind, thickness
+        if kind.process is Process.NOT_CUTTABLE:
+            reason = tr("{kind} glass cannot be cut any more", kind=word)
+        else:
+            reason = tr("{kind} glass takes another process", kind=word)
+        self.bad(name, reason, tr("plan the raw glass that it is made from"), text)
+        return None, None
+
+    def stated_thickness(self, in_key: int | None) -> int | None:
+        """The nominal thickness of the cell ``thickness``, which agrees with that of a glass key. [nm]"""
+        given = self.thickness()
+        if given is not None and in_key not in (None, given):
             self.bad(
                 "thickness",
-                tr("the thickness does not agree with the glass {glass}", glass=text),
+                tr("the thickness does not agree with the glass {glass}", glass=self.text("glass")),
                 tr("correct one of them"),
             )
             return None
-        known = shop.kinds[kind]
-        key = glass_key(kind, thickness)
-        if known.process is not Process.CUT:
-            if known.process is Process.NOT_CUTTABLE:
-                reason = tr("{kind} glass cannot be cut any more", kind=kind)
-            else:
-                reason = tr("{kind} glass takes another process", kind=kind)
-            self.bad("glass", reason, tr("plan the raw glass that it is made from"))
-            return None
-        if thickness not in known.thicknesses:
-            self.bad(
-                "thickness" if given is not None else "glass",
-                tr(
-                    "the shop has no {kind} glass of {thickness} mm",
-                    kind=kind,
-                    thickness=designation(thickness),
-                ),
-                tr(
-                    "it has {list} mm; add others to the shop file",
-                    list=", ".join(designation(t) for t in known.thicknesses) or tr("none"),
-                ),
-            )
-            return None
-        return key, thickness
+        return given
+
+    def worked(self, name: str, kind: GlassKind, thickness: int) -> bool:
+        """Whether the shop works a kind in this thickness [nm]; an error in the cell where it does not."""
+        if thickness in kind.thicknesses:
+            return True
+        self.bad(
+            name,
+            tr(
+                "the shop has no {kind} glass of {thickness} mm",
+                kind=kind.kind,
+                thickness=designation(thickness),
+            ),
+            tr(
+                "it has {list} mm; add others to the shop file",
+                list=", ".join(designation(t) for t in kind.thicknesses) or tr("none"),
+            ),
+        )
+        return False
 
     def kind_and_key(self, text: str) -> tuple[str | None, int | None]:
         """The known kind, and the thickness where the text is a whole key such as ``clear-10``."""
@@ -250,11 +267,7 @@ class Cells:
 
     def thickness(self) -> int | None:
         """The nominal thickness [nm] from a number in mm or an inch name."""
-        try:
-            return parse_thickness(self.text("thickness"), self.unit)
-        except BadValue as error:
-            self.bad("thickness", error.reason, error.remedy)
-            return None
+        return self.attempt("thickness", lambda: parse_thickness(self.text("thickness"), self.unit))
 
 
 def parse_thickness(text: str, unit: LengthUnit = "mm") -> int:

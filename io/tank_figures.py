@@ -17,8 +17,8 @@ from panewright.nesting.tanks.by_products import by_products
 from panewright.nesting.tanks.made import TankPiece
 from panewright.nesting.tanks.plan_shapes import PlanShape
 from panewright.nesting.text import tr
-from panewright.nesting.tolerances import tolerance
-from panewright.nesting.units import NM_PER_MM, current_style, show, show_size
+from panewright.nesting.tolerances import Tolerance, tolerance
+from panewright.nesting.units import NM3_PER_GALLON, NM3_PER_LITRE, NM_PER_MM, current_style, show, show_size
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,16 +35,15 @@ class PieceRow:
         Cut outline. [nm]
     grams
         Of one. [g]
-    side, diagonal
-        Tolerance. [nm]
+    tolerance
+        Of one.
     """
 
     names: tuple[str, ...]
     piece: TankPiece
     cut: Outline
     grams: int
-    side: int
-    diagonal: int
+    tolerance: Tolerance
 
 
 def piece_rows(order: TankOrder, shop: Shop) -> list[PieceRow]:
@@ -56,19 +55,21 @@ def piece_rows(order: TankOrder, shop: Shop) -> list[PieceRow]:
     out = []
     for pieces in groups.values():
         piece = pieces[0]
-        _, _, width, height = box(piece.finished)
-        allowed = tolerance(shop.tanks.tolerance, piece.thickness, width, height)
         out.append(
             PieceRow(
                 names=tuple(p.name for p in pieces),
                 piece=piece,
                 cut=cut_of(piece.finished, piece.edges),
                 grams=mass_grams(area2(piece.finished), piece.thickness),
-                side=allowed.side,
-                diagonal=allowed.diagonal,
+                tolerance=_tolerance(piece, shop),
             )
         )
     return out
+
+
+def _tolerance(piece: TankPiece, shop: Shop) -> Tolerance:
+    _, _, width, height = box(piece.finished)
+    return tolerance(shop.tanks.tolerance, piece.thickness, width, height)
 
 
 def outline_words(outline: Outline) -> str:
@@ -130,10 +131,7 @@ def _verdict(verdict: WallVerdict | BaseVerdict | None) -> list[str]:
             tr("not checked"),
             tr("it or its braces are no float glass, or its least thickness is not known"),
         ]
-    case = verdict.case
-    high = case.height if isinstance(verdict, WallVerdict) else verdict.case.width  # type: ignore[union-attr]
-    wide = case.span if isinstance(verdict, WallVerdict) else verdict.case.length  # type: ignore[union-attr]
-    cells = [show_size(wide, high), designation(verdict.least)]
+    cells = [show_size(*verdict.case.size), designation(verdict.least)]
     if verdict.brim is None or verdict.stated is None:
         inwards = isinstance(verdict, BaseVerdict) and verdict.case.support is not BaseSupport.BEDDED
         why = (
@@ -160,12 +158,11 @@ def tank_title(order: TankOrder) -> str:
     """Order, name, number and shape of a tank, and its outside size."""
     tank, vessel = order.settled.built.tank, order.settled.built.vessel
     length, width, height = vessel.size
-    name = f"{tank.order} {tank.name}".strip()
     size = f"{show_size(length, width).removesuffix(' mm')} x {show(height)}"
     many = tr("{count} tanks", count=tank.quantity) if tank.quantity > 1 else tr("1 tank")
     return tr(
         "{name}: {many}, {shape}, {size} outside",
-        name=name,
+        name=tank.title,
         many=many,
         shape=shape_words(tank.shape),
         size=size,
@@ -186,16 +183,17 @@ def facts(order: TankOrder, shop: Shop) -> list[str]:
     more = by_products(built, shop.tanks, shop.lifts)
     x0, y0, x1, y1 = box(vessel.inner)
     inside = f"{show_size(x1 - x0, y1 - y0).removesuffix(' mm')} x {show(vessel.inner_height)}"
+    allowed = _tolerance(built.pieces[0], shop)
     lines = [
         tr(
             "inside {size}, walls {walls}, joints {joint}, {base}; tolerance {level}: {side} a side, {diagonal} between diagonals",
             size=inside,
             walls=tr(tank.walls.value),
             joint=show(tank.joint),
-            base=tr("base bedded") if tank.base.value == "bedded" else tr("base on its rim"),
+            base=tr("base bedded") if tank.base is BaseSupport.BEDDED else tr("base on its rim"),
             level=shop.tanks.tolerance.value,
-            side=show(piece_rows(order, shop)[0].side),
-            diagonal=show(piece_rows(order, shop)[0].diagonal),
+            side=show(allowed.side),
+            diagonal=show(allowed.diagonal),
         ),
         tr(
             "water {brim} to the brim, {level} to the stated level ({water}); glass {empty}, filled {full},"
@@ -217,10 +215,8 @@ def facts(order: TankOrder, shop: Shop) -> list[str]:
     ]
     if more.heavy:
         parts = [
-            tr("{name} {mass}: two persons", name=name, mass=show_mass(mass))
-            if two
-            else tr("{name} {mass}: suction lifter or crane", name=name, mass=show_mass(mass))
-            for name, mass, two in more.heavy
+            tr("{name} {mass}: {lift}", name=name, mass=show_mass(mass), lift=tr(lift.value))
+            for name, mass, lift in more.heavy
         ]
         lines.append(tr("lifts: {parts}", parts="; ".join(parts)))
     persons = -(-more.glass_grams // shop.lifts.one_grams)
@@ -239,8 +235,8 @@ def litres(thousandths: int) -> str:
     """A volume in litres, and in US gallons where inches are shown."""
     text = f"{thousandths / 1000:,.1f} l"
     if current_style().unit == "in":
-        # a US gallon is 3.785411784 l
-        text = f"{thousandths / 3785.411784:,.1f} gal ({text})"
+        gallons = thousandths * NM3_PER_LITRE / (1000 * NM3_PER_GALLON)
+        text = f"{gallons:,.1f} gal ({text})"
     return text
 
 

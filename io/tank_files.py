@@ -71,7 +71,7 @@ def _tank(order: TankOrder, shop: Shop) -> dict[str, Any]:
                 "edges": edges_text(row.piece.edges),
                 "openings": len(row.piece.openings),
                 "kg": kilograms(row.grams),
-                "tolerance": [length(row.side), length(row.diagonal)],
+                "tolerance": [length(row.tolerance.side), length(row.tolerance.diagonal)],
             }
             for row in piece_rows(order, shop)
         ],
@@ -106,9 +106,9 @@ def _tank(order: TankOrder, shop: Shop) -> dict[str, Any]:
                 {
                     "panel": name,
                     "kg": kilograms(mass),
-                    "lift": "two persons" if two else "suction lifter or crane",
+                    "lift": lift.value,
                 }
-                for name, mass, two in more.heavy
+                for name, mass, lift in more.heavy
             ],
         },
     }

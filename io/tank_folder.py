@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import secrets
 import shutil
 from collections.abc import Iterable
@@ -10,8 +9,9 @@ from pathlib import Path
 from typing import Final
 
 from panewright.io.file_names import PLAN_FILE, is_safe_name
-from panewright.io.out_folder import OutFolderRefused, UnsafeName, check_folder
+from panewright.io.out_folder import OutFolderRefused, UnsafeName, check_folder, system_refusal
 from panewright.io.problems import shown
+from panewright.io.work_folder import WorkFolder, move
 from panewright.nesting.text import tr
 
 CONTENTS: Final = "tanks-contents.txt"
@@ -39,30 +39,26 @@ def write_tank_folder(path: Path, files: Iterable[tuple[str, str | bytes]], *, r
     """
     _check(path, replace)
     target = path.resolve()
-    work = target.parent / f".{target.name[:100]}.{secrets.token_hex(4)}.tmp"
-    made = [folder for folder in (target.parent, *target.parent.parents) if not folder.exists()]
     try:
-        work.mkdir(parents=True)
-        names: list[str] = []
-        for name, content in files:
-            if not is_safe_name(name) or name.lower() in {n.lower() for n in names}:
-                raise UnsafeName(f"file name {name!r}")
-            names.append(name)
-            (work / name).write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
-        (work / CONTENTS).write_bytes("".join(f"{name}\n" for name in names).encode("utf-8"))
-        _put(work, target)
-        made.clear()
+        work = WorkFolder(target)
+        try:
+            _fill(work.path, files)
+            _put(work.path, target)
+            work.keep_parents()
+        finally:
+            work.remove()
     except OSError as error:
-        raise OutFolderRefused(
-            path,
-            tr("the system says: {reason}", reason=error.strerror or str(error)),
-            tr("give --out another folder or mend this one"),
-        ) from error
-    finally:
-        shutil.rmtree(work, ignore_errors=True)
-        for folder in made:
-            with contextlib.suppress(OSError):
-                folder.rmdir()
+        raise system_refusal(path, error) from error
+
+
+def _fill(work: Path, files: Iterable[tuple[str, str | bytes]]) -> None:
+    names: list[str] = []
+    for name, content in files:
+        if not is_safe_name(name) or name.lower() in {n.lower() for n in names}:
+            raise UnsafeName(f"file name {name!r}")
+        names.append(name)
+        (work / name).write_bytes(content.encode("utf-8") if isinstance(content, str) else content)
+    (work / CONTENTS).write_bytes("".join(f"{name}\n" for name in names).encode("utf-8"))
 
 
 def _check(path: Path, replace: bool) -> None:
@@ -99,13 +95,13 @@ def _own(path: Path) -> set[str]:
 def _put(work: Path, target: Path) -> None:
     """Move the new folder into place; an old one is moved aside first and comes back on an error."""
     if not target.exists():
-        work.rename(target)
+        move(work, target)
         return
     aside = target.parent / f".{target.name[:100]}.{secrets.token_hex(4)}.old"
-    target.rename(aside)
+    move(target, aside)
     try:
-        work.rename(target)
+        move(work, target)
     except BaseException:
-        aside.rename(target)
+        move(aside, target)
         raise
     shutil.rmtree(aside, ignore_errors=True)

@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from panewright.io.lengths import BadValue
 from panewright.io.row_cells import Cells
 from panewright.io.tank_words import named
-from panewright.nesting.glass import designation, glass_key
-from panewright.nesting.shop import GlassKind, Process
+from panewright.nesting.shop import GlassKind
 from panewright.nesting.tanks.tank import GlassWish, Role
 from panewright.nesting.text import tr
 
@@ -23,23 +21,15 @@ def tank_glass(cells: Cells, walls: Sequence[str]) -> dict[Role | str, GlassWish
     Walls and base take the row's thickness, braces that of the walls, covers and interior panels that
     of the shop's habits, unless the column ``other glass`` says more.
     """
-    kind, thickness = _kind(cells, "glass", cells.text("glass"))
+    kind, thickness = cells.kind("glass", cells.text("glass"))
     if kind is None:
         return None
     given = cells.text("thickness")
     advise = given.strip().lower() == ADVISE
     if given and not advise:
-        stated = cells.thickness()
-        if stated is None:
+        thickness = cells.stated_thickness(thickness)
+        if thickness is None:
             return None
-        if thickness is not None and stated != thickness:
-            cells.bad(
-                "thickness",
-                tr("the thickness does not agree with the glass {glass}", glass=cells.text("glass")),
-                tr("correct one of them"),
-            )
-            return None
-        thickness = stated
     elif advise and thickness is not None:
         cells.bad(
             "thickness", tr("the glass names a thickness already"), tr("name the kind alone, as in clear")
@@ -50,7 +40,7 @@ def tank_glass(cells: Cells, walls: Sequence[str]) -> dict[Role | str, GlassWish
             "thickness", tr("the thickness is missing"), tr("fill it in, as in 10 or 3/8 in, or write advise")
         )
         return None
-    if thickness is not None and not _has(cells, kind, thickness, "thickness" if given else "glass"):
+    if thickness is not None and not cells.worked("thickness" if given else "glass", kind, thickness):
         return None
     habits = cells.shop.tanks
     glass: dict[Role | str, GlassWish] = {
@@ -67,10 +57,8 @@ def _others(
     cells: Cells, glass: dict[Role | str, GlassWish], walls: Sequence[str], thickness: int | None
 ) -> dict[Role | str, GlassWish] | None:
     """What the column ``other glass`` changes."""
-    try:
-        pairs = named(cells.text("other glass"))
-    except BadValue as error:
-        cells.bad("other glass", error.reason, error.remedy)
+    pairs = cells.attempt("other glass", lambda: named(cells.text("other glass")))
+    if pairs is None:
         return None
     roles = {role.value: role for role in Role}
     fine, usual = True, glass[Role.WALL].kind
@@ -82,7 +70,7 @@ def _others(
         text = words.removesuffix(ADVISE).strip()
         advise = text != words
         # advise alone: glass of the kind that the row names
-        kind, own = _kind(cells, "other glass", text or usual if advise else text)
+        kind, own = cells.kind("other glass", text or usual if advise else text)
         known = (
             name in roles or name in walls or name.split(" ")[0] in ("divider", "baffle", "overflow", "brace")
         )
@@ -105,12 +93,12 @@ def _others(
                 words,
             )
             fine = False
-        if kind is None or not known or (own is not None and not _has(cells, kind, own, "other glass")):
+        if kind is None or not known or (own is not None and not cells.worked("other glass", kind, own)):
             fine = False
             continue
         if own is None and advisable:
             own = None if advise else thickness
-            if own is not None and not _has(cells, kind, own, "other glass"):
+            if own is not None and not cells.worked("other glass", kind, own):
                 fine = False
         elif own is None and roles.get(name) is not Role.BRACE:
             habits = cells.shop.tanks
@@ -118,45 +106,6 @@ def _others(
             own = _next(kind, least)
         glass[roles.get(name, name)] = GlassWish(kind.kind, own)
     return glass if fine else None
-
-
-def _kind(cells: Cells, column: str, text: str) -> tuple[GlassKind | None, int | None]:
-    """Kind, and thickness [nm] where the text is a whole key; a problem where it is neither."""
-    name, thickness = cells.kind_and_key(text)
-    kind = cells.shop.kinds.get(name) if name else None
-    if kind is None:
-        cells.bad(
-            column,
-            tr("the cell is empty") if not text else tr("this glass is not known"),
-            tr("the shop has {kinds}", kinds=", ".join(sorted(cells.shop.kinds)) or tr("none")),
-            text,
-        )
-        return None, None
-    if kind.process is not Process.CUT:
-        cells.bad(
-            column,
-            tr("{kind} glass cannot be cut here", kind=kind.kind),
-            tr("order the raw glass that it is made from"),
-            text,
-        )
-        return None, None
-    return kind, thickness
-
-
-def _has(cells: Cells, kind: GlassKind, thickness: int, column: str) -> bool:
-    if cells.shop.has(glass_key(kind.kind, thickness)):
-        return True
-    cells.bad(
-        column,
-        tr(
-            "the shop has no {kind} glass of {thickness} mm", kind=kind.kind, thickness=designation(thickness)
-        ),
-        tr(
-            "it has {list} mm; add others to the shop file",
-            list=", ".join(designation(t) for t in kind.thicknesses) or tr("none"),
-        ),
-    )
-    return False
 
 
 def _next(kind: GlassKind, least: int) -> int:

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
-from typing import Final, TypeVar
+from typing import Final
 
-from panewright.io.lengths import BadValue
 from panewright.io.panel_due import read_due
 from panewright.io.problems import Problems, shown
 from panewright.io.row_cells import Cells
@@ -15,7 +14,7 @@ from panewright.io.tank_glass import tank_glass
 from panewright.io.tank_shape import SHAPES, read_shape
 from panewright.io.tank_words import Words
 from panewright.nesting.shop_tanks import BaseSupport, WallsAt
-from panewright.nesting.tanks.tank import Given, Inside, OpeningWish, Tank, Top, Water
+from panewright.nesting.tanks.tank import Given, Tank, Top, Water
 from panewright.nesting.tanks.vessel import PINWHEEL
 from panewright.nesting.tanks.walls import CornerJoint
 from panewright.nesting.text import tr
@@ -89,8 +88,6 @@ PANEL_ONLY: Final = (
 
 MOST_TANKS: Final = 1000
 
-T = TypeVar("T")
-
 
 def tank_of(cells: Cells, folder: Path, problems: Problems) -> Tank | None:
     """The tank of a row, or None where something in it is wrong.
@@ -115,23 +112,21 @@ def tank_of(cells: Cells, folder: Path, problems: Problems) -> Tank | None:
     order = cells.line("order")
     name = (cells.line("tank") or "") if cells.text("tank") else ""
     quantity = cells.whole("quantity", 1, MOST_TANKS, default=1)
-    given = _word(cells, "sizes", {g.value: g for g in Given}, Given.OUTSIDE)
+    given = cells.word("sizes", {g.value: g for g in Given}, Given.OUTSIDE)
     found = read_shape(cells, words, folder, problems)
     glass = tank_glass(cells, () if found is None else found.walls)
-    top = _read(cells, "rim", lambda: words.top(cells.text("rim"), ""), Top())
-    covers = _read(cells, "covers", lambda: words.top("", cells.text("covers")), Top())
-    insides: tuple[Inside, ...] = _read(cells, "inside", lambda: words.insides(cells.text("inside")), ())
-    openings: tuple[OpeningWish, ...] = _read(
-        cells, "openings", lambda: words.openings(cells.text("openings")), ()
-    )
+    top = cells.attempt("rim", lambda: words.top(cells.text("rim"))) or Top()
+    covers = cells.attempt("covers", lambda: words.covers(cells.text("covers"))) or ()
+    insides = cells.attempt("inside", lambda: words.insides(cells.text("inside"))) or ()
+    openings = cells.attempt("openings", lambda: words.openings(cells.text("openings"))) or ()
     through = _through(cells, () if found is None else found.walls)
     joint = _optional(cells, "joint", habits.joint, 0, mm(10))
     freeboard = _optional(cells, "freeboard", habits.freeboard, 0, mm(500))
     due = read_due(cells, drilled=bool(openings))
-    walls = _word(cells, "walls", {w.value: w for w in WallsAt}, habits.walls)
-    corners = _word(cells, "corner joints", {c.value: c for c in CornerJoint}, CornerJoint.AUTO)
-    water = _word(cells, "water", {w.value: w for w in Water}, Water.FRESH)
-    stands = _word(cells, "stands", {b.value: b for b in BaseSupport}, shop.strength.base)
+    walls = cells.word("walls", {w.value: w for w in WallsAt}, habits.walls)
+    corners = cells.word("corner joints", {c.value: c for c in CornerJoint}, CornerJoint.AUTO)
+    water = cells.word("water", {w.value: w for w in Water}, Water.FRESH)
+    stands = cells.word("stands", {b.value: b for b in BaseSupport}, shop.strength.base)
     if found is not None and top.rim is not None:
         for wall in top.rim.walls:
             if wall not in found.walls:
@@ -150,7 +145,7 @@ def tank_of(cells: Cells, folder: Path, problems: Problems) -> Tank | None:
         corners=corners,
         through=through,
         joint=joint,
-        top=Top(framed=top.framed, rim=top.rim, cross=top.cross, covers=covers.covers),
+        top=replace(top, covers=covers),
         insides=insides,
         openings=openings,
         water=water,
@@ -160,21 +155,6 @@ def tank_of(cells: Cells, folder: Path, problems: Problems) -> Tank | None:
         wish=found.wish,
         note=shown(" ".join(cells.text("note").split()), 200),
     )
-
-
-def _word(cells: Cells, name: str, words: dict[str, T], default: T) -> T:
-    text = " ".join(cells.text(name).lower().split())
-    if text and text not in words:
-        cells.bad(name, tr("this word is not known"), tr("write one of: {words}", words=", ".join(words)))
-    return words.get(text, default)
-
-
-def _read(cells: Cells, name: str, read: Callable[[], T], default: T) -> T:
-    try:
-        return read() if cells.text(name) else default
-    except BadValue as error:
-        cells.bad(name, error.reason, error.remedy)
-        return default
 
 
 def _optional(cells: Cells, name: str, default: int, least: int, most: int) -> int:

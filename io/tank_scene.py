@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from math import hypot
 from typing import Final
 
@@ -14,7 +14,7 @@ from panewright.io.order_lists import TankOrder
 from panewright.io.problems import shown
 from panewright.io.scene_model import Polyline, Scene, Sketch, Text, Tint, text_width, wrapped
 from panewright.io.tank_figures import check_cells, facts, outline_words, piece_rows, tank_title
-from panewright.nesting.openings import CutOut, Hole, Opening, corner_radii, opening_box
+from panewright.nesting.openings import corner_radii, opening_box, relocated
 from panewright.nesting.outlines import Outline, Point, box, hull, is_convex
 from panewright.nesting.shop import Shop
 from panewright.nesting.tanks.made import TankPiece
@@ -151,11 +151,10 @@ class _Flat:
         outline = frame.outline(piece.finished)
         self._seen += outline
         self.sketch.add(Tint(palette.PANEL_CUT, outline), Polyline(palette.PANEL_CUT, outline))
-        for opening in piece.openings:
-            radii = corner_radii(opening, piece.finished) if isinstance(opening, CutOut) else ()
-            draw_opening(self.sketch, _placed(opening, frame), radii)
-        taken = [opening_box(_placed(opening, frame)) for opening in piece.openings]
-        label = self._label(piece, outline, name, taken)
+        openings = [relocated(opening, frame.outline) for opening in piece.openings]
+        for opening, placed in zip(piece.openings, openings, strict=True):
+            draw_opening(self.sketch, placed, corner_radii(opening, piece.finished))
+        label = self._label(piece, outline, name, [opening_box(placed) for placed in openings])
         if label is not None:
             self.sketch.add(*label.texts)
             return
@@ -191,9 +190,3 @@ class _Flat:
             self.draw(piece, name, _Frame((float(x), float(y - high))))
             x += room + self.gap
             deep = max(deep, high)
-
-
-def _placed(opening: Opening, frame: _Frame) -> Opening:
-    if isinstance(opening, Hole):
-        return replace(opening, center=frame.at(opening.center))
-    return replace(opening, outline=frame.outline(opening.outline))

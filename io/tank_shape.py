@@ -89,11 +89,8 @@ def read_shape(cells: Cells, words: Words, folder: Path, problems: Problems) -> 
     volume, missing = _volume(cells, words, kind)
     height = _side(cells, "height", missing)
     make = _maker(cells, words, kind, missing, folder, problems)
+    right = cells.word("hand", {"left": False, "right": True}, False)
     if make is None or height is None or not cells.fine:
-        return None
-    right = cells.text("hand").lower() == "right"
-    if cells.text("hand") and cells.text("hand").lower() not in ("left", "right"):
-        cells.bad("hand", tr("this word is not known"), tr("write left or right"))
         return None
 
     def shape(size: int) -> PlanShape:
@@ -138,10 +135,8 @@ def _volume(cells: Cells, words: Words, kind: str) -> tuple[int | None, str]:
     free = [name for name in ("height", *_FREE.get(kind, ())) if not cells.text(name)]
     if not cells.text("volume"):
         return None, ""
-    try:
-        volume = words.volume(cells.text("volume"))
-    except BadValue as error:
-        cells.bad("volume", error.reason, error.remedy)
+    volume = cells.attempt("volume", lambda: words.volume(cells.text("volume")))
+    if volume is None:
         return None, free[0] if free else ""
     if len(free) != 1:
         may = ", ".join(("height", *_FREE.get(kind, ())))
@@ -176,11 +171,7 @@ def _pair(cells: Cells, words: Words, name: str) -> tuple[int, int] | None:
     if not cells.text(name):
         cells.bad(name, tr("the cell is empty"), tr("fill it in"))
         return None
-    try:
-        return words.pair(cells.text(name))
-    except BadValue as error:
-        cells.bad(name, error.reason, error.remedy)
-        return None
+    return cells.attempt(name, lambda: words.pair(cells.text(name)))
 
 
 def _maker(
@@ -225,11 +216,7 @@ def _maker(
 def _regular(cells: Cells, length: int, missing: str) -> Callable[[int], PlanShape] | None:
     name = " ".join(cells.text("shape").lower().split())
     sides = cells.whole("sides", plan_shapes.FEWEST_SIDES, plan_shapes.MOST_SIDES, default=REGULAR.get(name))
-    words = {a.value: a for a in Across}
-    text = cells.text("across").lower()
-    if text and text not in words:
-        cells.bad("across", tr("this word is not known"), tr("write one of: {words}", words=", ".join(words)))
-        return None
+    across = cells.word("across", {a.value: a for a in Across}, Across.SIDE)
     if sides is None:
         return None
     if name in REGULAR and sides != REGULAR[name]:
@@ -237,7 +224,6 @@ def _regular(cells: Cells, length: int, missing: str) -> Callable[[int], PlanSha
             "sides", tr("a {shape} has {count} sides", shape=name, count=REGULAR[name]), tr("correct it")
         )
         return None
-    across = words.get(text, Across.SIDE)
     return lambda free: plan_shapes.regular(sides, free if missing == "length" else length, across)
 
 

@@ -19,19 +19,16 @@ from panewright.nesting.tanks.tank import (
     Top,
 )
 from panewright.nesting.text import tr
-from panewright.nesting.units import LengthUnit, mm, show
+from panewright.nesting.units import NM3_PER_GALLON, NM3_PER_LITRE, LengthUnit, mm, show
 
 MOST_ITEMS: Final = 40
 """In one cell."""
 MOST_COUNT: Final = 60
 GREATEST: Final = mm(12_000)
-LITRE: Final = mm(100) ** 3
-"""[nm3]"""
-GALLON: Final = 231 * 25_400_000**3
-"""US gallon of 231 cubic inches. [nm3]"""
 
-_L = r"(\S+(?: [0-9]+/[0-9]+(?:\"|''|in)?)?(?: (?:mm|cm|m|in|inch))?)"
+_LENGTH = r"\S+(?: [0-9]+/[0-9]+(?:\"|''|in)?)?(?: (?:mm|cm|m|in|inch))?"
 """A length, with a fraction behind a blank as in 1 1/2."""
+_L = rf"({_LENGTH})"
 _N = r"([0-9]{1,3})"
 
 _RIM: Final = re.compile(rf"(?:rim )?braces?(?: (?!on ){_L})?(?: on (.+))?")
@@ -41,9 +38,16 @@ _SLIDING: Final = re.compile(rf"sliding(?: covers?)?(?: {_N})?(?: overlap {_L})?
 _DIVIDER: Final = re.compile(rf"divider at {_L}(?: height {_L})?")
 _BAFFLE: Final = re.compile(rf"baffle at {_L}(?: gap {_L})?(?: height {_L})?")
 _BOX: Final = re.compile(rf"overflow (.+?)(?: and (.+?))? {_L} ?[x×] ?{_L} weir {_L}(?: at {_L})?")
-_HOLES: Final = re.compile(rf"(?:{_N} )?holes? {_L}(?: pitch {_L})? at {_L} {_L}")
-_SLOT: Final = re.compile(rf"(?:{_N} )?slots? {_L} ?[x×] ?{_L}(?: pitch {_L})? at {_L} {_L}(?: r {_L})?")
-_NOTCH: Final = re.compile(rf"(?:{_N} )?notch(?:es)? {_L} ?[x×] ?{_L}(?: pitch {_L})? at {_L}(?: r {_L})?")
+_ROW = r"(?:(?P<count>[0-9]{1,3}) )?"
+_SIZE = rf"(?P<width>{_LENGTH}) ?[x×] ?(?P<height>{_LENGTH})"
+_AT = rf"(?: pitch (?P<pitch>{_LENGTH}))? at (?P<x>{_LENGTH})"
+_Y = rf" (?P<y>{_LENGTH})"
+_RADIUS = rf"(?: r (?P<radius>{_LENGTH}))?"
+_OPENINGS: Final = {
+    OpeningKind.HOLE: re.compile(rf"{_ROW}holes? (?P<width>{_LENGTH}){_AT}{_Y}"),
+    OpeningKind.SLOT: re.compile(rf"{_ROW}slots? {_SIZE}{_AT}{_Y}{_RADIUS}"),
+    OpeningKind.NOTCH: re.compile(rf"{_ROW}notch(?:es)? {_SIZE}{_AT}{_RADIUS}"),
+}
 
 
 class Words:
@@ -77,8 +81,8 @@ class Words:
             )
         return count
 
-    def top(self, rim: str, covers: str) -> Top:
-        """What the cells ``rim`` and ``covers`` say.
+    def top(self, rim: str) -> Top:
+        """What the cell ``rim`` says.
 
         Raises
         ------
@@ -112,9 +116,16 @@ class Words:
                         "write rimless, frame, braces 80, cross 2 x 120, cross 120 lapped or removable cross 120, set apart by |"
                     ),
                 )
-        return Top(framed=framed, rim=braces, cross=tuple(cross), covers=self._covers(covers))
+        return Top(framed=framed, rim=braces, cross=tuple(cross))
 
-    def _covers(self, text: str) -> tuple[Cover, ...]:
+    def covers(self, text: str) -> tuple[Cover, ...]:
+        """What the cell ``covers`` says.
+
+        Raises
+        ------
+        BadValue
+            Where it cannot be read.
+        """
         out = []
         for item in _items(text):
             if found := _LID.fullmatch(item):
@@ -198,44 +209,23 @@ class Words:
         return tuple(out)
 
     def _opening(self, panel: str, words: str) -> OpeningWish | None:
-        n, length, maybe = self._count, self._length, self._maybe
-        if f := _HOLES.fullmatch(words):
-            d = length(f[2])
-            wish = OpeningWish(
-                panel=panel,
-                kind=OpeningKind.HOLE,
-                x=length(f[4], 0),
-                y=length(f[5], 0),
-                width=d,
-                height=d,
-                count=n(f[1]),
-                pitch=maybe(f[3]) or 0,
-            )
-        elif f := _SLOT.fullmatch(words):
-            wish = OpeningWish(
-                panel=panel,
-                kind=OpeningKind.SLOT,
-                x=length(f[5], 0),
-                y=length(f[6], 0),
-                width=length(f[2]),
-                height=length(f[3]),
-                count=n(f[1]),
-                pitch=maybe(f[4]) or 0,
-                radius=maybe(f[7]),
-            )
-        elif f := _NOTCH.fullmatch(words):
-            wish = OpeningWish(
-                panel=panel,
-                kind=OpeningKind.NOTCH,
-                x=length(f[5], 0),
-                width=length(f[2]),
-                height=length(f[3]),
-                count=n(f[1]),
-                pitch=maybe(f[4]) or 0,
-                radius=maybe(f[6]),
-            )
-        else:
+        matches = ((kind, pattern.fullmatch(words)) for kind, pattern in _OPENINGS.items())
+        found = next(((kind, match) for kind, match in matches if match), None)
+        if found is None:
             return None
+        kind, part = found[0], found[1].groupdict()
+        width = self._length(part["width"])
+        wish = OpeningWish(
+            panel=panel,
+            kind=kind,
+            x=self._length(part["x"], 0),
+            y=self._length(part["y"], 0) if "y" in part else 0,
+            width=width,
+            height=self._length(part["height"]) if "height" in part else width,
+            count=self._count(part["count"]),
+            pitch=self._maybe(part["pitch"]) or 0,
+            radius=self._maybe(part.get("radius")),
+        )
         if wish.count > 1 and not wish.pitch:
             raise BadValue(
                 tr("a row of openings needs the distance from middle to middle"),
@@ -258,8 +248,8 @@ class Words:
             raise BadValue(tr("this is no volume"), tr("write it as in 300 l or 80 gal (US gallons)"))
         gallons = (found[2] or "").startswith("gal")
         number = parse_decimal(found[1], self.decimal, points_are_decimal=True)
-        volume = number * (GALLON if gallons else LITRE)
-        if not LITRE <= volume <= 30_000 * LITRE:
+        volume = number * (NM3_PER_GALLON if gallons else NM3_PER_LITRE)
+        if not NM3_PER_LITRE <= volume <= 30_000 * NM3_PER_LITRE:
             raise BadValue(tr("the volume is not within 1 to 30,000 litres"), tr("correct it"))
         return int(volume)
 

@@ -13,7 +13,17 @@ from fractions import Fraction
 from itertools import pairwise
 from math import atan2, cos, degrees, radians
 
-from .outlines import Outline, Point, box, cross, is_rectangle, narrower_than, rectangle, round_ratio
+from .outlines import (
+    Outline,
+    Point,
+    box,
+    cross,
+    is_rectangle,
+    narrower_than,
+    rectangle,
+    round_ratio,
+    sides,
+)
 from .panels import Turn
 from .rules import Rules
 from .units import ceil_tick
@@ -158,7 +168,7 @@ def _scores(
     piece: list[Exact] = [(Fraction(x), Fraction(y)) for x, y in rectangle(width, height)]
     todo = [
         (a, b)
-        for a, b in zip(outline, (*outline[1:], outline[0]), strict=True)
+        for a, b in sides(outline)
         if not (a[0] == b[0] and a[0] in (0, width)) and not (a[1] == b[1] and a[1] in (0, height))
     ]
     scores: list[tuple[Point, Point]] = []
@@ -209,7 +219,7 @@ def candidates(cut: Outline, turn: Turn, rules: Rules) -> list[Blank]:
     found: dict[tuple[int, int], Blank] = {}
     directions: list[Point] = [(1, 0)]
     if turn is Turn.ANY and not is_rectangle(cut):
-        directions += [(b[0] - a[0], b[1] - a[1]) for a, b in zip(cut, (*cut[1:], cut[0]), strict=True)]
+        directions += [(b[0] - a[0], b[1] - a[1]) for a, b in sides(cut)]
     for direction in directions:
         width, height, outline = _in_place(_turned(cut, direction))
         size = (

@@ -17,9 +17,9 @@ from typing import Final, Literal
 from .glass import INCH_NAMES
 from .opening_geometry import edge_distance, gap, open_at, side_gap
 from .openings import CutOut, Hole, Opening, distance, inner_corners
-from .outlines import Outline, Point, box, cross
+from .outlines import Outline, Point, box, cross, sides
 from .text import tr
-from .units import inch, mm, show
+from .units import LengthUnit, inch, mm, show
 
 Region = Literal["EN", "US"]
 Status = Literal["read in a public page", "common practice"]
@@ -119,6 +119,18 @@ class Finding:
     words: str
     soft: bool = False
 
+    @property
+    def remedy(self) -> str:
+        """What to do about it; empty for mere advice."""
+        if self.soft:
+            return ""
+        return tr("a limit published for toughened glass; ask the maker, or move or change it")
+
+
+def region_of(unit: LengthUnit) -> Region:
+    """Whose limits a shop goes by, from the unit of its lists."""
+    return "US" if unit == "in" else "EN"
+
 
 def counted_thickness(thickness: int, region: Region) -> int:
     """The thickness that limits count from: in North America the inch name, where that is thicker. [nm]"""
@@ -177,10 +189,6 @@ def check_openings(
     return found
 
 
-def _sides(outline: Outline) -> list[tuple[Point, Point]]:
-    return [(p, outline[(i + 1) % len(outline)]) for i, p in enumerate(outline)]
-
-
 def _tips(outline: Outline) -> list[Point]:
     """The corners that turn outwards."""
     n = len(outline)
@@ -195,7 +203,7 @@ def _hole(
     if d < least:
         words = tr("the hole is {got} wide; at least {least}", got=show(d), least=show(least))
         yield Finding(rule=Rule.LEAST_DIAMETER, openings=(i,), got=d, wanted=least, words=words)
-    edge = min(edge_distance(hole.center, a, b, d) for a, b in _sides(outline))
+    edge = min(edge_distance(hole.center, a, b, d) for a, b in sides(outline))
     yield from _edge(i, edge, t, limits)
     advised = max(d, ANNEALED_LEAST)
     if edge < advised:
@@ -215,9 +223,9 @@ def _cut_out(
     i: int, cut_out: CutOut, outline: Outline, t: int, third: int, limits: Mapping[Rule, Limit]
 ) -> Iterator[Finding]:
     mouth = set(open_at(outline, cut_out.outline))
-    edges = [side for k, side in enumerate(_sides(outline)) if k not in mouth]
+    edges = [side for k, side in enumerate(sides(outline)) if k not in mouth]
     if edges:
-        got = min(side_gap(edge, side) for edge in edges for side in _sides(cut_out.outline))
+        got = min(side_gap(edge, side) for edge in edges for side in sides(cut_out.outline))
         yield from _edge(i, got, t, limits)
     if not mouth:
         yield from _corner(i, min(gap((p,), cut_out.outline) for p in _tips(outline)), t, limits)

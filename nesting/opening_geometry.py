@@ -11,25 +11,23 @@ from fractions import Fraction
 from itertools import pairwise
 from math import isqrt
 
-from .outlines import Outline, Point, cross
+from .outlines import Outline, Point, cross, sides
+
+Exact = tuple[int | Fraction, int | Fraction]
 
 
-def on_segment(p: Point, a: Point, b: Point) -> bool:
+def on_segment(p: Exact, a: Point, b: Point) -> bool:
     """Whether a point lies on the straight line from a to b, its ends included."""
     return (
-        cross(a, b, p) == 0
+        (b[0] - a[0]) * (p[1] - a[1]) == (b[1] - a[1]) * (p[0] - a[0])
         and min(a[0], b[0]) <= p[0] <= max(a[0], b[0])
         and min(a[1], b[1]) <= p[1] <= max(a[1], b[1])
     )
 
 
-def _sides(outline: Sequence[Point]) -> list[tuple[Point, Point]]:
-    return [(p, outline[(i + 1) % len(outline)]) for i, p in enumerate(outline)]
-
-
 def on_border(p: Point, outline: Outline) -> bool:
     """Whether a point lies on the border of an outline."""
-    return any(on_segment(p, a, b) for a, b in _sides(outline))
+    return any(on_segment(p, a, b) for a, b in sides(outline))
 
 
 def inside(p: Point, outline: Outline) -> bool:
@@ -40,7 +38,7 @@ def inside(p: Point, outline: Outline) -> bool:
 def _winds_round(p: tuple[Fraction, Fraction], outline: Outline) -> bool:
     """Whether a ray to the right from a point off the border crosses it an odd number of times."""
     odd = False
-    for (ax, ay), (bx, by) in _sides(outline):
+    for (ax, ay), (bx, by) in sides(outline):
         if (ay > p[1]) != (by > p[1]):
             odd ^= p[0] < ax + (p[1] - ay) * (bx - ax) / (by - ay)
     return odd
@@ -71,7 +69,7 @@ def edge_distance(p: Point, a: Point, b: Point, diameter: int = 0) -> int:
 def nearest(p: Point, outline: Sequence[Point], diameter: int = 0) -> int:
     """Distance of a point from an outline, less half a diameter, rounded down; 0 or less within it. [nm]"""
     pts = tuple(outline)
-    least = min(_root_less_half(_square(p, a, b), diameter) for a, b in _sides(pts))
+    least = min(_root_less_half(_square(p, a, b), diameter) for a, b in sides(pts))
     return min(least, 0) if len(pts) > 2 and inside(p, pts) else least
 
 
@@ -89,13 +87,13 @@ def gap(a: Outline, b: Outline) -> int:
     """Distance between two outlines, rounded down; 0 where they touch or overlap. [nm]"""
     if inside(a[0], b) or inside(b[0], a):
         return 0
-    return min(side_gap(s, t) for s in _sides(a) for t in _sides(b))
+    return min(side_gap(s, t) for s in sides(a) for t in sides(b))
 
 
 def disc_in(outline: Outline, center: Point, diameter: int) -> bool:
     """Whether a disc lies in an outline and leaves glass all round."""
     return inside(center, outline) and all(
-        4 * _square(center, a, b) > diameter * diameter for a, b in _sides(outline)
+        4 * _square(center, a, b) > diameter * diameter for a, b in sides(outline)
     )
 
 
@@ -105,10 +103,10 @@ def _parts(outline: Outline, panel: Outline) -> list[bool]:
     Empty where a stretch lies outside the panel.
     """
     out = []
-    for a, b in _sides(outline):
+    for a, b in sides(outline):
         dx, dy = b[0] - a[0], b[1] - a[1]
         stops = {Fraction(0), Fraction(1)}
-        for c, d in _sides(panel):
+        for c, d in sides(panel):
             ex, ey = d[0] - c[0], d[1] - c[1]
             det = dx * ey - dy * ex
             if det:
@@ -126,19 +124,11 @@ def _parts(outline: Outline, panel: Outline) -> list[bool]:
         for low, high in pairwise(marks):
             t = (low + high) / 2
             middle = (a[0] + t * dx, a[1] + t * dy)
-            along = any(_on_line(middle, c, d) for c, d in _sides(panel))
+            along = any(on_segment(middle, c, d) for c, d in sides(panel))
             if not along and not _winds_round(middle, panel):
                 return []
             out.append(along)
     return out
-
-
-def _on_line(p: tuple[Fraction, Fraction], a: Point, b: Point) -> bool:
-    return (
-        (b[0] - a[0]) * (p[1] - a[1]) == (b[1] - a[1]) * (p[0] - a[0])
-        and min(a[0], b[0]) <= p[0] <= max(a[0], b[0])
-        and min(a[1], b[1]) <= p[1] <= max(a[1], b[1])
-    )
 
 
 def in_outline(panel: Outline, outline: Outline) -> bool:
@@ -166,7 +156,7 @@ def mouths(panel: Outline, outline: Outline) -> Mouths | None:
 def _points(panel: Outline, outline: Outline) -> int:
     """Single points in which the two borders meet."""
     corners = {p for p in outline if on_border(p, panel)} | {p for p in panel if on_border(p, outline)}
-    along = [(a, b) for a, b in _sides(outline) if any(_overlap(a, b, c, d) for c, d in _sides(panel))]
+    along = [(a, b) for a, b in sides(outline) if any(_overlap(a, b, c, d) for c, d in sides(panel))]
     return sum(not any(on_segment(p, a, b) for a, b in along) for p in corners)
 
 
@@ -182,5 +172,5 @@ def _overlap(a: Point, b: Point, c: Point, d: Point) -> bool:
 def open_at(panel: Outline, outline: Outline) -> list[int]:
     """Indexes of the panel's edges at which a cut-out is open: edges along which a side of it runs."""
     return [
-        i for i, (c, d) in enumerate(_sides(panel)) if any(_overlap(a, b, c, d) for a, b in _sides(outline))
+        i for i, (c, d) in enumerate(sides(panel)) if any(_overlap(a, b, c, d) for a, b in sides(outline))
     ]

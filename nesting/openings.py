@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from math import hypot
 
 from .opening_geometry import disc_in, gap, in_outline, mouths, nearest, on_border
@@ -56,11 +57,22 @@ class Misplaced:
 
 
 def opening_box(opening: Opening) -> tuple[int, int, int, int]:
-    """Least x, least y, greatest x, greatest y of an opening, rounded outwards. [nm]"""
+    """Least x, least y, greatest x, greatest y of an opening. [nm]
+
+    That of a hole is as wide as the hole, half a nanometre off its centre where the diameter is odd.
+    """
     if isinstance(opening, CutOut):
         return box(opening.outline)
-    (x, y), r = opening.center, (opening.diameter + 1) // 2
-    return x - r, y - r, x + r, y + r
+    (x, y), d = opening.center, opening.diameter
+    return x - d // 2, y - d // 2, x + (d + 1) // 2, y + (d + 1) // 2
+
+
+def relocated(opening: Opening, place: Callable[[Outline], Outline]) -> Opening:
+    """The opening with its centre or its corners put elsewhere; `place` takes and gives points. [nm]"""
+    if isinstance(opening, Hole):
+        (center,) = place((opening.center,))
+        return replace(opening, center=center)
+    return replace(opening, outline=place(opening.outline))
 
 
 def usual_radius(outline: Outline, thickness: int) -> int:
@@ -91,10 +103,12 @@ def inner_corners(cut_out: CutOut, panel: Outline) -> list[int]:
     ]
 
 
-def corner_radii(cut_out: CutOut, panel: Outline) -> tuple[int, ...]:
-    """The radius of every corner of a cut-out, 0 where it has none. [nm]"""
-    inner = set(inner_corners(cut_out, panel))
-    return tuple(cut_out.corner_radius if i in inner else 0 for i in range(len(cut_out.outline)))
+def corner_radii(opening: Opening, panel: Outline) -> tuple[int, ...]:
+    """The radius of every corner of a cut-out, 0 where it has none; a hole has no corners. [nm]"""
+    if isinstance(opening, Hole):
+        return ()
+    inner = set(inner_corners(opening, panel))
+    return tuple(opening.corner_radius if i in inner else 0 for i in range(len(opening.outline)))
 
 
 def tangent_lengths(outline: Outline, radii: tuple[int, ...]) -> list[float]:

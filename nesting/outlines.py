@@ -35,6 +35,11 @@ def box(outline: Sequence[Point]) -> tuple[int, int, int, int]:
     return min(xs), min(ys), max(xs), max(ys)
 
 
+def sides(outline: Sequence[Point]) -> list[tuple[Point, Point]]:
+    """Both ends of every edge, in order."""
+    return list(zip(outline, (*outline[1:], outline[0]), strict=True))
+
+
 def rectangle(width: int, height: int, x: int = 0, y: int = 0) -> Outline:
     """The rectangle with its lower left corner at (x, y). [nm]"""
     return ((x, y), (x + width, y), (x + width, y + height), (x, y + height))

@@ -18,6 +18,9 @@ TICK: Final = 625
 """Greatest common divisor of 0.01 mm and 1/64 in. [nm]"""
 NM2_PER_MM2: Final = NM_PER_MM**2
 NM2_PER_M2: Final = (1000 * NM_PER_MM) ** 2
+NM3_PER_LITRE: Final = (100 * NM_PER_MM) ** 3
+NM3_PER_GALLON: Final = 231 * NM_PER_INCH**3
+"""US gallon of 231 cubic inches. [nm3]"""
 MONEY: Final = 10_000
 """Whole money units in one unit of the currency."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import os
 import subprocess
@@ -9,10 +10,14 @@ import sys
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import ClassVar
 
 import pytest
 from hypothesis import HealthCheck, settings
 
+from panewright.io.order_lists import Orders, read_orders
+from panewright.io.problems import Problem, Problems
+from panewright.io.shop_file import default_shop
 from panewright.nesting.edgework import Edge, Work
 from panewright.nesting.outlines import Outline, Point, box, make_outline, rectangle
 from panewright.nesting.panels import Panel, Turn, cut_of
@@ -28,7 +33,9 @@ from panewright.nesting.plan import (
 )
 from panewright.nesting.plan_id import offcut_number, plan_id
 from panewright.nesting.rules import Rules
+from panewright.nesting.shop import Shop
 from panewright.nesting.stock import ALL_SIDES, Side, StockPiece, Trim
+from panewright.nesting.tanks.tank import Tank
 from panewright.nesting.units import MONEY, inch, mm
 
 settings.register_profile(
@@ -338,3 +345,49 @@ def octagon_plan(make_panel: Callable[..., Panel]) -> Plan:
 def hand_sheet() -> type[HandSheet]:
     """The sheet that is cut up by hand, for plans of one's own."""
     return HandSheet
+
+
+class Desk:
+    """Writes order lists of dictionaries and reads them."""
+
+    rectangle: ClassVar[dict[str, str]] = {
+        "order": "A",
+        "shape": "rectangle",
+        "length": "900",
+        "width": "450",
+        "height": "450",
+        "glass": "clear-10",
+    }
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.problems = Problems()
+
+    def read(self, *rows: dict[str, str], shop: Shop | None = None) -> Orders:
+        path = self.folder / "orders.csv"
+        with path.open("w", encoding="utf-8", newline="") as stream:
+            writer = csv.DictWriter(stream, list(dict.fromkeys(key for row in rows for key in row)))
+            writer.writeheader()
+            writer.writerows(rows)
+        self.problems = Problems()
+        return read_orders([path], shop or default_shop(), self.problems)
+
+    def one(self, shop: Shop | None = None, **row: str) -> Tank:
+        orders = self.read(self.rectangle | row, shop=shop)
+        assert not self.problems, list(self.problems.lines())
+        return orders.tanks[0].settled.built.tank
+
+    def faults(self, row: dict[str, str], shop: Shop | None = None) -> list[Problem]:
+        orders = self.read(row, shop=shop)
+        assert not orders.panels and not orders.tanks, "nothing of a row with an error is planned"
+        assert self.problems.errors
+        for error in self.problems.errors:
+            assert str(error).isprintable() and len(str(error)) < 700
+            assert error.row == 2 and error.reason and error.remedy
+        return list(self.problems.errors)
+
+
+@pytest.fixture
+def desk(tmp_path: Path) -> Desk:
+    """An order desk that writes to the test's own folder."""
+    return Desk(tmp_path)

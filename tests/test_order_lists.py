@@ -2,66 +2,23 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 
 from panewright.io.order_lists import COLUMNS, Orders, read_orders
 from panewright.io.order_template import DRAWING, ROWS, template_files
-from panewright.io.problems import Problem, Problems
+from panewright.io.problems import Problems
 from panewright.io.shop_file import default_shop
 from panewright.io.tank_list import PANEL_ONLY, TANK_COLUMNS
-from panewright.nesting.shop import Shop
-from panewright.nesting.tanks.tank import Tank
+
+if TYPE_CHECKING:
+    from conftest import Desk
 
 SHOP = default_shop()
 FORMATS = (".csv", ".xlsx", ".toml", ".json")
-RECTANGLE = {
-    "order": "A",
-    "shape": "rectangle",
-    "length": "900",
-    "width": "450",
-    "height": "450",
-    "glass": "clear-10",
-}
-
-
-class Desk:
-    """Writes lists of dictionaries and reads them."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self.problems = Problems()
-
-    def read(self, *rows: dict[str, str], shop: Shop = SHOP) -> Orders:
-        path = self.folder / "orders.csv"
-        with path.open("w", encoding="utf-8", newline="") as stream:
-            writer = csv.DictWriter(stream, list(dict.fromkeys(key for row in rows for key in row)))
-            writer.writeheader()
-            writer.writerows(rows)
-        self.problems = Problems()
-        return read_orders([path], shop, self.problems)
-
-    def one(self, shop: Shop = SHOP, **row: str) -> Tank:
-        orders = self.read(RECTANGLE | row, shop=shop)
-        assert not self.problems, list(self.problems.lines())
-        return orders.tanks[0].settled.built.tank
-
-    def faults(self, row: dict[str, str], shop: Shop = SHOP) -> list[Problem]:
-        orders = self.read(row, shop=shop)
-        assert not orders.panels and not orders.tanks, "nothing of a row with an error is planned"
-        assert self.problems.errors
-        for error in self.problems.errors:
-            assert str(error).isprintable() and len(str(error)) < 700
-            assert error.row == 2 and error.reason and error.remedy
-        return list(self.problems.errors)
-
-
-@pytest.fixture
-def desk(tmp_path: Path) -> Desk:
-    return Desk(tmp_path)
 
 
 @pytest.fixture(scope="module")
@@ -206,7 +163,7 @@ BAD: list[tuple[str, str, dict[str, str]]] = [
 def test_a_bad_cell_is_named_with_row_column_and_remedy(
     desk: Desk, column: str, value: str, more: dict[str, str]
 ) -> None:
-    errors = desk.faults(RECTANGLE | more | {column: value})
+    errors = desk.faults(desk.rectangle | more | {column: value})
     assert {error.column for error in errors} == {column}
     if value:
         shown = errors[0].value.removesuffix("...")
@@ -214,7 +171,7 @@ def test_a_bad_cell_is_named_with_row_column_and_remedy(
 
 
 def test_a_volume_stands_for_one_size_alone(desk: Desk) -> None:
-    errors = desk.faults(RECTANGLE | {"volume": "200 l", "height": "", "length": ""})
+    errors = desk.faults(desk.rectangle | {"volume": "200 l", "height": "", "length": ""})
     assert [error.column for error in errors] == ["volume", "length"]
 
 
@@ -223,7 +180,7 @@ def test_every_column_of_tanks_has_a_bad_cell_above() -> None:
 
 
 def test_the_base_row_of_the_bad_cells_is_good(desk: Desk) -> None:
-    assert [p.name for p in desk.read(RECTANGLE).panels] == ["base", "front", "right", "back", "left"]
+    assert [p.name for p in desk.read(desk.rectangle).panels] == ["base", "front", "right", "back", "left"]
     assert not desk.problems
 
 
@@ -256,7 +213,7 @@ def test_a_drawing_comes_from_beside_the_list_alone(desk: Desk, name: str) -> No
      "openings", "other glass"],
 )  # fmt: skip
 def test_hostile_numbers_are_refused_without_a_traceback(desk: Desk, column: str, value: str) -> None:
-    row = dict(RECTANGLE)
+    row = dict(desk.rectangle)
     if column == "volume":
         row["height"] = ""
     if column == "thickness":
@@ -295,11 +252,11 @@ def test_hostile_numbers_are_refused_without_a_traceback(desk: Desk, column: str
     ids=lambda v: v[:24],
 )  # fmt: skip
 def test_lists_in_a_cell_have_limits(desk: Desk, column: str, value: str) -> None:
-    desk.faults(RECTANGLE | {column: value})
+    desk.faults(desk.rectangle | {column: value})
 
 
 def test_notes_and_names_are_kept_as_text(desk: Desk) -> None:
     tank = desk.one(order="=1+1", tank="a:b\\..", note="@x\n\x1b[31m %% {}")
     assert (tank.order, tank.name) == ("=1+1", "a:b\\..")
     assert tank.note.isprintable()
-    assert desk.faults(RECTANGLE | {"tank": "a\x1b[31mb"})[0].column == "tank"
+    assert desk.faults(desk.rectangle | {"tank": "a\x1b[31mb"})[0].column == "tank"

@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import csv
 import datetime
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from panewright.io.order_lists import Orders, read_orders
+from panewright.io.order_lists import read_orders
 from panewright.io.order_template import template_files
 from panewright.io.panel_list_text import panel_list_text
-from panewright.io.problems import Problem, Problems
+from panewright.io.problems import Problems
 from panewright.io.shop_file import default_shop, read_shop
 from panewright.io.tank_list import TANK_COLUMNS
-from panewright.io.tank_words import GALLON, LITRE
 from panewright.nesting.panels import Panel
 from panewright.nesting.shop import Shop
 from panewright.nesting.shop_tanks import LeadDays, WallsAt
@@ -42,52 +40,13 @@ from panewright.nesting.tanks.tank import (
 from panewright.nesting.tanks.vessel import InvalidTank, vessel_of
 from panewright.nesting.tanks.walls import CornerJoint
 from panewright.nesting.units import INCH, inch, mm
+from panewright.nesting.units import NM3_PER_GALLON as GALLON
+from panewright.nesting.units import NM3_PER_LITRE as LITRE
+
+if TYPE_CHECKING:
+    from conftest import Desk
 
 SHOP = default_shop()
-RECTANGLE = {
-    "order": "A",
-    "shape": "rectangle",
-    "length": "900",
-    "width": "450",
-    "height": "450",
-    "glass": "clear-10",
-}
-
-
-class Desk:
-    """Writes lists of dictionaries and reads them."""
-
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
-        self.problems = Problems()
-
-    def read(self, *rows: dict[str, str], shop: Shop = SHOP) -> Orders:
-        path = self.folder / "orders.csv"
-        with path.open("w", encoding="utf-8", newline="") as stream:
-            writer = csv.DictWriter(stream, list(dict.fromkeys(key for row in rows for key in row)))
-            writer.writeheader()
-            writer.writerows(rows)
-        self.problems = Problems()
-        return read_orders([path], shop, self.problems)
-
-    def one(self, shop: Shop = SHOP, **row: str) -> Tank:
-        orders = self.read(RECTANGLE | row, shop=shop)
-        assert not self.problems, list(self.problems.lines())
-        return orders.tanks[0].settled.built.tank
-
-    def faults(self, row: dict[str, str], shop: Shop = SHOP) -> list[Problem]:
-        orders = self.read(row, shop=shop)
-        assert not orders.panels and not orders.tanks, "nothing of a row with an error is planned"
-        assert self.problems.errors
-        for error in self.problems.errors:
-            assert str(error).isprintable() and len(str(error)) < 700
-            assert error.row == 2 and error.reason and error.remedy
-        return list(self.problems.errors)
-
-
-@pytest.fixture
-def desk(tmp_path: Path) -> Desk:
-    return Desk(tmp_path)
 
 
 # rows of both kinds
@@ -102,7 +61,7 @@ def test_panels_and_tanks_stand_in_one_list(desk: Desk) -> None:
         "glass": "clear-10",
         "edges": "cut",
     }
-    orders = desk.read(RECTANGLE, panel, RECTANGLE | {"quantity": "2"})
+    orders = desk.read(desk.rectangle, panel, desk.rectangle | {"quantity": "2"})
     assert not desk.problems
     assert len(orders.tanks) == 2 and [t.row for t in orders.tanks] == [2, 4]
     fronts = [p.id for p in orders.panels if p.name == "front"]
@@ -119,7 +78,9 @@ def test_a_panel_has_nothing_of_a_tank(desk: Desk, column: str) -> None:
 
 
 def test_a_row_that_is_neither_says_so(desk: Desk) -> None:
-    (error,) = desk.faults({key: value for key, value in RECTANGLE.items() if key != "shape"} | {"shape": ""})
+    (error,) = desk.faults(
+        {key: value for key, value in desk.rectangle.items() if key != "shape"} | {"shape": ""}
+    )
     assert error.column == "shape"
 
 
@@ -134,7 +95,7 @@ def test_due_follows_from_the_wanted_day(desk: Desk, openings: str, due: str) ->
     assert SHOP.lead_days == LeadDays(edging=1, drilling=1, bonding=1, curing=5)
     tank = desk.one(wanted="2027-03-26", openings=openings)
     assert tank.due == datetime.date.fromisoformat(due)
-    orders = desk.read(RECTANGLE | {"wanted": "2027-03-26", "openings": openings})
+    orders = desk.read(desk.rectangle | {"wanted": "2027-03-26", "openings": openings})
     assert {p.due for p in orders.panels} == {tank.due}
     panel = {
         "order": "A",
@@ -152,7 +113,7 @@ def test_due_follows_from_the_wanted_day(desk: Desk, openings: str, due: str) ->
 
 
 def test_too_thin_glass_is_loud_and_can_stop_the_plan(desk: Desk) -> None:
-    thin = RECTANGLE | {"glass": "clear-5"}
+    thin = desk.rectangle | {"glass": "clear-5"}
     orders = desk.read(thin)
     assert orders.panels and not desk.problems
     (warning,) = desk.problems.warnings
@@ -161,7 +122,7 @@ def test_too_thin_glass_is_loud_and_can_stop_the_plan(desk: Desk) -> None:
     desk.read(thin, shop=strict)
     (error,) = desk.problems.errors
     assert "TOO THIN" in error.reason and error.column == "thickness" and error.row == 2 and error.remedy
-    assert desk.read(RECTANGLE, shop=strict).panels and not desk.problems
+    assert desk.read(desk.rectangle, shop=strict).panels and not desk.problems
 
 
 def test_the_shop_file_can_stop_the_plan(tmp_path: Path) -> None:
@@ -195,7 +156,7 @@ def test_the_shop_file_can_stop_the_plan(tmp_path: Path) -> None:
 def test_the_least_size_of_the_grid_holds_the_volume(
     desk: Desk, row: dict[str, str], sizes: str, litres: str, shop: Shop
 ) -> None:
-    full = RECTANGLE | {"sizes": sizes, "glass": "clear-12"} | row
+    full = desk.rectangle | {"sizes": sizes, "glass": "clear-12"} | row
     orders = desk.read(full | {"volume": f"{litres} l"}, shop=shop)
     if desk.problems:
         # thin glass may be refused by no rule, but a size may leave no room for the water
@@ -343,24 +304,24 @@ def test_a_written_panel_list_reads_back_to_the_same_panels(
 
 @pytest.mark.parametrize("order", ["=1+1", "-7", "@x", "+49"])
 def test_orders_that_begin_like_a_formula_read_back(desk: Desk, order: str, tmp_path: Path) -> None:
-    panels = desk.read(RECTANGLE | {"order": order}).panels
+    panels = desk.read(desk.rectangle | {"order": order}).panels
     assert reread(panels, tmp_path) == panels
 
 
 def test_openings_that_meet_are_refused_as_in_a_panel_list(desk: Desk) -> None:
     both = "front: hole 35 at 100 100 | front: slot 90 x 20 at 60 95"
-    (error,) = desk.faults(RECTANGLE | {"openings": both})
+    (error,) = desk.faults(desk.rectangle | {"openings": both})
     assert error.column == "openings" and "touch or overlap" in error.reason and "front" in error.reason
 
 
 def test_a_slot_of_an_odd_height_has_a_radius_on_ticks(desk: Desk, tmp_path: Path) -> None:
     slot = "front: slot 4 in x 25/64 in at 4 in 2 in"
-    panels = desk.read(RECTANGLE | {"openings": slot, "glass": "clear-12"}).panels
+    panels = desk.read(desk.rectangle | {"openings": slot, "glass": "clear-12"}).panels
     assert reread(panels, tmp_path) == panels
 
 
 def test_walls_that_meet_too_sharply_are_refused(desk: Desk) -> None:
-    row = RECTANGLE | {"shape": "right trapezoid", "length": "3300", "front": "600", "width": "400"}
+    row = desk.rectangle | {"shape": "right trapezoid", "length": "3300", "front": "600", "width": "400"}
     (error,) = desk.faults(row)
     assert error.column == "shape" and "would lean" in error.reason
     # 45 degrees at the sharp corner are fine
@@ -373,6 +334,8 @@ def test_glass_of_single_walls_reaches_the_panels(desk: Desk) -> None:
     )
     assert tank.glass["front"] == GlassWish("low-iron", mm(12))
     assert tank.glass[Role.BASE] == GlassWish("clear", mm(15))
-    glass = {p.name: p.glass for p in desk.read(RECTANGLE | {"other glass": "front: low-iron-12"}).panels}
+    glass = {
+        p.name: p.glass for p in desk.read(desk.rectangle | {"other glass": "front: low-iron-12"}).panels
+    }
     assert glass == {"base": "clear-10", "right": "clear-10", "back": "clear-10", "left": "clear-10",
                      "front": "low-iron-12"}  # fmt: skip

@@ -85,7 +85,7 @@ def test_failure_while_moving_in_takes_everything_back(
     target = tmp_path / "out"
     write(target, FIRST)
     before = snapshot(tmp_path)
-    move, calls = out_folder._move, iter(range(100))
+    move, calls = out_folder.move, iter(range(100))
 
     def fail(source: Path, to: Path) -> None:
         # counts the moves of new files; those set aside pass
@@ -93,7 +93,7 @@ def test_failure_while_moving_in_takes_everything_back(
             raise OSError(28, "No space left on device")
         move(source, to)
 
-    monkeypatch.setattr(out_folder, "_move", fail)
+    monkeypatch.setattr(out_folder, "move", fail)
     with (
         pytest.raises(OutFolderRefused, match="No space left"),
         OutFolder(target, plan_id=plan_id, replace=True) as out,

@@ -11,15 +11,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from panewright.nesting.errors import InvalidRule, NoLeastThickness
-from panewright.nesting.openings import CutOut, Hole
+from panewright.nesting.openings import CutOut, Hole, opening_box
 from panewright.nesting.outlines import rectangle
 from panewright.nesting.shop_tanks import BaseSupport, Strength, ThicknessLimits
-from panewright.nesting.strength.cautions import beyond_household, cautions
 from panewright.nesting.strength.base import check_base
 from panewright.nesting.strength.cases import BaseCase, CrossBrace, Top, WallCase
+from panewright.nesting.strength.cautions import beyond_household, cautions
 from panewright.nesting.strength.levy import Plate, Water
 from panewright.nesting.strength.plate import Bending
-from panewright.nesting.strength.regions import region, unchecked
+from panewright.nesting.strength.regions import unchecked
 from panewright.nesting.strength.thickness import ASTM_LEAST, EN_DEVIATIONS, least_thickness
 from panewright.nesting.strength.verdict import BondAt, Limit, Outcome, Reason, TopState, Where
 from panewright.nesting.strength.wall import check_wall
@@ -393,7 +393,7 @@ def test_openings_of_what_is_not_computed_are_not_checked():
 
 
 def test_region_of_a_hole_of_odd_size():
-    assert region(Hole(center=(1000, 1000), diameter=5)) == (998, 998, 1003, 1003)
+    assert opening_box(Hole(center=(1000, 1000), diameter=5)) == (998, 998, 1003, 1003)
 
 
 # bases

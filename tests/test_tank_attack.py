@@ -93,9 +93,8 @@ def test_openings_that_meet_or_leave_an_angled_panel_are_errors_as_in_panel_list
 def test_fractions_behind_a_blank_are_read_in_every_cell_of_a_tank() -> None:
     words = Words("in", ".", TankHabits())
     eighth = inch("1/8")
-    assert words.top("braces 3 1/2 | cross 2 x 4 1/4", "sliding 2 overlap 1 1/4").rim == RimBraces(
-        width=28 * eighth
-    )
+    assert words.top("braces 3 1/2 | cross 2 x 4 1/4").rim == RimBraces(width=28 * eighth)
+    assert words.covers("sliding 2 overlap 1 1/4")[0].overlap == 10 * eighth
     notch, hole, slot = words.openings(
         "right: notch 5 x 1 1/2 at 2 r 1/2 | back: hole 1 1/8 at 3 1/2 2 1/4 | left: slot 4 1/2 x 1 at 6 2 1/2"
     )

@@ -88,7 +88,7 @@ def check_base(case: BaseCase, strength: Strength) -> BaseVerdict:
         openings=check_openings(
             case.openings,
             [_solution(case, strength, case.brim)],
-            (case.length, case.width),
+            case.size,
             case.thickness,
             float(strength.design_stress),
             open_top=False,

@@ -101,6 +101,11 @@ class WallCase:
     end_glue: int | None = None
     opposite: WallCase | None = None
 
+    @property
+    def size(self) -> tuple[int, int]:
+        """Span and height. [nm]"""
+        return self.span, self.height
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BaseCase:
@@ -140,3 +145,8 @@ class BaseCase:
     reentrant: bool = False
     bond_width: int | None = None
     openings: tuple[Opening, ...] = ()
+
+    @property
+    def size(self) -> tuple[int, int]:
+        """Length and width. [nm]"""
+        return self.length, self.width

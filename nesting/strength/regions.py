@@ -11,8 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from ..openings import CutOut, Opening
-from ..outlines import box
+from ..openings import CutOut, Opening, opening_box
 from ..units import NM_PER_MM
 from .plate import Bending
 from .verdict import OpeningVerdict, Outcome, Reason
@@ -22,17 +21,25 @@ HOLE_FACTOR: Final = 3.0
 Box = tuple[int, int, int, int]
 
 
-def region(opening: Opening) -> Box:
-    """The bounding box of an opening: least x and y, greatest x and y. [nm]"""
-    if isinstance(opening, CutOut):
-        return box(opening.outline)
-    (x, y), d = opening.center, opening.diameter
-    return x - d // 2, y - d // 2, x + (d + 1) // 2, y + (d + 1) // 2
-
-
 def cuts_top(opening: Opening, height: int) -> bool:
     """Whether an opening reaches the top edge of a wall of that height. [nm]"""
-    return region(opening)[3] >= height
+    return opening_box(opening)[3] >= height
+
+
+def cut_away(openings: Sequence[Opening], height: int, at: int, width: int) -> bool:
+    """Whether an opening through the top edge of a wall lies where a brace ends.
+
+    Parameters
+    ----------
+    openings
+        Of the wall.
+    height
+        Of the wall. [nm]
+    at, width
+        Middle and width of the brace, along the wall. [nm]
+    """
+    cut = [opening_box(o) for o in openings if cuts_top(o, height)]
+    return any(x0 < at + width // 2 and at - width // 2 < x1 for x0, _, x1, _ in cut)
 
 
 def unchecked(openings: Sequence[Opening], reason: Reason) -> tuple[OpeningVerdict, ...]:
@@ -49,7 +56,7 @@ def _obstacle(
     opening: Opening, others: Sequence[Opening], width: int, height: int, thickness: int, open_top: bool
 ) -> Reason | None:
     """Why the plate solution does not speak of an opening."""
-    x0, y0, x1, y1 = here = region(opening)
+    x0, y0, x1, y1 = here = opening_box(opening)
     if x1 <= 0 or y1 <= 0 or x0 >= width or y0 >= height:
         return Reason.OUTSIDE
     through_top = open_top and y1 >= height
@@ -62,7 +69,7 @@ def _obstacle(
     edges = [x0, y0, width - x1] + ([] if through_top else [height - y1])
     if min(edges) < 2 * thickness:
         return Reason.NEAR_EDGE
-    if any(_apart(here, region(o)) < 2 * thickness for o in others):
+    if any(_apart(here, opening_box(o)) < 2 * thickness for o in others):
         return Reason.CROWDED
     return None
 
@@ -100,7 +107,7 @@ def check_openings(
         if reason is not None:
             out.extend(unchecked([o], reason))
             continue
-        x0, y0, x1, y1 = region(o)
+        x0, y0, x1, y1 = opening_box(o)
         sides = [v / NM_PER_MM for v in (x0, y0, x1, min(y1, size[1]))]
         stress = HOLE_FACTOR * max(s.stress_in(*sides).value for s in solutions)
         use = stress / design_stress

@@ -21,7 +21,7 @@ from ..units import NM_PER_MM, show
 from .cases import CrossBrace, Top, WallCase
 from .levy import Plate, Water
 from .plate import Bending, Peak, solve
-from .regions import check_openings, cuts_top, region
+from .regions import check_openings, cut_away, cuts_top
 from .supports import Support
 from .thickness import least_thickness
 from .verdict import BondAt, LevelCheck, TopState, WallVerdict, Where
@@ -88,12 +88,11 @@ def brace_support(brace: CrossBrace, span: int, modulus: float | None) -> Suppor
 
 def _acting(case: WallCase) -> tuple[int, ...]:
     """Which braces an opening in the top edge leaves, those wholly outside the span left out."""
-    cut = [region(o) for o in case.openings if cuts_top(o, case.height)]
     return tuple(
         i
         for i, b in enumerate(case.top.braces)
         if -b.width < 2 * b.at < 2 * case.span + b.width
-        and not any(x0 < b.at + b.width // 2 and b.at - b.width // 2 < x1 for x0, _, x1, _ in cut)
+        and not cut_away(case.openings, case.height, b.at, b.width)
     )
 
 
@@ -234,7 +233,7 @@ def _check(case: WallCase, strength: Strength) -> WallVerdict:
         openings=check_openings(
             case.openings,
             [s for s, _ in brim],
-            (case.span, case.height),
+            case.size,
             case.thickness,
             float(strength.design_stress),
             open_top=True,

@@ -9,16 +9,17 @@ from typing import Final
 
 from ..edgework import Work
 from ..glass import mass_grams
-from ..outlines import area2
+from ..outlines import area2, box, sides
+from ..sequence import lift_for
 from ..shop import Lifts
 from ..shop_tanks import TankHabits
-from ..units import NM_PER_MM
+from ..steps import Lift
+from ..units import NM3_PER_LITRE, NM_PER_MM
 from .build import Built
 from .made import TankPiece
 from .tank import Role
 from .walls import EndKind
 
-NM3_PER_LITRE: Final = (100 * NM_PER_MM) ** 3
 _NM_PER_M: Final = 1000 * NM_PER_MM
 
 
@@ -45,7 +46,7 @@ class ByProducts:
     edgework
         Length of edges by finish. [nm]
     heavy
-        Pieces that one person may not lift: name, mass [g], and whether two persons may.
+        Pieces that one person may not lift: name, mass [g], and who does.
     """
 
     litres_brim: int
@@ -57,7 +58,7 @@ class ByProducts:
     silicone_ml: int
     cartridges: int
     edgework: dict[Work, int]
-    heavy: tuple[tuple[str, int, bool], ...]
+    heavy: tuple[tuple[str, int, Lift], ...]
 
 
 def by_products(built: Built, habits: TankHabits, lifts: Lifts) -> ByProducts:
@@ -90,23 +91,26 @@ def by_products(built: Built, habits: TankHabits, lifts: Lifts) -> ByProducts:
     )
 
 
+def _lengths(piece: TankPiece) -> list[int]:
+    """Of its edges. [nm]"""
+    return [round(hypot(bx - ax, by - ay)) for (ax, ay), (bx, by) in sides(piece.finished)]
+
+
 def _edgework(built: Built) -> dict[Work, int]:
     out: dict[Work, int] = {}
     for piece in built.pieces:
-        n = len(piece.finished)
-        for i, edge in enumerate(piece.edges):
-            (ax, ay), (bx, by) = piece.finished[i], piece.finished[(i + 1) % n]
-            out[edge.work] = out.get(edge.work, 0) + round(hypot(bx - ax, by - ay))
+        for edge, length in zip(piece.edges, _lengths(piece), strict=True):
+            out[edge.work] = out.get(edge.work, 0) + length
     return {work: out[work] for work in Work if work in out}
 
 
-def _heavy(built: Built, lifts: Lifts) -> Iterator[tuple[str, int, bool]]:
+def _heavy(built: Built, lifts: Lifts) -> Iterator[tuple[str, int, Lift]]:
     for piece in built.pieces:
         mass = mass_grams(area2(piece.finished), piece.thickness)
-        xs, ys = [x for x, _ in piece.finished], [y for _, y in piece.finished]
-        long = max(max(xs) - min(xs), max(ys) - min(ys))
-        if mass > lifts.one_grams or long > lifts.one_length:
-            yield piece.name, mass, mass <= lifts.two_grams
+        x0, y0, x1, y1 = box(piece.finished)
+        lift = lift_for(mass, max(x1 - x0, y1 - y0), lifts)
+        if lift is not Lift.ONE:
+            yield piece.name, mass, lift
 
 
 def _seams(built: Built) -> Iterator[tuple[int, int, int]]:
@@ -128,9 +132,8 @@ def _seams(built: Built) -> Iterator[tuple[int, int, int]]:
 
 def _bonded(piece: TankPiece) -> Iterator[tuple[int, int, int]]:
     """The joints of a brace or an interior panel; where two braces of the rim meet, the joint counts once."""
-    n = len(piece.finished)
+    lengths = _lengths(piece)
     for i in piece.bonded:
-        (ax, ay), (bx, by) = piece.finished[i], piece.finished[(i + 1) % n]
         if piece.role is Role.BRACE and piece.wall is not None and i == 3:
             continue
-        yield round(hypot(bx - ax, by - ay)), piece.thickness, 2 if piece.role is Role.INSIDE else 1
+        yield lengths[i], piece.thickness, 2 if piece.role is Role.INSIDE else 1

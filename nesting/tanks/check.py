@@ -8,16 +8,15 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from ..errors import NoLeastThickness
-from ..hole_limits import Region
-from ..openings import CutOut, Hole, Opening
+from ..hole_limits import region_of
+from ..openings import Opening, relocated
 from ..outlines import box, is_convex, is_rectangle
 from ..shop import Shop
 from ..shop_tanks import BaseSupport, Strength
-from ..strength.cautions import beyond_household, cautions
 from ..strength.base import check_base
 from ..strength.cases import BaseCase, CrossBrace, Top, WallCase
-from ..strength.regions import cuts_top
-from ..strength.regions import region as hole_region
+from ..strength.cautions import beyond_household, cautions
+from ..strength.regions import cut_away
 from ..strength.verdict import BaseVerdict, Limit, Outcome, WallVerdict
 from ..strength.wall import check_wall
 from ..text import tr
@@ -141,7 +140,6 @@ def check_tank(built: Built, shop: Shop) -> TankCheck:
     with contextlib.suppress(NoLeastThickness):
         if shop.kinds[built.piece("base").kind].is_float:
             base = check_base(base_case(built), strength)
-    region: Region = "US" if shop.list_unit == "in" else "EN"
     length, width, height = built.vessel.size
     return TankCheck(
         walls=walls,
@@ -151,7 +149,7 @@ def check_tank(built: Built, shop: Shop) -> TankCheck:
                 [
                     *about_base(built),
                     *about_braces(built, walls[0][1]),
-                    *about_openings(built, walls, base, region),
+                    *about_openings(built, walls, base, region_of(shop.list_unit)),
                 ]
             )
         ),
@@ -188,34 +186,7 @@ def wall_cases(built: Built) -> list[WallCase]:
         )
         for i, e in enumerate(vessel.ends)
     ]
-    crossing: list[list[CrossBrace]] = [[] for _ in vessel.ends]
-    far: set[int] = set()
-    for some, at in cross_places(tank, vessel):
-        opposite, reach = opposite_wall(vessel, at - some.width // 2, at + some.width // 2)
-        across = _across(built, at, opposite)
-        places = {w: p + _half(vessel.ends[w].left) for w, p in ((0, at), (opposite, across))}
-        # a brace that a notch leaves without hold at one wall holds neither
-        if any(
-            _loosened(p, some.width, openings[w], height)
-            or not rim_left(tank, vessel, built.pieces, w, q - some.width // 2, q + some.width // 2)
-            for (w, p), q in zip(places.items(), (at, across), strict=True)
-        ):
-            continue
-        far.add(opposite)
-        for wall, place in places.items():
-            rim = tank.top.rim_width(tank.shape.walls[wall])
-            crossing[wall].append(
-                CrossBrace(
-                    at=place,
-                    width=some.width,
-                    thickness=brace,
-                    reach=reach,
-                    # from rim brace to rim brace there are two joints on either side
-                    joint=vessel.joint * (2 if rim and not some.lapped else 1),
-                    removable=some.removable,
-                    lap=rim if some.lapped else 0,
-                )
-            )
+    crossing, far = _crossing(built, openings, height)
     out = []
     for i, ends in enumerate(vessel.ends):
         strip = tank.top.rim_width(tank.shape.walls[i])
@@ -240,6 +211,43 @@ def wall_cases(built: Built) -> list[WallCase]:
     return _coupled(out, far)
 
 
+def _crossing(
+    built: Built, openings: Sequence[Sequence[Opening]], height: int
+) -> tuple[list[list[CrossBrace]], set[int]]:
+    """The cross braces that hold each wall, whose openings are given, and the wall opposite the front."""
+    tank, vessel = built.tank, built.vessel
+    brace = tank.glass_of(Role.BRACE, "braces").thickness or 0
+    crossing: list[list[CrossBrace]] = [[] for _ in vessel.ends]
+    far: set[int] = set()
+    for some, at in cross_places(tank, vessel):
+        opposite, reach = opposite_wall(vessel, at - some.width // 2, at + some.width // 2)
+        across = vessel.along(opposite, vessel.beside(0, at))
+        places = {w: p + _half(vessel.ends[w].left) for w, p in ((0, at), (opposite, across))}
+        # a brace that a notch leaves without hold at one wall holds neither
+        if any(
+            cut_away(openings[w], height, p, some.width)
+            or not rim_left(tank, vessel, built.pieces, w, q - some.width // 2, q + some.width // 2)
+            for (w, p), q in zip(places.items(), (at, across), strict=True)
+        ):
+            continue
+        far.add(opposite)
+        for wall, place in places.items():
+            rim = tank.top.rim_width(tank.shape.walls[wall])
+            crossing[wall].append(
+                CrossBrace(
+                    at=place,
+                    width=some.width,
+                    thickness=brace,
+                    reach=reach,
+                    # from rim brace to rim brace there are two joints on either side
+                    joint=vessel.joint * (2 if rim and not some.lapped else 1),
+                    removable=some.removable,
+                    lap=rim if some.lapped else 0,
+                )
+            )
+    return crossing, far
+
+
 def _coupled(cases: list[WallCase], far: set[int]) -> list[WallCase]:
     """Front and opposite wall told of each other where their cross braces join unequal walls."""
     if not far:
@@ -257,12 +265,6 @@ def _coupled(cases: list[WallCase], far: set[int]) -> list[WallCase]:
     return out
 
 
-def _loosened(at: int, width: int, openings: Sequence[Opening], height: int) -> bool:
-    """Whether an opening through the top edge of a wall lies where a cross brace ends. [nm]"""
-    cut = [hole_region(o) for o in openings if cuts_top(o, height)]
-    return any(x0 < at + width // 2 and at - width // 2 < x1 for x0, _, x1, _ in cut)
-
-
 def _end_glue(vessel: Vessel, i: int) -> int:
     """Width of the narrower bonded face at the vertical joints of a wall. [nm]
 
@@ -278,24 +280,8 @@ def _half(end: End) -> int:
     return max(end.inner, end.outer, 0) // 2 if end.kind is not EndKind.ON else 0
 
 
-def _across(built: Built, at: int, opposite: int) -> int:
-    """Place along the opposite wall of what lies at a place along the front. [nm]"""
-    inner, ends = built.vessel.inner, built.vessel.ends
-    n = len(inner)
-    (ax, ay), (bx, by) = inner[0], inner[1]
-    (px, py), (qx, qy) = inner[opposite], inner[(opposite + 1) % n]
-    far, own = ends[0].length, ends[opposite].length
-    x, y = ax + (bx - ax) * at // far, ay + (by - ay) * at // far
-    return ((x - px) * (qx - px) + (y - py) * (qy - py)) // own
-
-
 def _moved(opening: Opening, dx: int, dy: int) -> Opening:
-    if isinstance(opening, Hole):
-        x, y = opening.center
-        return replace(opening, center=(x + dx, y + dy))
-    return CutOut(
-        outline=tuple((x + dx, y + dy) for x, y in opening.outline), corner_radius=opening.corner_radius
-    )
+    return relocated(opening, lambda outline: tuple((x + dx, y + dy) for x, y in outline))
 
 
 def base_case(built: Built) -> BaseCase:

@@ -80,9 +80,7 @@ def about_openings(
             yield Finding(
                 panel=piece.name,
                 words=found.words,
-                remedy=""
-                if found.soft
-                else tr("a limit published for toughened glass; ask the maker, or move or change it"),
+                remedy=found.remedy,
                 loud=not found.soft,
             )
         verdict = verdicts.get(piece.name)

@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import Final
 
 from ..errors import InvalidOutline
-from ..outlines import Outline, area2, is_convex, make_outline
+from ..outlines import Outline, area2, is_convex, make_outline, sides
 from ..text import tr
 
 EXACT: Final = Context(prec=30)
@@ -132,7 +132,7 @@ def whole(places: Sequence[Place]) -> Outline:
 
 def is_square(outline: Outline) -> bool:
     """Whether all faces run along the axes."""
-    return all(a[0] == b[0] or a[1] == b[1] for a, b in zip(outline, (*outline[1:], outline[0]), strict=True))
+    return all(a[0] == b[0] or a[1] == b[1] for a, b in sides(outline))
 
 
 def grown(outline: Outline, distances: Sequence[int], alongs: Sequence[Place] | None = None) -> Outline:

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from ..errors import InvalidOutline
 from ..opening_geometry import in_outline
-from ..outlines import Outline, Point, box, cross, is_convex, is_rectangle, rectangle
+from ..outlines import Outline, Point, box, cross, is_convex, is_rectangle, rectangle, sides
 from ..text import tr
 from ..units import TICK, show, to_tick
 from .clashes import clash
@@ -217,26 +217,20 @@ def _within(room: Outline, outline: Outline) -> bool:
     """Whether an outline lies in the room."""
     if not is_convex(room):
         return in_outline(room, outline)
-    corners = list(zip(room, (*room[1:], room[0]), strict=True))
-    return all(cross(a, b, p) >= 0 for a, b in corners for p in outline)
+    return all(cross(a, b, p) >= 0 for a, b in sides(room) for p in outline)
 
 
 def _seen_from_above(
     vessel: Vessel, wall: int, start: int, box: OverflowBox, corner: bool, joint: int
 ) -> Outline:
     """What a box takes off the room, a joint off its wall and a joint more than it is deep. [nm]"""
-    inner, n = vessel.inner, len(vessel.inner)
-    (ax, ay), (bx, by) = inner[wall], inner[(wall + 1) % n]
     far = vessel.ends[wall].length
     first, last = start + 1, start + box.along - 1
     if corner:
         # a joint off the second wall, and a joint more than it is long
         first, last = (joint, last + joint) if not start else (start - joint, far - joint)
     places = ((first, joint), (last, joint), (last, box.deep + joint), (first, box.deep + joint))
-    return tuple(
-        (ax + ((bx - ax) * u - (by - ay) * v) // far, ay + ((by - ay) * u + (bx - ax) * v) // far)
-        for u, v in places
-    )
+    return tuple(vessel.beside(wall, *place) for place in places)
 
 
 def _wall(tank: Tank, name: str) -> int:

@@ -31,9 +31,13 @@ class Finding:
     remedy: str = ""
     loud: bool = False
 
+    @property
+    def said(self) -> str:
+        """The words, behind the panel's name."""
+        return f"{self.panel}: {self.words}" if self.panel else self.words
+
     def __str__(self) -> str:
-        text = f"{self.panel}: {self.words}" if self.panel else self.words
-        return f"{text} ({self.remedy})" if self.remedy else text
+        return f"{self.said} ({self.remedy})" if self.remedy else self.said
 
 
 class TankPiece(NamedTuple):

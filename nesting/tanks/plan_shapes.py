@@ -196,11 +196,15 @@ def long_hexagon(length: int, width: int, point: int) -> PlanShape:
     return PlanShape("long hexagon", outline, names)
 
 
-def trapezoid(back: int, front: int, width: int) -> PlanShape:
-    """Front and back of different lengths, in the middle of each other. [nm]"""
+def _tapered(back: int, front: int, width: int) -> None:
     _positive(back=back, front=front, width=width)
     if back == front:
         raise InvalidOutline(tr("front and back are equally long"), tr("order a rectangle"))
+
+
+def trapezoid(back: int, front: int, width: int) -> PlanShape:
+    """Front and back of different lengths, in the middle of each other. [nm]"""
+    _tapered(back, front, width)
     low, high = max(0, (back - front) // 2), max(0, (front - back) // 2)
     outline = ((low, 0), (low + front, 0), (high + back, width), (high, width))
     return PlanShape("trapezoid", outline, ("front", "right", "back", "left"))
@@ -208,9 +212,7 @@ def trapezoid(back: int, front: int, width: int) -> PlanShape:
 
 def right_trapezoid(back: int, front: int, width: int) -> PlanShape:
     """Front and back of different lengths, square at the left. [nm]"""
-    _positive(back=back, front=front, width=width)
-    if back == front:
-        raise InvalidOutline(tr("front and back are equally long"), tr("order a rectangle"))
+    _tapered(back, front, width)
     outline = ((0, 0), (front, 0), (back, width), (0, width))
     return PlanShape("right trapezoid", outline, ("front", "right", "back", "left"))
 

@@ -312,6 +312,11 @@ class Tank:
     wish: VolumeWish | None = field(default=None, compare=False)
     note: str = ""
 
+    @property
+    def title(self) -> str:
+        """Order and name."""
+        return f"{self.order} {self.name}".strip()
+
     def glass_of(self, role: Role, name: str = "") -> GlassWish:
         """The glass of a panel: by its own name, else by its role."""
         return self.glass.get(name) or self.glass[role]

@@ -214,11 +214,16 @@ def cross_pieces(tank: Tank, vessel: Vessel, edges: Edges) -> list[TankPiece]:
                 thickness=t,
                 finished=outline,
                 edges=(seam, shown, seam, shown),
-                place=(at - some.width // 2, 0, vessel.height - t - (t + vessel.joint if some.lapped else 0)),
+                place=(at - some.width // 2, 0, _cross_foot(vessel, some, t)),
                 bonded=() if some.removable else (0, 2),
             )
         )
     return out
+
+
+def _cross_foot(vessel: Vessel, some: CrossBraces, thickness: int) -> int:
+    """Height of the lower face of a cross brace, which lies under the rim braces where it is lapped. [nm]"""
+    return vessel.height - thickness - (thickness + vessel.joint if some.lapped else 0)
 
 
 def _check_sides(tank: Tank, vessel: Vessel, some: CrossBraces, at: int, opposite: int) -> None:
@@ -241,11 +246,8 @@ def _check_sides(tank: Tank, vessel: Vessel, some: CrossBraces, at: int, opposit
         free = vessel.inset(taken)
     except InvalidOutline:
         raise refused from None
-    (ax, ay), (bx, by) = vessel.inner[0], vessel.inner[1]
-    dx, dy, length = bx - ax, by - ay, vessel.ends[0].length
     for wall in (0, opposite):
-        ends = (free[wall], free[(wall + 1) % len(free)])
-        low, high = sorted((dx * (x - ax) + dy * (y - ay)) // length for x, y in ends)
+        low, high = sorted(vessel.along(0, end) for end in (free[wall], free[(wall + 1) % len(free)]))
         # corners were rounded to the nanometre
         if at - some.width // 2 < low - 2 or at + some.width // 2 > high + 2:
             raise refused
@@ -264,17 +266,12 @@ def brace_footprints(tank: Tank, vessel: Vessel) -> list[tuple[int, Outline]]:
             if tank.top.rim_width(name):
                 k = (i + 1) % n
                 out.append((vessel.height - t, (seat[i], seat[k], opening[k], opening[i])))
-    (ax, ay), (bx, by) = vessel.inner[0], vessel.inner[1]
-    far = vessel.ends[0].length
     for some, at in cross_places(tank, vessel):
         half = some.width // 2
         _, reach = opposite_wall(vessel, at - half, at + half)
         corners = [(at - half, 0), (at + half, 0), (at + half, reach), (at - half, reach)]
-        outline = tuple(
-            (ax + ((bx - ax) * x - (by - ay) * y) // far, ay + ((by - ay) * x + (bx - ax) * y) // far)
-            for x, y in corners
-        )
-        out.append((vessel.height - t - (t + vessel.joint if some.lapped else 0), outline))
+        outline = tuple(vessel.beside(0, *corner) for corner in corners)
+        out.append((_cross_foot(vessel, some, t), outline))
     return out
 
 
@@ -295,7 +292,7 @@ def opposite_wall(vessel: Vessel, start: int, end: int) -> tuple[int, int]:
         # within a nanometre of parallel over its own length, and running the other way
         if abs(dx * (qy - py) - dy * (qx - px)) > 2 * length or dx * (qx - px) + dy * (qy - py) >= 0:
             continue
-        low, high = ((dx * (x - ax) + dy * (y - ay)) // length for x, y in ((qx, qy), (px, py)))
+        low, high = vessel.along(0, (qx, qy)), vessel.along(0, (px, py))
         if low <= start and end <= high:
             return i, cross((ax, ay), (bx, by), (px, py)) // length
     raise InvalidTank(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from ..errors import InvalidOutline, NestingError
-from ..outlines import Outline, area2, box
+from ..outlines import Outline, Point, area2, box
 from ..shop_tanks import WallsAt
 from ..text import tr
 from ..units import show
@@ -94,6 +94,17 @@ class Vessel:
             When nothing is left.
         """
         return grown(self.inner, [-far for far in distances], self.alongs)
+
+    def beside(self, wall: int, along: int, inward: int = 0) -> Point:
+        """The place so far along the inside of a wall, from its corner at the left, and off it. [nm]"""
+        (ax, ay), (bx, by) = self.inner[wall], self.inner[(wall + 1) % len(self.inner)]
+        dx, dy, far = bx - ax, by - ay, self.ends[wall].length
+        return ax + (dx * along - dy * inward) // far, ay + (dy * along + dx * inward) // far
+
+    def along(self, wall: int, place: Point) -> int:
+        """How far along the inside of a wall a place lies, from its corner at the left. [nm]"""
+        (ax, ay), (bx, by) = self.inner[wall], self.inner[(wall + 1) % len(self.inner)]
+        return ((place[0] - ax) * (bx - ax) + (place[1] - ay) * (by - ay)) // self.ends[wall].length
 
     @property
     def inner_height(self) -> int:
