@@ -1,69 +1,81 @@
-"""Blanks: the rectangles from which a panel that is no rectangle can be cut by shape cuts.
+"""Blanks: the rectangles from which one or several panels that are no rectangles are cut by shape cuts.
 
-A blank is flush with an edge of the cut outline (for a free turn) or its bounding box at the turns
-allowed. Each corner of the blank comes off by straight scores along the panel's edges; a corner
-piece must be at least the break-out distance wide, or deep enough and blunt enough for a corner
-(rule 5 of the plan file, in DEVELOPERS.md).
+The blank of one panel is flush with an edge of its cut outline (for a free turn) or its bounding box at
+the turns allowed; those of several panels come from `angled`. What comes off beside the panels must be at
+least the break-out distance wide, or deep enough and blunt enough for a corner (rule 5 of the plan file,
+in DEVELOPERS.md).
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from fractions import Fraction
-from itertools import pairwise
-from math import atan2, cos, degrees, radians
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from math import atan2, degrees
 
-from .outlines import (
-    Outline,
-    Point,
-    box,
-    cross,
-    is_rectangle,
-    narrower_than,
-    rectangle,
-    round_ratio,
-    sides,
-)
+from .angled.cut_apart import CutApart, Score, cut_apart
+from .outlines import Outline, Point, box, is_rectangle, round_ratio, sides
 from .panels import Turn
 from .rules import Rules
 from .units import ceil_tick
 
-Exact = tuple[Fraction, Fraction]
 FULL_TURN = 360 * 10**9
 QUARTER = 90 * 10**9
 
 
+@dataclass(frozen=True, slots=True)
+class Member:
+    """A panel in a blank.
+
+    Parameters
+    ----------
+    kind
+        Its type.
+    turned
+        Counter-clockwise turn of the panel's frame. [1e-9 degree]
+    mirrored
+        Reflected (x -> -x) before turning.
+    outline
+        In place, lower left corner of the blank at the origin. [nm]
+    """
+
+    kind: int
+    turned: int
+    mirrored: bool
+    outline: Outline
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Blank:
-    """A rectangle that yields one panel.
+    """A rectangle that yields one panel, or a group of them.
 
     Parameters
     ----------
     width, height
         Multiples of the tick. [nm]
-    turned
-        Counter-clockwise turn of the panel's frame. [1e-9 degree]
-    outline
-        The panel in place, lower left corner of the blank at the origin. [nm]
-    scores
-        Shape cuts in order, each along the panel's edge from one border of the piece in hand to the
-        other; the panel lies to the left. Ends rounded to the nanometre. [nm]
+    members
+        The panels.
+    cuts
+        The shape cuts, and what they leave.
     """
 
     width: int
     height: int
-    turned: int
-    outline: Outline
-    scores: tuple[tuple[Point, Point], ...]
+    members: tuple[Member, ...]
+    cuts: CutApart
 
-    def pieces(self) -> tuple[Outline, tuple[Outline, ...]]:
-        """The panel that the scores leave, and the corner each of them breaks off. [nm]"""
-        piece: list[Exact] = [(Fraction(x), Fraction(y)) for x, y in rectangle(self.width, self.height)]
-        corners = []
-        for start, end in self.scores:
-            piece, off = _split(piece, start, end)
-            corners.append(_whole(off))
-        return _whole(piece), tuple(corners)
+    @property
+    def uses(self) -> tuple[tuple[int, int], ...]:
+        """Pairs (type, number), rising by type."""
+        kinds = [m.kind for m in self.members]
+        return tuple((k, kinds.count(k)) for k in sorted(set(kinds)))
+
+    def of_kind(self, kind: int) -> Blank:
+        """The same for a panel of this type; all members become of it."""
+        return replace(self, members=tuple(replace(m, kind=kind) for m in self.members))
+
+    def of_kinds(self, kinds: Sequence[int]) -> Blank:
+        """The same with the kinds of its members looked up here."""
+        return replace(self, members=tuple(replace(m, kind=kinds[m.kind]) for m in self.members))
 
 
 def _turned(outline: Outline, direction: Point) -> Outline:
@@ -84,117 +96,8 @@ def _in_place(outline: Outline) -> tuple[int, int, Outline]:
     return width, height, tuple((snap(x, x0, x1, width), snap(y, y0, y1, height)) for x, y in outline)
 
 
-def _cross(a: Exact | Point, b: Exact | Point, p: Exact | Point) -> Fraction | int:
-    return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
-
-
-def _split(piece: list[Exact], a: Point, b: Point) -> tuple[list[Exact], list[Exact]]:
-    """The parts of a convex piece to the left and right of the line a -> b."""
-    left: list[Exact] = []
-    right: list[Exact] = []
-    sides = [_cross(a, b, p) for p in piece]
-    for (p, sp), (q, sq) in pairwise([*zip(piece, sides, strict=True), (piece[0], sides[0])]):
-        if sp >= 0:
-            left.append(p)
-        if sp <= 0:
-            right.append(p)
-        if (sp > 0 > sq) or (sp < 0 < sq):
-            t = Fraction(sp) / (sp - sq)
-            x = (p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1]))
-            left.append(x)
-            right.append(x)
-    return left, right
-
-
-def _ends(piece: list[Exact], a: Point, b: Point) -> tuple[Point, Point] | None:
-    """Where the line a -> b crosses the border of the piece, in its direction, in whole nm."""
-    left, _ = _split(piece, a, b)
-    on = [p for p in left if _cross(a, b, p) == 0]
-    if len(on) < 2:
-        return None
-    along = sorted(on, key=lambda p: (p[0] - a[0]) * (b[0] - a[0]) + (p[1] - a[1]) * (b[1] - a[1]))
-    start, end = along[0], along[-1]
-    return (round(start[0]), round(start[1])), (round(end[0]), round(end[1]))
-
-
-def _whole(piece: list[Exact]) -> Outline:
-    """The piece with corners in whole nanometres, repeated points dropped."""
-    pts = [(round(x), round(y)) for x, y in piece]
-    return tuple(p for i, p in enumerate(pts) if p != pts[i - 1])
-
-
-def _breaks_off(corner: Outline, start: Point, end: Point, rules: Rules) -> bool:
-    if len(corner) < 3:
-        return False
-    if not narrower_than(corner, rules.break_out):
-        return True
-    return not narrower_than(corner, rules.corner_depth) and _blunt(corner, start, end, rules.least_angle)
-
-
-def _blunt(corner: Outline, start: Point, end: Point, least_angle: int) -> bool:
-    """Whether the corner piece meets the score at `least_angle` [1/1000 degree] or more at both ends.
-
-    Half a thousandth of a degree is forgiven: corners of a regular hexagon meet it at 30 degrees
-    exactly, and their points are rounded to the nanometre.
-    """
-    most = int(cos(radians((least_angle - 0.5) / 1000)) ** 2 * 10**15)  # square of the cosine
-
-    def nearest(p: Point) -> int:
-        return min(range(len(corner)), key=lambda i: (corner[i][0] - p[0]) ** 2 + (corner[i][1] - p[1]) ** 2)
-
-    ends = (nearest(start), nearest(end))
-    for k, other in (ends, ends[::-1]):
-        at = corner[k]
-        for q in (k - 1, (k + 1) % len(corner)):
-            if q % len(corner) == other:
-                continue
-            ux, uy = corner[other][0] - at[0], corner[other][1] - at[1]
-            vx, vy = corner[q][0] - at[0], corner[q][1] - at[1]
-            dot = ux * vx + uy * vy
-            if dot > 0 and dot * dot * 10**15 > most * (ux * ux + uy * uy) * (vx * vx + vy * vy):
-                return False
-    return True
-
-
-def _too_long(start: Point, end: Point, rules: Rules) -> bool:
-    dx, dy = end[0] - start[0], end[1] - start[1]
-    return rules.longest_cut is not None and dx * dx + dy * dy > rules.longest_cut**2
-
-
-def _scores(
-    width: int, height: int, outline: Outline, rules: Rules
-) -> tuple[tuple[Point, Point], ...] | None:
-    """An order of shape cuts in which every corner piece may be broken off, or None."""
-    piece: list[Exact] = [(Fraction(x), Fraction(y)) for x, y in rectangle(width, height)]
-    todo = [
-        (a, b)
-        for a, b in sides(outline)
-        if not (a[0] == b[0] and a[0] in (0, width)) and not (a[1] == b[1] and a[1] in (0, height))
-    ]
-    scores: list[tuple[Point, Point]] = []
-    while todo:
-        best: tuple[int, tuple[Point, Point], list[Exact], int] | None = None
-        for i, (a, b) in enumerate(todo):
-            ends = _ends(piece, a, b)
-            if ends is None or ends[0] == ends[1] or _too_long(*ends, rules):
-                continue
-            kept, off = _split(piece, *ends)
-            corner = _whole(off)
-            if not _breaks_off(corner, *ends, rules):
-                continue
-            depth = max(abs(cross(*ends, p)) for p in corner)
-            if best is None or depth > best[0]:
-                best = (depth, ends, kept, i)
-        if best is None:
-            return None
-        scores.append(best[1])
-        piece = best[2]
-        del todo[best[3]]
-    return tuple(scores)
-
-
 def candidates(cut: Outline, turn: Turn, rules: Rules) -> list[Blank]:
-    """The blanks of a convex cut outline that the rules allow, smallest area first.
+    """The blanks of one convex cut outline that the rules allow, smallest area first.
 
     Parameters
     ----------
@@ -227,12 +130,14 @@ def candidates(cut: Outline, turn: Turn, rules: Rules) -> list[Blank]:
         )
         if size in found:
             continue
-        scores = _scores(width, height, outline, rules)
-        if scores is None:
+        cuts = cut_apart(width, height, [outline], rules)
+        if cuts is None:
             continue
         angle = round(degrees(atan2(-direction[1], direction[0])) * 10**9) % FULL_TURN
-        found[size] = Blank(width=width, height=height, turned=angle, outline=outline, scores=scores)
-    blanks = sorted(found.values(), key=lambda b: (b.width * b.height, b.width, b.turned))
+        found[size] = Blank(
+            width=width, height=height, members=(Member(0, angle, False, outline),), cuts=cuts
+        )
+    blanks = sorted(found.values(), key=lambda b: (b.width * b.height, b.width, b.members[0].turned))
     if blanks:
         most = blanks[0].width * blanks[0].height * 115
         blanks = [b for b in blanks if b.width * b.height * 100 <= most]
@@ -255,7 +160,12 @@ def quarter_turned(blank: Blank) -> Blank:
     return Blank(
         width=blank.height,
         height=blank.width,
-        turned=(blank.turned + QUARTER) % FULL_TURN,
-        outline=tuple(turn(p) for p in blank.outline),
-        scores=tuple((turn(a), turn(b)) for a, b in blank.scores),
+        members=tuple(
+            replace(m, turned=(m.turned + QUARTER) % FULL_TURN, outline=tuple(turn(p) for p in m.outline))
+            for m in blank.members
+        ),
+        cuts=CutApart(
+            tuple(Score(s.piece, turn(s.start), turn(s.end)) for s in blank.cuts.scores),
+            tuple((piece, tuple(turn(p) for p in shape), m) for piece, shape, m in blank.cuts.leaves),
+        ),
     )

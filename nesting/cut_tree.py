@@ -7,7 +7,7 @@ waste beside them; without a limit of levels they are cut off where there is non
 
 from __future__ import annotations
 
-from collections.abc import Callable, Container
+from collections.abc import Callable, Container, Sequence
 from dataclasses import dataclass, field
 
 from .blanks import quarter_turned
@@ -154,11 +154,11 @@ class Builder:
 
     def _item(self, piece: Piece, item: Item) -> None:
         rect = self.instance.rects[item.rect]
-        (kind, _), *_ = rect.uses
-        panel = self.draw(kind)
         outline = self._outline(piece.box)
         width = outline[1][0] - outline[0][0]
         if rect.blank is None:
+            (kind, _), *_ = rect.uses
+            panel = self.draw(kind)
             xs = [p[0] for p in panel.cut]
             turned = 0 if max(xs) - min(xs) == width else 90 * 10**9
             self.leaves.append(
@@ -168,29 +168,41 @@ class Builder:
         blank = rect.blank if rect.blank.width == width else quarter_turned(rect.blank)
         ox, oy = outline[0]
 
-        def shift(points: Outline) -> Outline:
+        def shift(points: Sequence[Point]) -> Outline:
             return tuple((x + ox, y + oy) for x, y in points)
 
-        rest, corners = blank.pieces()
-        name = piece.name
-        for (start, end), corner in zip(blank.scores, corners, strict=True):
-            names = (f"{name}.1", f"{name}.2")
+        names = {0: piece.name}
+        for i, score in enumerate(blank.cuts.scores):
+            name = names[score.piece]
+            made = (f"{name}.1", f"{name}.2")
+            names[2 * i + 1], names[2 * i + 2] = made
+            start, end = shift((score.start, score.end))
             self.cuts.append(
                 Cut(
                     step=len(self.cuts) + 1,
                     piece=name,
-                    start=shift((start,))[0],
-                    end=shift((end,))[0],
-                    makes=names,
+                    start=start,
+                    end=end,
+                    makes=made,
                     kind=CutKind.SHAPE,
                     level=None,
                 )
             )
-            self.leaves.append(Leaf(piece=names[1], outline=shift(corner), kind=LeafKind.CULLET))
-            name = names[0]
-        self.leaves.append(
-            Leaf(piece=name, outline=shift(rest), kind=LeafKind.PANEL, panel=panel.id, turned=blank.turned)
-        )
+        drawn = [self.draw(m.kind) for m in blank.members]
+        for number, shape, at in blank.cuts.leaves:
+            if at is None:
+                leaf = Leaf(piece=names[number], outline=shift(shape), kind=LeafKind.CULLET)
+            else:
+                member = blank.members[at]
+                leaf = Leaf(
+                    piece=names[number],
+                    outline=shift(shape),
+                    kind=LeafKind.PANEL,
+                    panel=drawn[at].id,
+                    turned=member.turned,
+                    mirrored=member.mirrored,
+                )
+            self.leaves.append(leaf)
 
     # ------------------------------------------------------------------- walk
 

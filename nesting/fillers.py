@@ -152,7 +152,12 @@ class Filling:
         if not pieces:
             return
         ordered = [p for t in job.instance.types for p in t.panels]
-        instance = build([*ordered, *pieces], [s.piece for s in job.instance.sheets], job.instance.rules)
+        instance = build(
+            [*ordered, *pieces],
+            [s.piece for s in job.instance.sheets],
+            job.instance.rules,
+            groups=job.instance.grouped,
+        )
         counter = Counter()
         runner = Runner(instance, counter)
         kinds = {p.id: k for k, t in enumerate(instance.types) for p in t.panels}
@@ -267,9 +272,9 @@ def _values(runner: Runner, worth: Mapping[int, int]) -> Any:
     values = runner.value(1.0).copy()
     greatest = max(worth.values())
     for i, rect in enumerate(runner.instance.rects):
-        (kind, _), *_ = rect.uses
-        if kind in worth:
-            values[i] = worth[kind] / greatest
+        held = sum(worth.get(kind, 0) * n for kind, n in rect.uses)
+        if held:
+            values[i] = held / greatest
     return values
 
 

@@ -28,7 +28,7 @@ def _areas(
     instance: Instance, demand: Sequence[int], sheets: Sequence[Sheet]
 ) -> tuple[int, list[tuple[int, int, int | None]]]:
     """Area of the demand, and inner area, cost and number of each stock size."""
-    area = sum(instance.type_area[t] * c for t, c in enumerate(demand))
+    area = sum(instance.least_area[t] * c for t, c in enumerate(demand))
     return area, [(s.area, s.piece.cost, None if s.piece.buyable else s.piece.on_hand) for s in sheets]
 
 
@@ -42,7 +42,6 @@ def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bo
     sheets = _there(instance, phantoms=phantoms)
     if not sum(demand):
         return Bound(cost=0, sheets=0, by="area", valid_for="any cutting")
-    angled = any(c and instance.types[t].blanks for t, c in enumerate(demand))
     area, offers = _areas(instance, demand, sheets)
     cost = least_cost(area, offers)
     count = least_cost(area, [(a, 1, n) for a, _, n in offers])
@@ -55,7 +54,7 @@ def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bo
             instance.types[t].turns,
         )
         for t, c in enumerate(demand)
-        if c and not instance.types[t].blanks
+        if c and not instance.types[t].angled
     ]
     sizes = {(s.width, s.height) for s in sheets}
     if len(sizes) == 1 and len(rectangles) == sum(1 for c in demand if c):
@@ -82,8 +81,8 @@ def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bo
         [(s.width, s.height, s.piece.cost, n) for s, (_, _, n) in zip(sheets, offers, strict=True)],
     )
     if mixed > cost:
-        return Bound(cost=mixed, sheets=count, by="dual feasible functions", valid_for=any_depth(angled))
-    return Bound(cost=cost, sheets=count, by=by, valid_for=_own_blanks(tr("any cutting"), angled))
+        return Bound(cost=mixed, sheets=count, by="dual feasible functions", valid_for=any_depth())
+    return Bound(cost=cost, sheets=count, by=by, valid_for=tr("any cutting"))
 
 
 def lp_bound(lp: Generation | FreeLevels) -> Bound | None:
@@ -91,30 +90,42 @@ def lp_bound(lp: Generation | FreeLevels) -> Bound | None:
     if lp.bound <= 0:
         return None
     instance = lp.instance
-    angled = any(n and instance.types[t].blanks for t, n in enumerate(instance.demand))
-    area = sum(instance.type_area[t] * n for t, n in enumerate(instance.demand))
+    area = sum(instance.least_area[t] * n for t, n in enumerate(instance.demand))
     sheets = [instance.sheets[k] for k in lp.sheets]
     count = least_cost(area, [(s.area, 1, n) for s, n in zip(sheets, lp.sheets.values(), strict=True)])
     if len(sheets) == 1 and sheets[0].piece.cost > 0:
         count = max(count, -(-lp.bound // sheets[0].piece.cost))
     if isinstance(lp, FreeLevels):
-        return Bound(cost=lp.bound, sheets=count, by=lp.by, valid_for=any_depth(angled))
+        return Bound(cost=lp.bound, sheets=count, by=lp.by, valid_for=_blanks_at_hand(any_depth(), instance))
     return Bound(
-        cost=lp.bound, sheets=count, by="cutting-stock LP", valid_for=cutting_class(instance.rules, angled)
+        cost=lp.bound,
+        sheets=count,
+        by="cutting-stock LP",
+        valid_for=_blanks_at_hand(cutting_class(instance.rules), instance),
     )
 
 
-def _own_blanks(ways: str, angled: bool) -> str:
-    """These ways to cut; an angled panel counts by its least blank, and two might share a smaller one."""
-    return tr("{ways}, every angled panel from a blank of its own", ways=ways) if angled else ways
+def _blanks_at_hand(ways: str, instance: Instance) -> str:
+    """These ways to cut; the LP lays an angled panel in the blanks and groups that were found, no others."""
+    if not instance.angled:
+        return ways
+    if not instance.grouped:
+        return tr("{ways}, every angled panel from a blank of its own", ways=ways)
+    return tr(
+        "{ways}, angled panels from the {count} blanks and groups found", ways=ways, count=_blanks(instance)
+    )
 
 
-def any_depth(angled: bool) -> str:
+def _blanks(instance: Instance) -> int:
+    return sum(1 for r in instance.rects if r.blank is not None)
+
+
+def any_depth() -> str:
     """The ways to cut for which a bound without a limit of levels holds, in words."""
-    return _own_blanks(tr("edge-to-edge cuts of any depth"), angled)
+    return tr("edge-to-edge cuts of any depth")
 
 
-def cutting_class(rules: Rules, angled: bool) -> str:
+def cutting_class(rules: Rules) -> str:
     """The ways to cut for which the LP's bound holds, in words.
 
     A near side that is trimmed strip by strip, not in one piece, may leave waste narrower than the
@@ -129,4 +140,4 @@ def cutting_class(rules: Rules, angled: bool) -> str:
             levels=levels,
             distance=show(rules.break_out),
         )
-    return _own_blanks(levels, angled)
+    return levels

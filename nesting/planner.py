@@ -88,6 +88,8 @@ class Planner:
         an effort is the same with any number.
     begun
         A planner of the same panels with less freedom, which has searched: its plans are a start.
+    groups
+        Whether several angled panels may share a blank.
     """
 
     def __init__(
@@ -108,6 +110,7 @@ class Planner:
         executor: Executor | None = None,
         workers: int = 2,
         begun: Planner | None = None,
+        groups: bool = True,
     ) -> None:
         self.panels, self.shop, self.seed = tuple(panels), shop, seed
         self.effort, self.program, self.unplaced = effort, program, tuple(unplaced)
@@ -126,7 +129,7 @@ class Planner:
         for glass in sorted({p.glass for p in placed}):
             mine = [p for p in placed if p.glass == glass]
             offers = with_phantoms([s for s in self.kept.stock if s.glass == glass], mine, shop)
-            instance = build(mine, offers, shop.rules(glass))
+            instance = build(mine, offers, shop.rules(glass), groups=groups)
             budget = None if effort is None else max(1, effort * len(mine) // len(placed))
             self._jobs.append(Job(glass, instance, budget))
 

@@ -60,15 +60,15 @@ class _Book:
         sheets = {s.piece.name: k for k, s in enumerate(target.sheets)}
         self.sheets = [sheets.get(s.piece.name) for s in source.sheets]
         kind_of = {p.id: t for t, kind in enumerate(target.types) for p in kind.panels}
-        found: dict[tuple[int, int, int], int] = {}
+        found: dict[tuple[tuple[tuple[int, int], ...], int, int], int] = {}
         for r, rect in enumerate(target.rects):
             low, high = sorted((rect.width * target.unit, rect.height * target.unit))
-            found.setdefault((rect.uses[0][0], low, high), r)
+            found.setdefault((rect.uses, low, high), r)
         self.rects: list[int | None] = []
         for rect in source.rects:
             low, high = sorted((rect.width * source.unit, rect.height * source.unit))
-            kind = kind_of.get(source.types[rect.uses[0][0]].panels[0].id, -1)
-            self.rects.append(found.get((kind, low, high)))
+            uses = [(kind_of.get(source.types[t].panels[0].id, -1), n) for t, n in rect.uses]
+            self.rects.append(found.get((tuple(sorted(uses)), low, high)))
 
     def length(self, old: int) -> int:
         new, rest = divmod(old * self.source.unit, self.target.unit)

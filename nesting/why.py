@@ -247,12 +247,12 @@ def _rules(
     base: int | None = None
     out = []
     for rule, mine, other, count in cases:
-        freer = build(mine, [s.piece for s in instance.sheets], other)
+        freer = build(mine, [s.piece for s in instance.sheets], other, groups=instance.grouped)
         most = cost - bound(freer, freer.demand).cost
         least = 0
         if most > 0 and searched:
             if base is None:
-                same = build(panels, [s.piece for s in instance.sheets], rules)
+                same = build(panels, [s.piece for s in instance.sheets], rules, groups=instance.grouped)
                 base = min(cost - spared, _found(same, seed, params, slices))
             least = max(0, base - _found(freer, seed, params, slices))
         out.append(RulePrice(rule, min(least, max(0, most)), max(0, most), count))

@@ -193,7 +193,7 @@ def test_a_rectangle_for_two_panels_needs_both_in_demand():
     instance = instance_of(4)
     pair = Rect(width=900, height=800, turns=True, uses=((0, 1), (2, 2)), blank=None)
     rects = (pair, *instance.rects)
-    instance = replace(instance, rects=rects, arrays=build_arrays(rects, 4))
+    instance = replace(instance, rects=rects, arrays=build_arrays(rects, instance.type_area))
     index = Index(instance)
     assert index.part([1, 1, 0, 0]).rects.tolist() == [1, 2]
     assert index.part([0, 1, 2, 0]).rects.tolist() == [2, 3]

@@ -8,7 +8,7 @@ at hand, so that areas of many sheets fit 64 bits.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import reduce
 from math import gcd
@@ -16,8 +16,10 @@ from typing import Any
 
 import numpy as np
 
-from ..blanks import Blank, candidates
-from ..outlines import Outline, box
+from ..angled.offers import groups_for, own_blanks
+from ..angled.partition import Uses, area_prices
+from ..blanks import Blank
+from ..outlines import Outline, area2, box
 from ..panels import Panel, Turn
 from ..rules import Rules
 from ..stock import Side, StockPiece
@@ -40,6 +42,11 @@ class PanelType:
     narrow: bool
     panels: tuple[Panel, ...]
     blanks: tuple[Blank, ...]
+
+    @property
+    def angled(self) -> bool:
+        """Whether it is no rectangle."""
+        return bool(self.panels) and not self.panels[0].is_rectangle
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,7 +107,12 @@ class Instance:
     break_out
         [search units]
     type_area
-        Least area that a panel of each type takes. [search units squared]
+        What a panel of each type takes of a sheet: its own area, or the price of its area in the best
+        groups; no rectangle has less area than what it holds. [search units squared]
+    least_area
+        Area of the cut outline of each type, rounded down: no way to cut takes less. [search units squared]
+    own
+        The first so many rectangles hold one panel, those behind them are groups.
     """
 
     unit: int
@@ -111,7 +123,25 @@ class Instance:
     demand: tuple[int, ...]
     break_out: int
     type_area: tuple[int, ...]
+    least_area: tuple[int, ...]
+    own: int
     arrays: Arrays
+
+    @property
+    def grouped(self) -> bool:
+        """Whether groups of angled panels are among the rectangles."""
+        return self.own < len(self.rects)
+
+    @property
+    def angled(self) -> bool:
+        """Whether a panel in demand is no rectangle."""
+        return any(n and t.angled for t, n in zip(self.types, self.demand, strict=True))
+
+    def without_groups(self) -> Instance:
+        """The same with every panel in a blank of its own."""
+        rects = self.rects[: self.own]
+        areas = _type_areas(rects, len(self.types))
+        return replace(self, rects=rects, type_area=areas, arrays=build_arrays(rects, areas))
 
     @property
     def levels(self) -> int:
@@ -164,7 +194,7 @@ def panel_types(panels: Iterable[Panel], rules: Rules) -> list[PanelType]:
     out = []
     for key in sorted(groups, reverse=True):
         members = sorted(groups[key], key=lambda p: (p.due or date.max, p.id))
-        blanks = () if key[0] == 0 else tuple(candidates(members[0].cut, members[0].turn, rules))
+        blanks = () if key[0] == 0 else own_blanks(members[0].cut, members[0].turn, rules)
         out.append(
             PanelType(
                 width=key[1], height=key[2], turns=key[3], narrow=key[4], panels=tuple(members), blanks=blanks
@@ -189,8 +219,11 @@ def _variants(rects: Sequence[Rect]) -> tuple[Any, Any, Any]:
     return np.ascontiguousarray(table[:, :, 1]), np.ascontiguousarray(table[:, :, 0]), ids
 
 
-def build_arrays(rects: Sequence[Rect], n_types: int) -> Arrays:
-    """The kernel's arrays; the codes of the types are fixed, so that runs repeat."""
+def build_arrays(rects: Sequence[Rect], type_area: Sequence[int]) -> Arrays:
+    """The kernel's arrays; the codes of the types are fixed, so that runs repeat.
+
+    The area of a rectangle is what its panels take: what a poor blank has beyond that is waste.
+    """
     vw, vh, vrect = _variants(rects)
     uptr = np.zeros(len(rects) + 1, dtype=np.int64)
     uptr[1:] = np.cumsum([len(r.uses) for r in rects])
@@ -202,19 +235,46 @@ def build_arrays(rects: Sequence[Rect], n_types: int) -> Arrays:
         uptr=uptr,
         utype=np.array([t for t, _ in uses], dtype=np.int64),
         ucount=np.array([c for _, c in uses], dtype=np.int64),
-        area=np.array([r.width * r.height for r in rects], dtype=np.int64),
-        codes=np.random.Generator(np.random.PCG64(20270301)).integers(-(2**62), 2**62, n_types),
+        area=np.array([sum(type_area[t] * n for t, n in r.uses) for r in rects], dtype=np.int64),
+        codes=np.random.Generator(np.random.PCG64(20270301)).integers(-(2**62), 2**62, len(type_area)),
     )
 
 
 def _type_areas(rects: Sequence[Rect], n_types: int) -> tuple[int, ...]:
+    """Area of the least rectangle that holds one panel of each type alone."""
     least: list[int | None] = [None] * n_types
     for r in rects:
-        for t, count in r.uses:
-            area = r.width * r.height // count
+        (t, count), *more = r.uses
+        if count == 1 and not more:
             known = least[t]
-            least[t] = area if known is None else min(known, area)
+            least[t] = r.width * r.height if known is None else min(known, r.width * r.height)
     return tuple(a or 0 for a in least)
+
+
+def _priced_areas(
+    rects: Sequence[Rect], types: Sequence[PanelType], demand: Sequence[int]
+) -> tuple[int, ...]:
+    """What a panel of each type takes in the best groups: the prices of the partition's LP, rounded down."""
+    alone = _type_areas(rects, len(types))
+    kinds = [t for t, kind in enumerate(types) if kind.angled and demand[t]]
+    at = {t: k for k, t in enumerate(kinds)}
+    columns: dict[Uses, float] = {}
+    for r in rects:
+        if all(t in at for t, _ in r.uses):
+            uses = tuple((at[t], n) for t, n in r.uses)
+            area = float(r.width * r.height)
+            columns[uses] = min(area, columns.get(uses, area))
+    prices = area_prices([demand[t] for t in kinds], sorted(columns.items()))
+    out = list(alone)
+    for t, price in zip(kinds, prices, strict=True):
+        out[t] = max(1, int(price))
+    # whole numbers, and no group with more than its area
+    for r in rects:
+        over = sum(out[t] * n for t, n in r.uses) - r.width * r.height
+        if over > 0:
+            t, n = max(r.uses, key=lambda use: out[use[0]])
+            out[t] -= -(-over // n)
+    return tuple(out)
 
 
 def sheet_of(piece: StockPiece, unit: int) -> Sheet:
@@ -228,7 +288,19 @@ def sheet_of(piece: StockPiece, unit: int) -> Sheet:
     )
 
 
-def build(panels: Iterable[Panel], stock: Sequence[StockPiece], rules: Rules) -> Instance:
+def _groups(types: Sequence[PanelType], stock: Sequence[StockPiece], rules: Rules) -> list[Blank]:
+    """Groups of the angled types that no order ties to a stock piece."""
+    kinds = [t for t, kind in enumerate(types) if kind.angled and kind.panels[0].from_stock is None]
+    if not kinds:
+        return []
+    rooms = [(s.inner_width, s.inner_height) for s in stock if s.inner_width > 0 and s.inner_height > 0]
+    numbers = [len(types[t].panels) for t in kinds]
+    return [b.of_kinds(kinds) for b in groups_for([types[t].panels[0] for t in kinds], numbers, rooms, rules)]
+
+
+def build(
+    panels: Iterable[Panel], stock: Sequence[StockPiece], rules: Rules, *, groups: bool = False
+) -> Instance:
     """The instance of one glass: panels that stock can yield, and the stock.
 
     Parameters
@@ -237,14 +309,21 @@ def build(panels: Iterable[Panel], stock: Sequence[StockPiece], rules: Rules) ->
         All of one glass; each must have a blank (see `impossible` in the planner).
     stock
         Of the same glass.
+    rules
+        Of the glass.
+    groups
+        Whether several angled panels may share a blank.
     """
     types = panel_types(panels, rules)
-    raw: list[tuple[int, int, bool, int, Blank | None]] = []
+    raw: list[tuple[int, int, bool, tuple[tuple[int, int], ...], Blank | None]] = []
     for t, kind in enumerate(types):
-        if kind.blanks:
-            raw += [(b.width, b.height, kind.turns, t, b) for b in kind.blanks]
+        if kind.angled:
+            raw += [(b.width, b.height, kind.turns, ((t, 1),), b.of_kind(t)) for b in kind.blanks]
         else:
-            raw.append((kind.width, kind.height, kind.turns, t, None))
+            raw.append((kind.width, kind.height, kind.turns, ((t, 1),), None))
+    own = len(raw)
+    for b in _groups(types, stock, rules) if groups else ():
+        raw.append((b.width, b.height, all(types[t].turns for t, _ in b.uses), b.uses, b))
     lengths = [rules.break_out]
     for width, height, *_ in raw:
         lengths += [width, height]
@@ -252,18 +331,21 @@ def build(panels: Iterable[Panel], stock: Sequence[StockPiece], rules: Rules) ->
         lengths += [piece.inner_width, piece.inner_height]
     unit = max(1, reduce(gcd, lengths))
     rects = tuple(
-        Rect(width=w // unit, height=h // unit, turns=turns, uses=((t, 1),), blank=b)
-        for w, h, turns, t, b in raw
+        Rect(width=w // unit, height=h // unit, turns=turns, uses=uses, blank=b)
+        for w, h, turns, uses, b in raw
     )
-    sheets = tuple(sheet_of(piece, unit) for piece in stock)
+    demand = tuple(len(t.panels) for t in types)
+    areas = _priced_areas(rects, types, demand) if own < len(rects) else _type_areas(rects, len(types))
     return Instance(
         unit=unit,
         rules=rules,
         types=tuple(types),
         rects=rects,
-        sheets=sheets,
-        demand=tuple(len(t.panels) for t in types),
+        sheets=tuple(sheet_of(piece, unit) for piece in stock),
+        demand=demand,
         break_out=rules.break_out // unit,
-        type_area=_type_areas(rects, len(types)),
-        arrays=build_arrays(rects, len(types)),
+        type_area=areas,
+        least_area=tuple(area2(t.panels[0].cut) // (2 * unit * unit) for t in types),
+        own=own,
+        arrays=build_arrays(rects, areas),
     )

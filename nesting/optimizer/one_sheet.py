@@ -113,6 +113,7 @@ def _instance(width: int, height: int, offers: Sequence[Offer], turn: bool, brea
         turned = turn and r.height <= sheet.width and r.width <= sheet.height
         most = sheet.area // (r.width * r.height)
         demand.append(min(o[3], most) if upright or turned else 0)
+    areas = tuple(r.width * r.height for r in rects)
     return Instance(
         unit=unit,
         rules=replace(plain_rules(width, height, None), break_out=break_out),
@@ -131,8 +132,10 @@ def _instance(width: int, height: int, offers: Sequence[Offer], turn: bool, brea
         sheets=(sheet,),
         demand=tuple(demand),
         break_out=break_out // unit,
-        type_area=tuple(r.width * r.height for r in rects),
-        arrays=build_arrays(rects, len(rects)),
+        type_area=areas,
+        least_area=areas,
+        own=len(rects),
+        arrays=build_arrays(rects, areas),
     )
 
 

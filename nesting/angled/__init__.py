@@ -1,0 +1,1 @@
+"""Angled panels: groups of convex panels in one blank, and the cuts that make them."""

@@ -1,0 +1,259 @@
+"""The shape cuts that part the panels of a blank: found greedily, worked out exactly.
+
+If a set of panels can be parted by edge-to-edge cuts, so can every subset (restrict the cuts), so that
+any line which parts two of them may be taken first: no backtracking. A parting line can be moved until it
+carries an edge of a panel or passes through two corners. Whether waste may be broken off depends on the
+order, so two orders are tried: waste around all panels first, or parting first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from ..outlines import Outline, Point, rectangle, sides
+from ..rules import Rules
+from .exact import Exact, Rough, breaks_off, halves, rough_ends, side_of, split, tidy, too_long, whole
+
+ON = 300
+"""Corners this near to a line lie on it: edges of different panels were rounded each for itself. [nm]"""
+TRUE = 600
+"""A panel's corners come out this near to where they should be. [nm]"""
+LEFT, RIGHT, ACROSS = 1, -1, 0
+_Found = tuple[Point, Point, list[int], list[int]]
+"""Both ends of a score, and the panels to its left and right."""
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """A shape cut: which piece, from where to where. Piece 0 is the blank; score i makes 2i+1 to its left
+    and 2i+2 to its right."""
+
+    piece: int
+    start: Point
+    end: Point
+
+
+@dataclass(frozen=True, slots=True)
+class CutApart:
+    """The scores of a blank, and by piece what is left in the end: its outline, and the panel's place or None."""
+
+    scores: tuple[Score, ...]
+    leaves: tuple[tuple[int, Outline, int | None], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A line along edges of panels, where each panel lies (LEFT, RIGHT or ACROSS it), and whose edges these are."""
+
+    start: Point
+    end: Point
+    where: tuple[int, ...]
+    carries: tuple[int, ...]
+
+
+def _reaches(a: Point, b: Point, outline: Outline) -> int:
+    """Where a panel lies to the line a -> b; what reaches over it by no more than ON does not count."""
+    long2 = (b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2
+    offs = [side_of(a, b, p) for p in outline]
+    low, high = min(0, *offs), max(0, *offs)
+    if low * low <= ON * ON * long2:
+        return LEFT
+    return RIGHT if high * high <= ON * ON * long2 else ACROSS
+
+
+def _lines(outlines: Sequence[Outline]) -> list[_Line]:
+    """The line along every edge, through the two farthest corners of edges that lie on it."""
+    out = []
+    seen: set[tuple[int, int]] = set()
+    every = [(m, i, a, b) for m, o in enumerate(outlines) for i, (a, b) in enumerate(sides(o))]
+    for m, i, a, b in every:
+        if (m, i) in seen:
+            continue
+        long2 = (b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2
+        on = [(a, b)]
+        owners = [m]
+        for n, j, c, d in every:
+            if (n, j) == (m, i):
+                continue
+            near = all(side_of(a, b, p) ** 2 <= ON * ON * long2 for p in (c, d))
+            if near:
+                on.append((c, d))
+                owners.append(n)
+                if (d[0] - c[0]) * (b[0] - a[0]) + (d[1] - c[1]) * (b[1] - a[1]) > 0:
+                    seen.add((n, j))  # the same line in the same sense; in the other it is a line of its own
+        points = [p for pair in on for p in pair]
+        points.sort(key=lambda p: (p[0] - a[0]) * (b[0] - a[0]) + (p[1] - a[1]) * (b[1] - a[1]))
+        start, end = points[0], points[-1]
+        out.append(_Line(start, end, tuple(_reaches(start, end, o) for o in outlines), tuple(owners)))
+    return out
+
+
+class _Parting:
+    """Parts the panels of one blank. Pieces are floats here: `cut_apart` replays the scores exactly."""
+
+    def __init__(self, outlines: Sequence[Outline], rules: Rules, *, waste_first: bool) -> None:
+        self.outlines, self.rules, self.waste_first = outlines, rules, waste_first
+        self.scores: list[Score] = []
+
+    def run(self, width: int, height: int, lines: Sequence[_Line]) -> bool:
+        """Find all scores; False where panels cannot be parted."""
+        around = [(float(x), float(y)) for x, y in rectangle(width, height)]
+        stack: list[tuple[int, Rough, list[int]]] = [(0, around, list(range(len(self.outlines))))]
+        while stack:
+            piece, shape, members = stack.pop()
+            if not members:
+                continue
+            found = self._next(shape, members, lines)
+            if found is None:
+                if len(members) > 1:
+                    return False
+                continue
+            start, end, left, right = found
+            number = len(self.scores)
+            self.scores.append(Score(piece, start, end))
+            parts = halves(shape, start, end)
+            # of two pieces with panels the left one is cut up first
+            stack.append((2 * number + 2, parts[1], right))
+            stack.append((2 * number + 1, parts[0], left))
+        return True
+
+    def _next(self, shape: Rough, members: list[int], lines: Sequence[_Line]) -> _Found | None:
+        """The next cut of a piece, with the panels on either side; None where nothing may be cut."""
+        around = self._waste(shape, members, lines) if self.waste_first or len(members) == 1 else None
+        if around is None and len(members) > 1:
+            around = self._apart(shape, members, lines) or self._waste(shape, members, lines)
+        return around
+
+    def _waste(self, shape: Rough, members: list[int], lines: Sequence[_Line]) -> _Found | None:
+        """The deepest waste beside all panels of a piece that may be broken off along an edge."""
+        best: tuple[int, tuple[Point, Point]] | None = None
+        for line in lines:
+            if any(line.where[m] != LEFT for m in members) or not any(m in line.carries for m in members):
+                continue
+            cut = rough_ends(shape, line.start, line.end)
+            if cut is None or too_long(*cut, self.rules):
+                continue
+            corner = whole(halves(shape, *cut)[1])
+            if len(corner) < 3:
+                continue
+            dx, dy = cut[1][0] - cut[0][0], cut[1][1] - cut[0][1]
+            deep = max(-side_of(*cut, p) for p in corner)
+            if deep * deep <= ON * ON * (dx * dx + dy * dy) or not breaks_off(corner, *cut, self.rules):
+                continue
+            # depth by its square over the length, in whole numbers
+            depth = int(deep) * int(deep) // (dx * dx + dy * dy)
+            if best is None or depth > best[0]:
+                best = (depth, cut)
+        return (*best[1], list(members), []) if best else None
+
+    def _apart(self, shape: Rough, members: list[int], lines: Sequence[_Line]) -> _Found | None:
+        """A cut between panels: the line that carries most edges, then the shortest."""
+        best: tuple[tuple[int, int], _Found] | None = None
+        for line in lines:
+            where = [line.where[m] for m in members]
+            if ACROSS in where or RIGHT not in where or LEFT not in where:
+                continue
+            cut = rough_ends(shape, line.start, line.end)
+            if cut is None or too_long(*cut, self.rules):
+                continue
+            dx, dy = cut[1][0] - cut[0][0], cut[1][1] - cut[0][1]
+            key = (-sum(1 for m in line.carries if m in members), dx * dx + dy * dy)
+            if best is None or key < best[0]:
+                left = [m for m in members if line.where[m] == LEFT]
+                right = [m for m in members if line.where[m] == RIGHT]
+                best = (key, (*cut, left, right))
+        return best[1] if best else self._corner_to_corner(shape, members)
+
+    def _corner_to_corner(self, shape: Rough, members: list[int]) -> _Found | None:
+        """A cut between panels through a corner of one and a corner of another."""
+        for m in members:
+            for n in members:
+                if n == m:
+                    continue
+                for a in self.outlines[m]:
+                    for b in self.outlines[n]:
+                        if a == b:
+                            continue
+                        where = [_reaches(a, b, self.outlines[k]) for k in members]
+                        if ACROSS in where or RIGHT not in where or LEFT not in where:
+                            continue
+                        cut = rough_ends(shape, a, b)
+                        if cut is None or too_long(*cut, self.rules):
+                            continue
+                        left = [k for k, side in zip(members, where, strict=True) if side == LEFT]
+                        right = [k for k, side in zip(members, where, strict=True) if side == RIGHT]
+                        return (*cut, left, right)
+        return None
+
+
+def _is_true(shape: Sequence[Exact], outline: Outline) -> bool:
+    """Whether a piece is a panel, corner by corner."""
+    piece = tidy(shape)
+    n = len(outline)
+    if len(piece) != n:
+        return False
+    return any(
+        all(
+            (piece[(i + k) % n][0] - p[0]) ** 2 + (piece[(i + k) % n][1] - p[1]) ** 2 <= TRUE * TRUE
+            for i, p in enumerate(outline)
+        )
+        for k in range(n)
+    )
+
+
+def replayed(
+    width: int, height: int, outlines: Sequence[Outline], scores: Sequence[Score], rules: Rules
+) -> CutApart | None:
+    """The scores made exactly: every panel must come out true, all else must break off; None where not."""
+    pieces: dict[int, tuple[list[Exact], Score | None]] = {0: (list(rectangle(width, height)), None)}
+    for i, score in enumerate(scores):
+        left, right = split(pieces.pop(score.piece)[0], score.start, score.end)
+        if len(left) < 3 or len(right) < 3:
+            return None
+        pieces[2 * i + 1], pieces[2 * i + 2] = (left, score), (right, score)
+    middles = [(sum(x for x, _ in o) // len(o), sum(y for _, y in o) // len(o)) for o in outlines]
+    leaves: list[tuple[int, Outline, int | None]] = []
+    found = 0
+    for number, (shape, made_by) in sorted(pieces.items()):
+        held = [
+            m
+            for m, p in enumerate(middles)
+            if all(side_of(a, b, p) > 0 for a, b in pairwise([*shape, shape[0]]))
+        ]
+        corner = whole(tidy(shape) if held else shape)
+        if not held and (made_by is None or not breaks_off(corner, made_by.start, made_by.end, rules)):
+            return None
+        if held and (len(held) > 1 or not _is_true(shape, outlines[held[0]])):
+            return None
+        found += len(held)
+        leaves.append((number, corner, held[0] if held else None))
+    return CutApart(tuple(scores), tuple(leaves)) if found == len(outlines) else None
+
+
+def cut_apart(width: int, height: int, outlines: Sequence[Outline], rules: Rules) -> CutApart | None:
+    """The shape cuts of a blank that holds these panels.
+
+    Parameters
+    ----------
+    width, height
+        Of the blank. [nm]
+    outlines
+        Convex cut outlines in place, lower left corner of the blank at the origin. [nm]
+    rules
+        Of the glass.
+
+    Returns
+    -------
+    CutApart or None
+        None where the panels cannot be parted, or some waste cannot be broken off.
+    """
+    lines = _lines(outlines)
+    for waste_first in (True, False) if len(outlines) > 1 else (True,):
+        parting = _Parting(outlines, rules, waste_first=waste_first)
+        if parting.run(width, height, lines):
+            made = replayed(width, height, outlines, parting.scores, rules)
+            if made is not None:
+                return made
+    return None

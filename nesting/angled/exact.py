@@ -1,0 +1,177 @@
+"""Exact convex pieces while a blank is cut up: splitting, the ends of a score, and what breaks off.
+
+Corners are whole nanometres, or fractions of one where an angled score crosses an edge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+from itertools import pairwise
+from math import cos, radians
+
+from ..outlines import Outline, Point, narrower_than
+from ..rules import Rules
+
+Exact = tuple[Fraction | int, Fraction | int]
+Rough = list[tuple[float, float]]
+SNAP = 300
+"""A score that ends this near to a corner of the piece ends in the corner. [nm]"""
+
+
+def side_of(a: Exact | Point, b: Exact | Point, p: Exact | Point) -> Fraction | int:
+    """Positive where p lies to the left of the line from a through b. [nm2]"""
+    return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
+
+
+def _crossing(p: Exact, q: Exact, sp: Fraction | int, sq: Fraction | int) -> Exact:
+    t = Fraction(sp) / (sp - sq)
+    x, y = p[0] + t * (q[0] - p[0]), p[1] + t * (q[1] - p[1])
+    return _plain(x), _plain(y)
+
+
+def _plain(value: Fraction | int) -> Fraction | int:
+    return int(value) if value.denominator == 1 else value
+
+
+def split(piece: Sequence[Exact], a: Point, b: Point) -> tuple[list[Exact], list[Exact]]:
+    """The parts of a convex piece to the left and right of the line a -> b."""
+    left: list[Exact] = []
+    right: list[Exact] = []
+    where = [side_of(a, b, p) for p in piece]
+    for (p, sp), (q, sq) in pairwise([*zip(piece, where, strict=True), (piece[0], where[0])]):
+        if sp >= 0:
+            left.append(p)
+        if sp <= 0:
+            right.append(p)
+        if (sp > 0 > sq) or (sp < 0 < sq):
+            x = _crossing(p, q, sp, sq)
+            left.append(x)
+            right.append(x)
+    return left, right
+
+
+def halves(piece: Rough, a: Point, b: Point) -> tuple[Rough, Rough]:
+    """`split` in floats: near enough to choose a score, whose effect is then worked out exactly."""
+    left: Rough = []
+    right: Rough = []
+    ax, ay, dx, dy = a[0], a[1], b[0] - a[0], b[1] - a[1]
+    px, py = piece[-1]
+    sp = dx * (py - ay) - dy * (px - ax)
+    for qx, qy in piece:
+        sq = dx * (qy - ay) - dy * (qx - ax)
+        if (sp > 0 > sq) or (sp < 0 < sq):
+            t = sp / (sp - sq)
+            x = (px + t * (qx - px), py + t * (qy - py))
+            left.append(x)
+            right.append(x)
+        if sq >= 0:
+            left.append((qx, qy))
+        if sq <= 0:
+            right.append((qx, qy))
+        px, py, sp = qx, qy, sq
+    return left, right
+
+
+def rough_ends(piece: Rough, a: Point, b: Point) -> tuple[Point, Point] | None:
+    """Where the line a -> b crosses the border of a piece, in its direction, in whole nm; None if nowhere.
+
+    An end that falls beside a corner of the piece is moved into the corner, so that no edge of some
+    nanometres arises there.
+    """
+    ax, ay, dx, dy = a[0], a[1], b[0] - a[0], b[1] - a[1]
+    first = last = None
+    px, py = piece[-1]
+    sp = dx * (py - ay) - dy * (px - ax)
+    for qx, qy in piece:
+        sq = dx * (qy - ay) - dy * (qx - ax)
+        if (sp > 0 > sq) or (sp < 0 < sq):
+            t = sp / (sp - sq)
+            x, y = px + t * (qx - px), py + t * (qy - py)
+        elif sq == 0:
+            x, y = qx, qy
+        else:
+            px, py, sp = qx, qy, sq
+            continue
+        along = (x - ax) * dx + (y - ay) * dy
+        if first is None or along < first[0]:
+            first = (along, x, y)
+        if last is None or along > last[0]:
+            last = (along, x, y)
+        px, py, sp = qx, qy, sq
+    if first is None or last is None:
+        return None
+    found = []
+    for _, x, y in (first, last):
+        near = min(piece, key=lambda p: (p[0] - x) * (p[0] - x) + (p[1] - y) * (p[1] - y))
+        if (near[0] - x) ** 2 + (near[1] - y) ** 2 <= SNAP * SNAP:
+            x, y = near
+        found.append((round(x), round(y)))
+    return (found[0], found[1]) if found[0] != found[1] else None
+
+
+def whole(piece: Sequence[Exact] | Rough) -> Outline:
+    """The piece with corners in whole nanometres, repeated points dropped."""
+    pts = [(round(x), round(y)) for x, y in piece]
+    return tuple(p for i, p in enumerate(pts) if p != pts[i - 1])
+
+
+def tidy(piece: Sequence[Exact], slack: int = 2) -> list[Exact]:
+    """Without points within `slack` [nm] of the one before or of the line between their neighbours."""
+    kept: list[Exact] = []
+    for p in piece:
+        if not kept or _far(kept[-1], p, slack):
+            kept.append(p)
+    while len(kept) > 1 and not _far(kept[0], kept[-1], slack):
+        kept.pop()
+    out = []
+    for i, p in enumerate(kept):
+        a, b = kept[i - 1], kept[(i + 1) % len(kept)]
+        off = side_of(a, b, p)
+        if off * off > slack * slack * ((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2):
+            out.append(p)
+    return out
+
+
+def _far(p: Exact, q: Exact, slack: int) -> bool:
+    return (p[0] - q[0]) ** 2 + (p[1] - q[1]) ** 2 > slack * slack
+
+
+def breaks_off(corner: Outline, start: Point, end: Point, rules: Rules) -> bool:
+    """Whether waste that a shape cut frees may be broken off (rule 5 of the plan file)."""
+    if len(corner) < 3:
+        return False
+    if not narrower_than(corner, rules.break_out):
+        return True
+    return not narrower_than(corner, rules.corner_depth) and _blunt(corner, start, end, rules.least_angle)
+
+
+def _blunt(corner: Outline, start: Point, end: Point, least_angle: int) -> bool:
+    """Whether the corner piece meets the score at `least_angle` [1/1000 degree] or more at both ends.
+
+    Half a thousandth of a degree is forgiven: corners of a regular hexagon meet it at 30 degrees
+    exactly, and their points are rounded to the nanometre.
+    """
+    most = int(cos(radians((least_angle - 0.5) / 1000)) ** 2 * 10**15)  # square of the cosine
+
+    def nearest(p: Point) -> int:
+        return min(range(len(corner)), key=lambda i: (corner[i][0] - p[0]) ** 2 + (corner[i][1] - p[1]) ** 2)
+
+    found = (nearest(start), nearest(end))
+    for k, other in (found, found[::-1]):
+        at = corner[k]
+        for q in (k - 1, (k + 1) % len(corner)):
+            if q % len(corner) == other:
+                continue
+            ux, uy = corner[other][0] - at[0], corner[other][1] - at[1]
+            vx, vy = corner[q][0] - at[0], corner[q][1] - at[1]
+            dot = ux * vx + uy * vy
+            if dot > 0 and dot * dot * 10**15 > most * (ux * ux + uy * uy) * (vx * vx + vy * vy):
+                return False
+    return True
+
+
+def too_long(start: Point, end: Point, rules: Rules) -> bool:
+    """Whether a score is longer than the rules allow."""
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    return rules.longest_cut is not None and dx * dx + dy * dy > rules.longest_cut**2

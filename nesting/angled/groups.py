@@ -1,0 +1,317 @@
+"""Groups: which angled panels to lay in one blank.
+
+Pairs, rows of equal panels, and merges of good groups, each by the best places of `side_by_side`. Which
+merges are worth a try is told by the area prices of the set partition (columns are made as they pay).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import atan2, degrees
+from typing import Any
+
+import numpy as np
+
+from ..blanks import FULL_TURN, Blank, Member
+from ..rules import Rules
+from ..units import ceil_tick
+from .cluster import NM, Cluster, Joint, Kind, joints, laid, single, together
+from .convex import box_along
+from .cut_apart import cut_apart
+from .partition import Uses, area_prices
+
+LONGEST_ROW = 24
+"""Most panels in a row."""
+MERGED = 34
+"""Groups that are merged with each other in a round."""
+ROUNDS = 3
+BLANKS = 8
+HULLS = 3
+"""Clusters kept of one content, for the blank and for the hull."""
+SETTLED = 12
+"""Rounds in which blanks are made before the prices are taken as they are."""
+PAYS = 0.9999
+"""Two hulls that fill this part of what their panels cost are not worth a try."""
+WORTH = 0.02
+"""A group is offered when its blank costs at most this much more than its panels do at their prices."""
+OFFERED = 160
+"""Most groups of more than one panel that are offered."""
+
+
+def _nm(length: float) -> int:
+    return round(length / NM)
+
+
+def blank_of(
+    cluster: Cluster, along: tuple[float, float], kinds: Sequence[Kind], rules: Rules
+) -> Blank | None:
+    """The blank of a cluster in this direction; None where some waste cannot be broken off.
+
+    The whole group is stretched to the next tick, under 625 nm a side: a stretch keeps lines straight and
+    panels apart, and no panel grows by more than its share.
+    """
+    c, s = along
+    parts = [p.moved(False, c, -s, 0.0, 0.0) for p in cluster.parts]
+    corners = [laid(kinds[p.kind].shape, p) for p in parts]
+    every = np.concatenate(corners)
+    x0, y0 = float(every[:, 0].min()), float(every[:, 1].min())
+    wide, high = _nm(float(every[:, 0].max()) - x0), _nm(float(every[:, 1].max()) - y0)
+    width, height = ceil_tick(wide), ceil_tick(high)
+
+    def place(value: float, low: float, size: int, stretched: int) -> int:
+        at = round((value - low) / NM * stretched / size)
+        if abs(at) <= 5:
+            return 0
+        return stretched if abs(at - stretched) <= 5 else at
+
+    outlines = [
+        tuple((place(float(x), x0, wide, width), place(float(y), y0, high, height)) for x, y in points)
+        for points in corners
+    ]
+    cuts = cut_apart(width, height, outlines, rules)
+    if cuts is None:
+        return None
+    members = tuple(
+        Member(p.kind, round(degrees(atan2(p.sine, p.cosine)) * 10**9) % FULL_TURN, p.flipped, outline)
+        for p, outline in zip(parts, outlines, strict=True)
+    )
+    return Blank(width=width, height=height, members=members, cuts=cuts)
+
+
+class _Known:
+    """The clusters found so far of one content, and the blank that was made of the best of them.
+
+    Parameters
+    ----------
+    blanks
+        With the area of their blank, rising; those that were tried are gone. [mm2]
+    hulls
+        With the area of their hull, rising. [mm2]
+    made
+        The least blank that the rules allow, once it was tried.
+    """
+
+    def __init__(self) -> None:
+        self.blanks: list[tuple[float, Cluster]] = []
+        self.hulls: list[tuple[float, Cluster]] = []
+        self.made: Blank | None = None
+
+    @property
+    def area(self) -> float:
+        """Area of the blank that was made, or of the least one that may be; without end for none. [mm2]"""
+        made = self.made.width * self.made.height * NM * NM if self.made else float("inf")
+        return min(made, self.blanks[0][0]) if self.blanks else made
+
+    @property
+    def settled(self) -> bool:
+        """Whether the blank was made, or none can be."""
+        return not self.blanks or (
+            self.made is not None
+            and self.made.width * self.made.height * NM * NM <= self.blanks[0][0] * (1 + 1e-6)
+        )
+
+    def settle(self, kinds: Sequence[Kind], rules: Rules) -> None:
+        """Try the clusters, the best first, until the best one left is no better than what was made."""
+        while not self.settled:
+            measure, cluster = self.blanks.pop(0)
+            along = [(w * h, d) for d in cluster.directions() for w, h in [box_along(cluster.outline, *d)]]
+            for area, d in sorted(along):
+                if area > measure * 1.002:
+                    break
+                made = blank_of(cluster, d, kinds, rules)
+                if made is not None:
+                    if self.made is None or made.width * made.height < self.made.width * self.made.height:
+                        self.made = made
+                    break
+
+
+def _keep(found: list[tuple[float, Cluster]], joint: Joint, kept: int) -> None:
+    """Put a joint among the best few, unless it is as good as one that is there."""
+    measure = joint.measure
+    at = sum(1 for m, _ in found if m <= measure)
+    if at < kept and not any(abs(m - measure) <= 1e-9 * measure for m, _ in found):
+        found.insert(at, (measure, joint.cluster()))
+        del found[kept:]
+
+
+class Finder:
+    """Looks for groups.
+
+    Parameters
+    ----------
+    kinds
+        The angled panels.
+    rooms
+        Inner sizes of the sheets. [mm]
+    rules
+        Of the glass.
+    """
+
+    def __init__(self, kinds: Sequence[Kind], rooms: Sequence[tuple[float, float]], rules: Rules) -> None:
+        self.kinds, self.rules = kinds, rules
+        self.rooms: Any = np.array(rooms, dtype=np.float64).reshape(-1, 2)
+        self.demand = [k.demand for k in kinds]
+        self.known: dict[Uses, _Known] = {}
+        self.tried: set[tuple[int, int]] = set()
+        self.prices: list[float] | None = None
+        self.gap = max(rules.corner_depth, rules.break_out) * NM
+
+    def _enough(self, counts: Uses) -> bool:
+        return all(n <= self.demand[k] for k, n in counts)
+
+    def worth(self, counts: Uses) -> float:
+        """What these panels cost at the area prices; much, before there are any. [mm2]"""
+        if self.prices is None:
+            return 1e300
+        return sum(self.prices[k] * n for k, n in counts)
+
+    def join(self, a: Cluster, b: Cluster, *, every: bool = False) -> bool:
+        """Lay two clusters side by side; whether that may give a smaller blank for its content.
+
+        What cannot cost less than its panels do at their prices is not tried: no blank is smaller than
+        both hulls.
+        """
+        key = (id(a), id(b))
+        counts = together(a, b)
+        if key in self.tried or not self._enough(counts):
+            return False
+        worth = self.worth(counts)
+        if a.hull_area + b.hull_area >= worth * PAYS:
+            return False
+        self.tried.add(key)
+        known = self.known.get(counts) or _Known()
+        before = known.area
+        blanks, hulls, clear = joints(a, b, self.rooms, every=every, gap=self.gap, most=worth)
+        for joint in (*blanks, *clear):
+            if joint.measure < (known.made.width * known.made.height * NM * NM if known.made else 1e300):
+                _keep(known.blanks, joint, BLANKS)
+        for joint in hulls:
+            _keep(known.hulls, joint, HULLS)
+        if known.blanks or known.hulls:
+            self.known[counts] = known
+        return known.area < before
+
+    def singles(self, alone: Sequence[Blank | None]) -> list[Cluster]:
+        """Every kind alone, with its least blank."""
+        found = [single(k, self.kinds) for k in range(len(self.kinds))]
+        for c, blank in zip(found, alone, strict=True):
+            known = self.known[c.counts] = _Known()
+            known.hulls, known.made = [(c.hull_area, c)], blank
+        return found
+
+    def pairs(self, alone: Sequence[Cluster]) -> None:
+        """Every two kinds."""
+        for i, a in enumerate(alone):
+            for b in alone[i:]:
+                self.join(a, b, every=True)
+
+    def rows(self, alone: Sequence[Cluster]) -> None:
+        """Rows of one kind, each from the row before."""
+        for k, one in enumerate(alone):
+            for n in range(1, min(LONGEST_ROW, self.demand[k])):
+                row = self.known.get(((k, n),))
+                if row is None:
+                    break
+                for c in _distinct([c for _, c in [*row.blanks[:1], *row.hulls[:2]]]):
+                    self.join(c, one)
+
+    def columns(self) -> list[tuple[Uses, float]]:
+        """What was found so far, with the area of the blank; kinds that have none alone at a high price."""
+        out = [(uses, known.area) for uses, known in self.known.items() if known.area < float("inf")]
+        have = {uses for uses, _ in out}
+        return out + [
+            (((k, 1),), 4 * kind.area) for k, kind in enumerate(self.kinds) if ((k, 1),) not in have
+        ]
+
+    def settle(self) -> None:
+        """Make the blanks that the partition would take, until all that it takes are made."""
+        for _ in range(SETTLED):
+            self.prices = area_prices(self.demand, self.columns())
+            open_ = [
+                known
+                for uses, known in self.known.items()
+                if not known.settled and known.area <= self.worth(uses) * (1 + 1e-6)
+            ]
+            if not open_:
+                return
+            for known in open_:
+                known.settle(self.kinds, self.rules)
+
+    def merges(self) -> None:
+        """Merge the groups that cost little more than their panels do at their prices."""
+        for _ in range(ROUNDS):
+            ranked = []
+            for number, (uses, known) in enumerate(self.known.items()):
+                worth = self.worth(uses)
+                # a hull that is full may make a good blank with another, however poor its own is
+                least = min([known.area] + [area * 1.04 for area, _ in known.hulls[:1]])
+                ranked.append((least / worth if worth else 2.0, number, known))
+            ranked.sort(key=lambda r: r[:2])
+            chosen = [
+                c
+                for _, _, k in ranked[:MERGED]
+                for c in _distinct([c for _, c in [*k.hulls[:1], *k.blanks[:1]]])
+            ]
+            better = False
+            for i, a in enumerate(chosen):
+                for b in chosen[i:]:
+                    better = self.join(a, b) or better
+            self.settle()
+            if not better:
+                return
+
+    def offers(self) -> list[Blank]:
+        """Blanks of several panels, those first that cost least for what they hold."""
+        ranked = []
+        for number, (uses, known) in enumerate(self.known.items()):
+            worth = self.worth(uses)
+            if sum(n for _, n in uses) > 1 and known.area <= worth * (1 + WORTH):
+                ranked.append((known.area / worth, number, uses))
+        ranked.sort(key=lambda r: r[:2])
+        out: list[Blank] = []
+        for _, _, uses in ranked[:OFFERED]:
+            known = self.known[uses]
+            known.settle(self.kinds, self.rules)
+            if known.made is not None and known.area <= self.worth(uses) * (1 + WORTH):
+                out.append(known.made)
+        return out
+
+
+def _distinct(clusters: Iterable[Cluster]) -> list[Cluster]:
+    out: list[Cluster] = []
+    for c in clusters:
+        if not any(c is o for o in out):
+            out.append(c)
+    return out
+
+
+def find_groups(
+    kinds: Sequence[Kind], alone: Sequence[Blank | None], rooms: Sequence[tuple[float, float]], rules: Rules
+) -> list[Blank]:
+    """Blanks that hold several angled panels and are worth offering, the best for their panels first.
+
+    Parameters
+    ----------
+    kinds
+        The angled panels of one glass.
+    alone
+        The least blank of each, or None where it has none.
+    rooms
+        Inner sizes of the sheets. [mm]
+    rules
+        Of the glass.
+
+    Returns
+    -------
+    list of Blank
+        `Member.kind` counts the kinds.
+    """
+    if sum(k.demand for k in kinds) < 2:
+        return []
+    finder = Finder(kinds, rooms, rules)
+    clusters = finder.singles(alone)
+    finder.pairs(clusters)
+    finder.rows(clusters)
+    finder.settle()
+    finder.merges()
+    return finder.offers()
