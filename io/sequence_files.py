@@ -250,11 +250,11 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts) -> str:
     ]
     if layout.day is not None:
         facts.append((tr("day"), layout.day.isoformat()))
-    for name, value in facts:
-        lines += _hung(f"{name:<8}", value)
     marks = sheet_mark_words(plan, layout, steps)
     if marks:
         facts.append((tr("marks"), marks))
+    for name, value in facts:
+        lines += _hung(f"{name:<8}", value)
     first = layout.number == plan.layouts[0].number
     warnings = (*(plan_warnings(plan) if first else ()), *mark_warnings(plan, [layout]))
     for caution in (*warnings, *general_cautions()):
