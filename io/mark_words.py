@@ -10,8 +10,10 @@ from panewright.nesting.pieces import CutFault
 from panewright.nesting.plan import Layout, Plan
 from panewright.nesting.steps import Eaten, End, Mark, SizeError, Step
 from panewright.nesting.text import tr, tr_count
-from panewright.nesting.units import show
+from panewright.nesting.units import mm, show
 
+TOLD = mm("0.05")
+"""A smaller error is in the CSV alone: nobody cuts or measures glass closer. [nm]"""
 NAMED = 3
 """More panels than this are counted, not named, in one line."""
 
@@ -58,16 +60,15 @@ def square_words(step: Step) -> str:
 
 
 def error_words(error: SizeError | None) -> str:
-    """How far a panel comes off its size: ``rounded marks: up to 0.16 mm short``; empty where it does not."""
+    """How far a panel comes off its size, as in ``rounded marks: up to 0.16 mm short``; empty for little."""
     if error is None:
         return ""
-    nothing = show(0)
     short, over = show(error.missing), show(error.extra)
-    if short != nothing and over != nothing:
+    if min(error.missing, error.extra) >= TOLD:
         return tr("rounded marks: up to {short} short, {over} over", short=short, over=over)
-    if short != nothing:
+    if error.missing >= TOLD:
         return tr("rounded marks: up to {short} short", short=short)
-    return tr("rounded marks: up to {over} over", over=over) if over != nothing else ""
+    return tr("rounded marks: up to {over} over", over=over) if error.extra >= TOLD else ""
 
 
 def sheet_mark_words(plan: Plan, layout: Layout, steps: Sequence[Step]) -> str:
@@ -104,7 +105,7 @@ def mark_warnings(plan: Plan, layouts: Iterable[Layout] | None = None) -> list[s
     for step, errors in sorted(found.items()):
         gone = [e for e in errors if e.eaten is Eaten.ALL]
         half = [e for e in errors if e.eaten is Eaten.HALF]
-        plain = [e for e in errors if show(e.as_cut) != show(0)]
+        plain = [e for e in errors if e.as_cut >= TOLD]
         if gone:
             lines.append(
                 tr(

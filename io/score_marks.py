@@ -15,7 +15,7 @@ from panewright.nesting.steps import End, Mark, Step
 from panewright.nesting.text import tr
 from panewright.nesting.units import LengthStyle, show
 
-_HEIGHTS: Final = (65, 55, 45, 36)
+_HEIGHTS: Final = (65, 55, 45)
 """Text heights, the best first. [per cent of the usual one]"""
 _FROM: Final = {
     End.LEFT: "{distance} from left",

@@ -135,20 +135,21 @@ def measured(piece: Piece, parts: Split, cut: Cut, waste: tuple[bool, bool], ste
 
 def _hook(piece: Piece, score: tuple[Corner, Corner], cut: Cut, waste: tuple[bool, bool]) -> Hook | None:
     start, end = score
+    sx, sy = _between(start, end)
     found: list[tuple[bool, bool, int, int, Hook]] = []
+    squares: bool | None = None
     for i in range(len(piece.corners)):
         a, b = piece.edge(i)
-        if _is_short(a, b, LEAST_SIDE):
+        dx, dy = _between(a, b)
+        apart, long2 = dx * sy - dy * sx, dx * dx + dy * dy
+        if apart * apart > SLACK * SLACK * long2 or long2 < LEAST_SIDE * LEAST_SIDE:
             continue
-        near, far = _distance(a, b, start), _distance(a, b, end)
-        if not -SLACK <= near - far <= SLACK:
-            continue
-        squares = any(
-            _ends_square(piece, j, score) for j in _sides(piece) if j != i and _holds(piece, j, score)
-        )
+        if squares is None:
+            squares = any(_ends_square(piece, k, score) for k in range(len(piece.corners)))
         if not squares and not _abreast(a, b, score):
             continue
-        is_left = side_of(start, end, a) + side_of(start, end, b) > 0
+        near = _distance(a, b, start)
+        is_left = side_of(start, end, a) > 0
         whole = max(_distance(a, b, p) for p in piece.corners)
         is_raw = piece.raw[i] is not None
         hook = Hook(_facing(piece, i), i, is_raw, near, whole - near, is_left, squares)

@@ -17,8 +17,10 @@ from hypothesis import strategies as st
 from panewright.io import palette
 from panewright.io.label_fit import holds
 from panewright.io.mark_words import check_words, mark_words
+from panewright.io.plan_file import PlanFileError, dumps, loads
 from panewright.io.scene import Circle, Text, sheet_scene
 from panewright.io.sequence_files import sequence_csv, sequence_text
+from panewright.io.shop_file import default_shop
 from panewright.nesting.blanks import candidates
 from panewright.nesting.checker import check
 from panewright.nesting.marks import measured
@@ -28,8 +30,10 @@ from panewright.nesting.pieces import SLACK, CutFault, Direction, Piece, split
 from panewright.nesting.plan import Cut, CutKind, Plan
 from panewright.nesting.rules import Rules
 from panewright.nesting.sequence import steps_of
+from panewright.nesting.shop import Table
 from panewright.nesting.steps import Caution, End, Mark, Step
 from panewright.nesting.stock import Trim
+from panewright.nesting.tanks.findings import findings
 from panewright.nesting.units import INCH, MM, inch, mm, use_style
 
 RULE = "-" * 78 + "\n"
@@ -406,3 +410,26 @@ def test_marks_name_their_own_edge(pentagon_plan: Plan) -> None:
         assert sqrt((mark.at[0] - mark.corner[0]) ** 2 + (mark.at[1] - mark.corner[1]) ** 2) == pytest.approx(
             mark.distance, abs=2
         )
+
+
+# ---------------------------------------------------------------- plan file
+
+
+def test_plans_without_the_new_rules_read_as_before(trapezoids: Plan) -> None:
+    text = dumps(with_rules(trapezoids, mark_step=inch("1/32"), longest_angled_cut=mm(1800)))
+    assert loads(text).rules["clear-10"].mark_step == inch("1/32")
+    assert loads(text).rules["clear-10"].longest_angled_cut == mm(1800)
+    old = text.replace(', "longest_angled_cut": 1800, "mark_step": 0.79375', "")
+    assert old != text
+    assert loads(old).rules == trapezoids.rules
+    with pytest.raises(PlanFileError, match="mark_step"):
+        loads(text.replace('"mark_step": 0.79375', '"mark_step": 0'))
+
+
+def test_a_tank_says_which_panel_needs_too_long_an_angled_score(desk) -> None:
+    row = {"shape": "corner", "length": "2000", "width": "2000", "side": "300 | 300", "height": "500"}
+    built = desk.read(desk.rectangle | row).tanks[0].settled.built
+    long = "needs an angled score longer than 2000 mm"
+    assert long in [f.words for f in findings(built, default_shop())]
+    by_machine = findings(built, replace(default_shop(), table=Table.MACHINE))
+    assert long not in [f.words for f in by_machine]
