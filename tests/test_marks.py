@@ -10,11 +10,13 @@ from fractions import Fraction
 from math import sqrt
 from pathlib import Path
 
+import ezdxf
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from panewright.io import palette
+from panewright.io.dxf_drawing import dxf_bytes
 from panewright.io.label_fit import holds
 from panewright.io.mark_words import check_words, mark_words
 from panewright.io.plan_file import PlanFileError, dumps, loads
@@ -373,6 +375,10 @@ def test_the_drawing_shows_the_marks_beside_the_edge(trapezoids: Plan, pentagons
         scene = sheet_scene(plan, layout)
         marks = [p for p in scene.parts if isinstance(p, Text) and p.layer is palette.MARK]
         assert {p.text for p in marks} == {f"{words} from left" for words in expected}
+        on = (
+            ezdxf.read(io.StringIO(dxf_bytes(scene, "mm").decode())).modelspace().query('TEXT[layer=="MARK"]')
+        )
+        assert {text.dxf.text for text in on} == {p.text for p in marks}
         rings = [p for p in scene.parts if isinstance(p, Circle)]
         for text in marks:
             assert any(holds(leaf.outline, text.box()) for leaf in layout.leaves)
