@@ -66,6 +66,7 @@ SCORE_LAST: Final = Layer(name="SCORE-LAST", colour=OCHRE, weight=35, dashes=(0.
 SCORE_SHAPE: Final = Layer(
     name="SCORE-SHAPE", colour=ROSE, weight=70, dashes=(1.8, 0.4, 0.3, 0.4, 0.3, 0.4), words="shape cut"
 )
+MARK: Final = Layer(name="MARK", colour=ROSE, weight=18)
 STEP_NUMBER: Final = Layer(name="STEP-NUMBER", weight=25)
 MEASURE: Final = Layer(name="MEASURE", weight=18)
 TITLE: Final = Layer(name="TITLE", weight=25)
@@ -90,6 +91,7 @@ LAYERS: Final = (
     SCORE_4,
     SCORE_LAST,
     SCORE_SHAPE,
+    MARK,
     STEP_NUMBER,
     MEASURE,
     TITLE,

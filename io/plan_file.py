@@ -65,6 +65,8 @@ def _rules(rules: Rules) -> dict[str, Any]:
         "least_offcut": [length(v) for v in rules.least_offcut],
         "corner_depth": length(rules.corner_depth),
         "least_angle": decimal(rules.least_angle, 3),
+        "longest_angled_cut": None if rules.longest_angled_cut is None else length(rules.longest_angled_cut),
+        "mark_step": None if rules.mark_step is None else length(rules.mark_step),
     }
 
 

@@ -13,7 +13,8 @@ PLAN_KEYS: Final = _words(
     "schema plan program seed effort habit length_unit currency rules panels sheets unplaced figures"
 )
 RULE_KEYS: Final = _words(
-    "break_out levels last_cut longest_cut largest_piece level1_gap least_offcut corner_depth least_angle"
+    "break_out levels last_cut longest_cut largest_piece level1_gap least_offcut corner_depth least_angle "
+    "longest_angled_cut mark_step"
 )
 PANEL_KEYS: Final = _words(
     "id order name due purpose glass thickness mass_kg finished cut edges openings narrow turn mirror "

@@ -48,7 +48,7 @@ class Parts(Values):
         largest, longest = data.get("largest_piece"), data.get("longest_cut")
         levels = self.get(data, "levels", path)
         break_out = self.width(self.get(data, "break_out", path), f"{path}.break_out")
-        deep = data.get("corner_depth")
+        deep, angled, marks = (data.get(k) for k in ("corner_depth", "longest_angled_cut", "mark_step"))
         try:
             return Rules(
                 break_out=break_out,
@@ -63,6 +63,10 @@ class Parts(Values):
                 least_offcut=self.point(self.get(data, "least_offcut", path), f"{path}.least_offcut"),
                 corner_depth=break_out if deep is None else self.width(deep, f"{path}.corner_depth"),
                 least_angle=self.number(data.get("least_angle", 30), 3, f"{path}.least_angle", 90),
+                longest_angled_cut=(
+                    None if angled is None else self.width(angled, f"{path}.longest_angled_cut")
+                ),
+                mark_step=None if marks is None else self.width(marks, f"{path}.mark_step"),
             )
         except InvalidRule as error:
             self.fail(path, "", str(error))

@@ -5,9 +5,9 @@ the sheet is drawn in `sheet_scene`, the panel in `panel_scene`.
 """
 
 from panewright.io.panel_scene import edge_words, panel_scene
-from panewright.io.placing import placed
 from panewright.io.scene_model import Circle, Line, Polyline, Primitive, Scene, Sketch, Text, Tint, text_width
 from panewright.io.sheet_scene import sheet_scene
+from panewright.nesting.placing import placed
 
 __all__ = [
     "Circle",

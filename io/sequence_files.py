@@ -8,6 +8,14 @@ from typing import TYPE_CHECKING, Final
 
 from panewright.io import step_words as words
 from panewright.io.csv_text import csv_text
+from panewright.io.mark_words import (
+    check_words,
+    error_words,
+    mark_warnings,
+    mark_words,
+    sheet_mark_words,
+    square_words,
+)
 from panewright.io.numbers_text import Raw, decimal
 from panewright.io.plan_summary import plan_warnings
 from panewright.io.problems import shown
@@ -80,7 +88,7 @@ def screen_tables(plan: Plan, *, lifts: Lifts = LIFTS) -> Iterator[RenderableTyp
     from rich.text import Text
 
     yield Text(_plan_line(plan), style="bold")
-    for line in (*plan_warnings(plan), *general_cautions()):
+    for line in (*plan_warnings(plan), *mark_warnings(plan), *general_cautions()):
         yield Text(f"  ! {line}")
     for layout in plan.layouts:
         table = Table(
@@ -99,7 +107,7 @@ def screen_tables(plan: Plan, *, lifts: Lifts = LIFTS) -> Iterator[RenderableTyp
                     f"{words.piece_words(step.piece)}\n{words.size_words(step.piece)}, "
                     f"{words.show_mass(step.piece.mass)}"
                 ),
-                Text(f"{words.measure_words(step)}\n{words.kind_words(step)}"),
+                Text("\n".join([words.measure_words(step), *_second_measures(step), words.kind_words(step)])),
                 Text("\n".join(_part_line(result) for result in step.makes)),
                 Text("\n".join(tr(caution.value) for caution in step.cautions)),
             )
@@ -107,12 +115,24 @@ def screen_tables(plan: Plan, *, lifts: Lifts = LIFTS) -> Iterator[RenderableTyp
 
 
 def _part_line(result: Result) -> str:
-    return tr(
-        "{part}: {what}, {size}",
-        part=tr(result.part.value),
-        what=words.result_words(result),
-        size=words.size_words(result),
-    )
+    return tr("{part}: {what}", part=tr(result.part.value), what=_what(result))
+
+
+def _what(result: Result) -> str:
+    """What a part is, its size, and how far rounded marks leave it off that."""
+    said = (words.result_words(result), words.size_words(result), error_words(result.error))
+    return ", ".join(one for one in said if one)
+
+
+def _second_measures(step: Step) -> list[str]:
+    """What tells whether the marks of a step are right."""
+    checks = [
+        tr("check the {edge} edge: {measure}", edge=tr(mark.edge.value), measure=check_words(mark))
+        for mark in step.marks
+        if check_words(mark)
+    ]
+    square = square_words(step)
+    return [*checks, tr("check: {measure}", measure=square)] if square else checks
 
 
 # ---------------------------------------------------------------- CSV
@@ -147,11 +167,14 @@ def sequence_csv(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
         f"measure [{unit}]",
         "first mark",
         "second mark",
+        "first mark at the table",
+        "second mark at the table",
         f"score [{unit}]",
         "cut",
     ]
     for part in ("measured part", "other part"):
         header += [part, f"{part} is", f"{part} id", f"{part} width [{unit}]", f"{part} height [{unit}]"]
+        header += [f"{part} short by [{unit}]", f"{part} over by [{unit}]"]
     header += ["mind"]
     rows = [
         _csv_row(plan, layout, step, () if i else general_cautions())
@@ -162,7 +185,7 @@ def sequence_csv(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
 
 
 def _csv_row(plan: Plan, layout: Layout, step: Step, general: Sequence[str]) -> list[object]:
-    first, second = (words.mark_words(m) for m in step.marks) if step.marks else ("", "")
+    marks = [mark_words(mark, exact=exact) for exact in (True, False) for mark in step.marks] or [""] * 4
     row: list[object] = [
         plan.id,
         layout.day.isoformat() if layout.day else "",
@@ -183,8 +206,7 @@ def _csv_row(plan: Plan, layout: Layout, step: Step, general: Sequence[str]) -> 
         tr(step.lift.value),
         tr(step.edge.value) if step.edge else "",
         "" if step.distance is None else _number(step.distance),
-        first,
-        second,
+        *marks,
         _number(step.score),
         words.kind_words(step),
     ]
@@ -195,6 +217,8 @@ def _csv_row(plan: Plan, layout: Layout, step: Step, general: Sequence[str]) -> 
             result.panel or result.offcut or "",
             _number(result.width),
             _number(result.height),
+            _number(result.error.missing) if result.error else "",
+            _number(result.error.extra) if result.error else "",
         ]
     return [*row, "; ".join([*(tr(caution.value) for caution in step.cautions), *general])]
 
@@ -226,10 +250,14 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts) -> str:
     ]
     if layout.day is not None:
         facts.append((tr("day"), layout.day.isoformat()))
+    marks = sheet_mark_words(plan, layout, steps)
+    if marks:
+        facts.append((tr("marks"), marks))
     for name, value in facts:
         lines += _hung(f"{name:<8}", value)
     first = layout.number == plan.layouts[0].number
-    for caution in (*(plan_warnings(plan) if first else ()), *general_cautions()):
+    warnings = (*(plan_warnings(plan) if first else ()), *mark_warnings(plan, [layout]))
+    for caution in (*warnings, *general_cautions()):
         lines += _hung("!       ", caution)
     for step in steps:
         lines += ["-" * LINE, *_block(step)]
@@ -248,16 +276,18 @@ def _block(step: Step) -> list[str]:
     work += _hung(
         tr("HAND") + "    ", f"{held}, {words.show_mass(step.piece.mass)}, {tr(step.lift.value)}", gutter
     )
-    if step.marks:
-        work += _hung(tr("MARK") + "    ", words.mark_words(step.marks[0]), gutter)
-        work += _hung(tr("MARK") + "    ", words.mark_words(step.marks[1]), gutter)
-    else:
+    for mark in step.marks:
+        work += _hung(tr("MARK") + "    ", mark_words(mark), gutter)
+        if check := check_words(mark):
+            work += _hung("        ", tr("check: {measure}", measure=check), gutter)
+    if square := square_words(step):
+        work += _hung("        ", tr("check: {measure}", measure=square), gutter)
+    if not step.marks:
         work += _hung(tr("MEASURE") + " ", words.measure_words(step), gutter)
     score = tr("score {length}, {kind}", length=show(step.score), kind=words.kind_words(step))
     work += _hung("        ", score, gutter)
     for result in step.makes:
-        what = f"{words.result_words(result)}, {words.size_words(result)}"
-        work += _hung("   ->   ", f"{tr(result.part.value).upper()}: {what}", gutter)
+        work += _hung("   ->   ", f"{tr(result.part.value).upper()}: {_what(result)}", gutter)
     for caution in step.cautions:
         if caution in (Caution.TWO, Caution.CRANE):
             continue  # the first line says who lifts

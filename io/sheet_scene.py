@@ -9,15 +9,17 @@ from itertools import pairwise
 from panewright.io import palette
 from panewright.io.label_fit import Label, fitted
 from panewright.io.opening_marks import draw_opening
-from panewright.io.placing import placed, placed_openings
 from panewright.io.problems import shown
-from panewright.io.scene_model import Line, Polyline, Scene, Sketch, Text, Tint, text_width, wrapped
-from panewright.io.step_marks import put_step_numbers
+from panewright.io.scene_model import Circle, Line, Polyline, Scene, Sketch, Text, Tint, text_width, wrapped
+from panewright.io.score_marks import put_score_marks
+from panewright.io.step_marks import Obstacle, put_step_numbers
 from panewright.io.step_words import sheet_mass, show_mass, stock_words
 from panewright.nesting.outlines import Outline, box, is_rectangle, narrower_than, rectangle
 from panewright.nesting.panels import Panel
+from panewright.nesting.pieces import CutFault
+from panewright.nesting.placing import placed, placed_openings
 from panewright.nesting.plan import CutKind, Layout, Leaf, LeafKind, Plan
-from panewright.nesting.sequence import general_cautions
+from panewright.nesting.sequence import general_cautions, steps_of
 from panewright.nesting.text import tr
 from panewright.nesting.units import LengthStyle, current_style, mm, show, show_size
 
@@ -192,8 +194,24 @@ def _labels_and_numbers(d: _Drawing) -> None:
         if label is not None:
             d.sketch.add(*label.texts)
     d.sketch.add(*trial.parts)
+    _score_marks(d, [label.box for label in labels if label is not None])
     d.legend += legend
     d.edge[1], d.edge[3] = marks.right, marks.top
+
+
+def _score_marks(d: _Drawing, taken: list[Obstacle]) -> None:
+    """Where the angled scores are marked, beside labels and step numbers."""
+    if not any(cut.kind is CutKind.SHAPE for cut in d.layout.cuts):
+        return
+    try:
+        steps = steps_of(d.plan, d.layout)
+    except CutFault:
+        return  # such a plan is drawn as it stands, and whoever draws it is told
+    for part in d.sketch.parts:
+        if isinstance(part, Circle):
+            (x, y), r = part.centre, part.radius
+            taken.append((x - r, y - r, x + r, y + r))
+    put_score_marks(d.sketch, steps, [leaf.outline for leaf in d.layout.leaves], taken, d.style)
 
 
 def _fit_labels(d: _Drawing, hidden: set[int], near: set[int]) -> tuple[list[Label | None], list[str]]:

@@ -175,6 +175,13 @@ largest_piece = "none"   # largest sheet that the table takes, as in [6100, 3300
 level1_distance = [0, "none"] # least and greatest distance of level-1 cuts [the table's own limit]
 least_offcut = [600, 300] # smallest leftover worth keeping, either way round [a shop's own choice]
 least_angle = 30         # degrees; least angle of a corner broken off by an angled score [common practice]
+# These follow the table and the unit of lengths unless they are set:
+# longest_angled_score = 2500 # longest score that is not parallel to a side of the sheet: 2500 by hand (a straightedge
+#                        # and an arm reach no further), "none" by machine [common practice]; a panel that needs a
+#                        # longer one is named as impossible
+# marks = 0.5            # marks of angled scores are rounded to this on the texts for the table: 0.5, or "1/32 in"
+#                        # where inches are shown, by hand; "exact" by machine [common practice]; as in 0.1, 1 or
+#                        # "1/16 in". The sequence states the error that this makes; exact marks stand in its CSV
 # These follow the thickness t of the glass unless they are set:
 # break_out = 30         # least width that can be broken off: 3 t, at least 20 [common practice; a training
 #                        # manual for builders has slivers under 13 mm nibbled off, not snapped]

@@ -183,14 +183,14 @@ def _choice(part: Section, base: CuttingChoice) -> CuttingChoice:
         return default if value is None else value
 
     levels = 0 if _none_or(part, "levels", "free") else part.whole("levels", 2, 4)
-    longest = (
-        0 if _none_or(part, "longest_score", "none") else part.length("longest_score", mm(500), mm(12_000))
-    )
+    longest = part.none_or_length("longest_score", "none", mm(500), mm(12_000))
     if _none_or(part, "largest_piece", "none"):
         largest: tuple[int, int] | None = (0, 0)
     else:
         sides = part.lengths("largest_piece", 2, mm(500), mm(12_000))
         largest = (max(sides), min(sides)) if sides else None
+    angled = part.none_or_length("longest_angled_score", "none", mm(300), mm(12_000))
+    marks = part.none_or_length("marks", "exact", mm("0.1"), mm(2))
     offcut = part.lengths("least_offcut", 2, mm(50), mm(6000))
     angle = part.number("least_angle", 10, 60)
     return CuttingChoice(
@@ -203,6 +203,8 @@ def _choice(part: Section, base: CuttingChoice) -> CuttingChoice:
         least_offcut=pick((max(offcut), min(offcut)) if offcut else None, base.least_offcut),
         corner_depth=pick(part.length("corner_depth", mm(1), mm(150)), base.corner_depth),
         least_angle=pick(None if angle is None else int(angle * 1000), base.least_angle),
+        longest_angled_cut=pick(angled, base.longest_angled_cut),
+        mark_step=pick(marks, base.mark_step),
         trim=pick(read_trim(part), base.trim),
     )
 

@@ -130,6 +130,13 @@ class Section:
             return None
         return self.as_length(key, self.table[key], low, high)
 
+    def none_or_length(self, key: str, word: str, low: int, high: int) -> int | None:
+        """A length [nm] within a sane range, 0 where the file says `word` for none at all, or None."""
+        value = self.raw(key)
+        if isinstance(value, str) and value.strip().lower() == word:
+            return 0
+        return self.length(key, low, high)
+
     def as_length(self, key: str, value: object, low: int, high: int) -> int | None:
         """A value of the file as a length: a number of millimetres, or a text such as ``1/2 in``."""
         length: int | None = None

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from panewright.io.mark_words import mark_words
 from panewright.io.problems import shown
 from panewright.nesting.figures import thickness_of
 from panewright.nesting.glass import mass_grams
 from panewright.nesting.plan import CutKind, Layout, LeafKind, Plan
-from panewright.nesting.steps import Held, Mark, Result, Step
+from panewright.nesting.steps import Held, Result, Step
 from panewright.nesting.text import tr
 from panewright.nesting.units import show, show_size
 
@@ -30,27 +31,18 @@ def size_words(piece: Held | Result) -> str:
     return size if piece.is_rectangle else tr("{size} angled", size=size)
 
 
-def mark_words(mark: Mark) -> str:
-    """One end of an angled score, as a person finds it along the edge."""
-    if not mark.distance:
-        return tr("at the {end} of the {edge} edge", end=tr(mark.end.value), edge=tr(mark.edge.value))
-    return tr(
-        "{distance} from the {end} of the {edge} edge",
-        distance=show(mark.distance),
-        end=tr(mark.end.value),
-        edge=tr(mark.edge.value),
-    )
-
-
 def measure_words(step: Step) -> str:
     """Where to score: ``405.5 mm from the left edge``, or both marks of an angled score."""
     if step.edge is None or step.distance is None:
         return tr(
             "from {first} to {second}", first=mark_words(step.marks[0]), second=mark_words(step.marks[1])
         )
-    template = (
-        "{distance} from the raw {edge} edge" if step.edge_is_raw else "{distance} from the {edge} edge"
-    )
+    if not step.is_square:
+        template = "{distance} from the {edge} edge, square to it"
+    elif step.edge_is_raw:
+        template = "{distance} from the raw {edge} edge"
+    else:
+        template = "{distance} from the {edge} edge"
     return tr(template, distance=show(step.distance), edge=tr(step.edge.value))
 
 

@@ -118,10 +118,7 @@ def replay(layout: Layout, rules: Rules, report: Report) -> Replayed:
                 bad("cut line", tr("the cut does not run from edge to edge of the piece"))
         if any(g.enters(cut.start, cut.end, g.flaw_box(flaw)) for flaw in layout.flaws):
             bad("flaw", tr("the cut crosses a flaw"))
-        if rules.longest_cut is not None:
-            dx, dy = cut.end[0] - cut.start[0], cut.end[1] - cut.start[1]
-            if dx * dx + dy * dy > rules.longest_cut**2:
-                bad("longest cut", tr("the score is longer than {most}", most=show(rules.longest_cut)))
+        _length(cut, rules, bad)
         level, direction, blank, closed = hand.level, hand.direction, hand.blank, hand.closed
         axis = _axis(cut)
         if blank is not None and cut.kind is not CutKind.SHAPE:
@@ -169,6 +166,15 @@ def replay(layout: Layout, rules: Rules, report: Report) -> Replayed:
             pieces[name] = InHand(part, level, direction, blank, closed, score)
     _level1_gaps(level1, rules, report)
     return Replayed(pieces, blanks, last_cuts)
+
+
+def _length(cut: Cut, rules: Rules, bad: Callable[[str, str], None]) -> None:
+    long2 = (cut.end[0] - cut.start[0]) ** 2 + (cut.end[1] - cut.start[1]) ** 2
+    if rules.longest_cut is not None and long2 > rules.longest_cut**2:
+        bad("longest cut", tr("the score is longer than {most}", most=show(rules.longest_cut)))
+    angled = rules.longest_angled_cut
+    if angled is not None and _axis(cut) is None and long2 > angled**2:
+        bad("longest angled cut", tr("the angled score is longer than {most}", most=show(angled)))
 
 
 def _level1_gaps(level1: list[tuple[int, int]], rules: Rules, report: Report) -> None:

@@ -73,6 +73,15 @@ def _long_score(size: str, rules: Rules) -> tuple[str, str]:
     )
 
 
+def _long_angled(rules: Rules) -> str:
+    """What is said of a panel that needs a longer angled score than the table makes, with the remedy."""
+    return tr(
+        "every blank needs an angled score longer than {most}; change the outline, or set "
+        "longest_angled_score in the shop file where the table can score it",
+        most=show(rules.longest_angled_cut or 0),
+    )
+
+
 def _forbidden(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> tuple[str, str] | None:
     if not stock and panel.from_stock is not None:
         return "no such stock", tr(
@@ -92,8 +101,12 @@ def _forbidden(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> tuple
             least=show(rules.break_out),
         )
     if not panel.is_rectangle and not candidates(panel.cut, panel.turn, rules):
+        if candidates(panel.cut, panel.turn, replace(rules, longest_angled_cut=None)):
+            return "longest angled score", _long_angled(rules)
         if candidates(panel.cut, panel.turn, replace(rules, longest_cut=None)):
             return _long_score(size, rules)
+        if candidates(panel.cut, panel.turn, replace(rules, longest_cut=None, longest_angled_cut=None)):
+            return "longest angled score", _long_angled(rules)
         return "corner of a blank", tr(
             "every blank leaves a corner less than {depth} deep or sharper than the shop breaks off; change "
             "the outline or have it ground from a larger rectangle",

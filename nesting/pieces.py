@@ -13,7 +13,6 @@ from fractions import Fraction
 from math import isqrt
 
 from .errors import NestingError
-from .outlines import Point
 from .plan import Cut, Layout
 from .stock import Side
 from .text import tr
@@ -89,11 +88,15 @@ class Piece:
     raw
         One an edge, edge i from corner i to corner i + 1: the raw side that it lies on, or None for
         an edge that was cut.
+    made_by
+        One an edge: the step that scored it, less than 0 for a side of the sheet. No two edges of a
+        piece have the same, since it is convex.
     """
 
     name: str
     corners: tuple[Corner, ...]
     raw: tuple[Side | None, ...]
+    made_by: tuple[int, ...] = (-1, -2, -3, -4)
 
     @property
     def area2(self) -> Exact:
@@ -139,7 +142,7 @@ def whole_sheet(layout: Layout) -> Piece:
     )
 
 
-def side_of(a: Point, b: Point, p: Corner) -> Exact:
+def side_of(a: Corner, b: Corner, p: Corner) -> Exact:
     """Positive where p lies to the left of the line from a through b, 0 on it."""
     return (b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0])
 
@@ -191,8 +194,8 @@ def split(piece: Piece, cut: Cut, sheet: int) -> Split:
     """
     a, b = cut.start, cut.end
     sides = [side_of(a, b, p) for p in piece.corners]
-    left = _part(piece, sides, cut.makes[0])
-    right = _part(piece, [-s for s in sides], cut.makes[1])
+    left = _part(piece, sides, cut.makes[0], cut.step)
+    right = _part(piece, [-s for s in sides], cut.makes[1], cut.step)
     if left is None or right is None:
         raise CutFault(sheet, cut.step, tr("the cut leaves no glass on one side"))
     i = left.raw_cut
@@ -205,10 +208,11 @@ class _Part:
     raw_cut: int
 
 
-def _part(piece: Piece, sides: Sequence[Exact], name: str) -> _Part | None:
+def _part(piece: Piece, sides: Sequence[Exact], name: str, step: int) -> _Part | None:
     """The part where the sides are positive; None where there is no glass."""
     corners: list[Corner] = []
     raw: list[Side | None] = []
+    made_by: list[int] = []
     cut_at = -1
     n = len(sides)
     if not any(s > 0 for s in sides) or not any(s < 0 for s in sides):
@@ -219,16 +223,20 @@ def _part(piece: Piece, sides: Sequence[Exact], name: str) -> _Part | None:
         if sides[i] > 0 or (sides[i] == 0 and sides[j] > 0):
             corners.append(p)
             raw.append(piece.raw[i])
+            made_by.append(piece.made_by[i])
         elif sides[i] == 0:
             # here the piece leaves this side: the new edge runs from here
             cut_at = len(corners)
             corners.append(p)
             raw.append(None)
+            made_by.append(step)
         if sides[i] > 0 > sides[j]:
             cut_at = len(corners)
             corners.append(_crossing(p, q, sides[i], sides[j]))
             raw.append(None)
+            made_by.append(step)
         elif sides[i] < 0 < sides[j]:
             corners.append(_crossing(p, q, sides[i], sides[j]))
             raw.append(piece.raw[i])
-    return _Part(Piece(name, tuple(corners), tuple(raw)), cut_at)
+            made_by.append(piece.made_by[i])
+    return _Part(Piece(name, tuple(corners), tuple(raw), tuple(made_by)), cut_at)

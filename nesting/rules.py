@@ -32,6 +32,10 @@ class Rules:
         Least depth of a corner broken off by a shape cut. [nm]
     least_angle
         Least angle at which such a corner may meet the score. [1/1000 degree]
+    longest_angled_cut
+        Longest score that is not parallel to a side of the sheet, or None. [nm]
+    mark_step
+        Marks of angled scores are rounded to this at the table; None for exact marks. [nm]
     """
 
     break_out: int = mm(30)
@@ -43,12 +47,16 @@ class Rules:
     least_offcut: tuple[int, int] = (mm(600), mm(300))
     corner_depth: int = mm(25)
     least_angle: int = 30_000
+    longest_angled_cut: int | None = None
+    mark_step: int | None = None
 
     def __post_init__(self) -> None:
         if self.levels not in (2, 3, 4, None):
             raise InvalidRule("levels", str(self.levels), "2, 3, 4 or free")
         if self.break_out < 0:
             raise InvalidRule("break_out", show(self.break_out), "0 or more")
+        if self.mark_step is not None and self.mark_step <= 0:
+            raise InvalidRule("mark_step", show(self.mark_step), "more than 0, or none")
 
     def keeps(self, width: int, height: int) -> bool:
         """Whether a leftover of this size [nm] is worth keeping as an offcut."""

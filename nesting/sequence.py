@@ -2,28 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from .figures import thickness_of
 from .glass import mass_grams
-from .pieces import (
-    SLACK,
-    Corner,
-    CutFault,
-    Direction,
-    Exact,
-    Piece,
-    Split,
-    direction,
-    length,
-    magnitude,
-    split,
-    whole_sheet,
-)
+from .mark_errors import size_errors
+from .marks import Measured, measured
+from .pieces import Corner, CutFault, Direction, Piece, Split, direction, length, split, whole_sheet
 from .plan import Cut, CutKind, Layout, Leaf, LeafKind, Plan
 from .shop import Lifts
-from .steps import Caution, End, Held, Lift, Mark, Result, Step
-from .stock import Side
+from .steps import Caution, Held, Lift, Result, SizeError, Step
 from .text import tr
 from .units import mm
 
@@ -69,12 +58,12 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> list[Step]:
 
     Notes
     -----
-    The tape hooks a straight side of the piece in hand that is parallel to the score: one already
-    cut before a raw one, then one whose part is kept (what is not measured takes the errors of all
-    measures before it, so let it be cullet; a trim is measured from its raw side), then the nearer
-    one. What is measured is always the part on that side.
+    How a score is measured or marked: see `marks.measured`. What is measured from a side is the part
+    on that side, which stands first in `makes`. Marks are rounded as the rules of the plan say.
     """
     thickness = thickness_of(plan, layout.glass)
+    rules = plan.rules.get(layout.glass)
+    errors = size_errors(plan, layout)
     panels = {p.id: p for p in plan.panels}
     leaves = {leaf.piece: leaf for leaf in layout.leaves}
     cut_at = {cut.piece: cut.step for cut in layout.cuts}
@@ -107,7 +96,7 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> list[Step]:
                 raise CutFault(
                     layout.number, cut.step, tr("nothing is said of piece {piece}", piece=new.name[:60])
                 )
-            result = _result(new, where, leaf, None if leaf else cut_at[new.name])
+            result = _result(new, where, leaf, None if leaf else cut_at[new.name], errors)
             if result.panel is not None:
                 panel = panels.get(result.panel)
                 if panel is None:
@@ -116,13 +105,15 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> list[Step]:
                     )
                 result = replace(result, order=panel.order, panel_name=panel.name)
             results.append(result)
-        hook = _hook(piece, cut, {r.part for r in results if r.kind is LeafKind.CULLET})
-        marks = () if hook else tuple(_mark(piece, end) for end in parts.score)
-        if hook and hook.edge is not results[0].part:
-            results.reverse()
+        left, right = (result.kind is LeafKind.CULLET for result in results)
+        how = measured(piece, parts, cut, (left, right), rules.mark_step if rules else None)
+        hook = how.hook
         lift = lift_for(held.mass, max(width, height), lifts)
         (x0, y0), (x1, y1) = parts.score
         score = length(x1 - x0, y1 - y0)
+        cautions = _cautions(cut, lift, how, parts, score, results)
+        if hook and not hook.is_left:
+            results.reverse()
         steps.append(
             Step(
                 number=cut.step,
@@ -132,83 +123,17 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> list[Step]:
                 edge=hook.edge if hook else None,
                 edge_is_raw=hook.is_raw if hook else False,
                 distance=hook.distance if hook else None,
-                marks=marks,
+                is_square=hook.squares if hook else how.square_to is not None,
+                square_to=how.square_to,
+                marks=tuple(p.mark for p in how.marks),
                 score=score,
                 kind=cut.kind,
                 level=cut.level,
                 makes=(results[0], results[1]),
-                cautions=_cautions(cut, lift, hook, parts, score),
+                cautions=cautions,
             )
         )
     return steps
-
-
-@dataclass(frozen=True, slots=True)
-class _Hook:
-    edge: Direction
-    is_raw: bool
-    distance: int
-    other: int
-
-
-def _hook(piece: Piece, cut: Cut, cullet: set[Direction]) -> _Hook | None:
-    """The side that the tape hooks for a score along the axes; None where there is none."""
-    if cut.start[0] == cut.end[0]:
-        axis, names, raws = 0, (Direction.LEFT, Direction.RIGHT), (Side.LEFT, Side.RIGHT)
-    elif cut.start[1] == cut.end[1]:
-        axis, names, raws = 1, (Direction.BOTTOM, Direction.TOP), (Side.BOTTOM, Side.TOP)
-    else:
-        return None
-    low, high = piece.extent[axis], piece.extent[axis + 2]
-    at = cut.start[axis]
-    found: list[tuple[bool, bool, int, int, _Hook]] = []
-    for end, name, side in zip((low, high), names, raws, strict=True):
-        if not _has_side(piece, axis, end):
-            continue
-        distance = round(magnitude(at - end))
-        is_raw = side in piece.raw
-        # the part that nobody measures takes the errors: let it be cullet, save at a trim
-        waste = name in cullet and cut.kind is not CutKind.TRIM
-        hook = _Hook(name, is_raw, distance, round(high - low) - distance)
-        found.append((is_raw, waste, distance, len(found), hook))
-    return min(found)[-1] if found else None
-
-
-def _has_side(piece: Piece, axis: int, at: Exact) -> bool:
-    """Whether the piece has a straight side there that a square can lie against."""
-    for i in range(len(piece.corners)):
-        a, b = piece.edge(i)
-        if a[axis] == at == b[axis] and magnitude(a[1 - axis] - b[1 - axis]) >= mm(20):
-            return True
-    return False
-
-
-def _mark(piece: Piece, end: Corner) -> Mark:
-    """Where on the border of the piece a score ends: along the edge, from the nearer corner."""
-    best: tuple[int, int, Mark] | None = None
-    for i in range(len(piece.corners)):
-        a, b = piece.edge(i)
-        dx, dy = b[0] - a[0], b[1] - a[1]
-        whole = length(dx, dy)
-        if whole <= SLACK or dx * (end[1] - a[1]) != dy * (end[0] - a[0]):
-            continue
-        from_a, from_b = length(end[0] - a[0], end[1] - a[1]), length(end[0] - b[0], end[1] - b[1])
-        if max(from_a, from_b) > whole + 1:
-            continue
-        near, sign = (from_a, -1) if from_a <= from_b else (from_b, 1)
-        if magnitude(dx) >= magnitude(dy):
-            word = End.RIGHT if sign * dx > 0 else End.LEFT
-        else:
-            word = End.UPPER if sign * dy > 0 else End.LOWER
-        mark = Mark(
-            edge=direction(dy, -dx), edge_length=whole, end=word, distance=0 if near <= SLACK else near
-        )
-        # at a corner both edges say the same: take the longer one, it is found more easily
-        key = (-whole, i)
-        if best is None or key < best[:2]:
-            best = (*key, mark)
-    assert best is not None, "a score ends on the border of its piece"
-    return best[2]
 
 
 def _part_of(cut: Cut, sign: int) -> Direction:
@@ -217,7 +142,9 @@ def _part_of(cut: Cut, sign: int) -> Direction:
     return direction(-sign * dy, sign * dx)
 
 
-def _result(piece: Piece, part: Direction, leaf: Leaf | None, next_step: int | None) -> Result:
+def _result(
+    piece: Piece, part: Direction, leaf: Leaf | None, next_step: int | None, errors: Mapping[str, SizeError]
+) -> Result:
     width, height = piece.size
     return Result(
         name=piece.name,
@@ -230,21 +157,54 @@ def _result(piece: Piece, part: Direction, leaf: Leaf | None, next_step: int | N
         panel=leaf.panel if leaf else None,
         offcut=leaf.offcut if leaf else None,
         mirrored=leaf.mirrored if leaf else False,
+        error=errors.get(leaf.panel) if leaf and leaf.panel else None,
     )
 
 
-def _cautions(cut: Cut, lift: Lift, hook: _Hook | None, parts: Split, score: int) -> tuple[Caution, ...]:
+def _cautions(
+    cut: Cut, lift: Lift, how: Measured, parts: Split, score: int, made: Sequence[Result]
+) -> tuple[Caution, ...]:
     out = []
     if lift is Lift.TWO:
         out.append(Caution.TWO)
     elif lift is Lift.CRANE:
         out.append(Caution.CRANE)
+    hook = how.hook
     if hook is not None:
         slim = min(hook.distance, hook.other)
         if slim < NARROW or slim * SLENDER < score:
             out.append(Caution.NARROW)
         if hook.is_raw and cut.kind is not CutKind.TRIM:
             out.append(Caution.RAW)
-    elif any(len(part.corners) == 3 for part in (parts.left, parts.right)):
-        out.append(Caution.CORNER)
+    elif any(p.mark.is_raw for p in how.marks):
+        out.append(Caution.RAW)
+    if cut.kind is CutKind.SHAPE:
+        pairs = list(zip((parts.left, parts.right), made, strict=True))
+        if any(len(part.corners) == 3 and one.kind is LeafKind.CULLET for part, one in pairs):
+            out.append(Caution.CORNER)
+        elif any(_tapers(part, parts.score) for part, _ in pairs):
+            out.append(Caution.TAPER)
+        if any(_has_point(part) for part, one in pairs if one.kind is not LeafKind.CULLET):
+            out.append(Caution.POINT)
+    if any(one.mirrored for one in made):
+        out.append(Caution.TURN)
     return tuple(out)
+
+
+def _tapers(part: Piece, score: tuple[Corner, Corner]) -> bool:
+    """Whether the part runs to a sharp point at an end of the score."""
+    ends = [i for i, p in enumerate(part.corners) if p in score]
+    return any(_is_sharp(part, i) for i in ends)
+
+
+def _has_point(part: Piece) -> bool:
+    return any(_is_sharp(part, i) for i in range(len(part.corners)))
+
+
+def _is_sharp(part: Piece, i: int) -> bool:
+    """Whether the corner has less than 60 degrees."""
+    (px, py), (x, y), (qx, qy) = (part.corners[k % len(part.corners)] for k in (i - 1, i, i + 1))
+    ux, uy, vx, vy = px - x, py - y, qx - x, qy - y
+    dot = ux * vx + uy * vy
+    # the cosine of 60 degrees is a half
+    return dot > 0 and 4 * dot * dot > (ux * ux + uy * uy) * (vx * vx + vy * vy)

@@ -24,7 +24,7 @@ from .rules import Rules
 from .shop_tanks import EdgingLine, LeadDays, Strength, TankHabits
 from .stock import Trim
 from .text import tr
-from .units import MM, LengthStyle, LengthUnit, mm, show
+from .units import MM, LengthStyle, LengthUnit, inch, mm, show
 
 DateOrder = Literal["year first", "day first", "month first"]
 
@@ -42,6 +42,13 @@ class Table(Enum):
 
     HAND = "hand"
     MACHINE = "machine"
+
+
+HAND_ANGLED: Final = mm(2500)
+"""Longest angled score by hand: along a straightedge, no guide beside it [common
+practice]. Sides of ordinary polygon tanks are shorter. [nm]"""
+HAND_MARKS: Final = {"mm": mm("0.5"), "in": inch("1/32")}
+"""To what a tape is read at a hand table: half a millimetre, or 1/32 in [common practice]. [nm]"""
 
 
 class UnknownGlass(NestingError, LookupError):
@@ -120,8 +127,10 @@ class CuttingChoice:
 
     Parameters
     ----------
-    levels, longest_cut
+    levels, longest_cut, longest_angled_cut
         0 for free levels and for no longest score.
+    mark_step
+        0 for exact marks.
     largest_piece
         (0, 0) for none.
     trim
@@ -139,6 +148,8 @@ class CuttingChoice:
     least_offcut: tuple[int, int] | None = None
     corner_depth: int | None = None
     least_angle: int | None = None
+    longest_angled_cut: int | None = None
+    mark_step: int | None = None
     trim: Trim | None = None
 
     def over(self, rules: Rules) -> Rules:
@@ -148,8 +159,8 @@ class CuttingChoice:
             for name in Rules.__dataclass_fields__
             if getattr(self, name, None) is not None
         }
-        for name, none in (("levels", 0), ("longest_cut", 0), ("largest_piece", (0, 0))):
-            if chosen.get(name, "") == none:
+        for name in ("levels", "longest_cut", "largest_piece", "longest_angled_cut", "mark_step"):
+            if chosen.get(name, "") in (0, (0, 0)):
                 chosen[name] = None
         return replace(rules, **chosen)
 
@@ -316,8 +327,13 @@ class Shop:
             When the text is no glass key.
         """
         thickness = split_key(key)[1]
+        by_hand = self.table is Table.HAND
         rules = Rules(
-            break_out=max(mm(20), 3 * thickness), corner_depth=5 * thickness // 2, least_angle=30_000
+            break_out=max(mm(20), 3 * thickness),
+            corner_depth=5 * thickness // 2,
+            least_angle=30_000,
+            longest_angled_cut=HAND_ANGLED: Final = mm(2500)
+            mark_step=HAND_MARKS[self.length_style.unit] if by_hand else None,
         )
         for choice in self._choices(key):
             rules = choice.over(rules)

@@ -34,6 +34,9 @@ class Caution(Enum):
     CRANE = "too heavy for hands: suction lifter or crane"
     RAW = "raw edge: sharp, and perhaps out of square"
     CORNER = "sharp points: break from the wide end, bin the corner at once"
+    POINT = "sharp point: support it, break from the wide end, cover the point"
+    TAPER = "runs to a point: support the whole score, start the break at the wide end"
+    TURN = "cut mirror-image: turn over before edging"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +70,7 @@ class Held:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
-    """One end of an angled score: so far along this edge from its nearer end.
+    """One end of an angled score: so far along this edge from the end where a tape hooks best.
 
     Parameters
     ----------
@@ -76,15 +79,77 @@ class Mark:
     edge_length
         [nm]
     end
-        The nearer end.
+        The end of the edge from which it is measured.
     distance
-        From there along the edge. [nm]
+        From there along the edge, 0 at the corner itself; exact to the nanometre. [nm]
+    table
+        The same as it is marked at the table, rounded to the step of the shop. [nm]
+    step
+        That step, or None where marks are exact. [nm]
+    other
+        The other end of the edge.
+    is_square, is_sharp, is_raw
+        Whether the corner at `end` is square; too sharp for the hook of a tape; hooked over a raw edge.
+    can_check
+        Whether the other corner takes a hook, so that a second measure tells whether the first is right.
+    at, corner
+        Where the score ends and where it is measured from, on the sheet. [nm]
     """
 
     edge: Direction
     edge_length: int
     end: End
     distance: int
+    table: int
+    step: int | None
+    other: End
+    is_square: bool
+    is_sharp: bool
+    is_raw: bool
+    can_check: bool
+    at: tuple[int, int]
+    corner: tuple[int, int]
+
+    @property
+    def check(self) -> int:
+        """The rounded mark measured from the other end, rounded as well. [nm]"""
+        return rounded(self.edge_length - self.table, self.step, self.edge_length)
+
+
+def rounded(distance: int, step: int | None, most: int) -> int:
+    """A distance as it is marked: the nearest multiple of `step`, halves up, at most `most`. [nm]"""
+    return distance if step is None else min((2 * distance + step) // (2 * step) * step, most)
+
+
+class Eaten(Enum):
+    """What rounded marks take of an edge's allowance at most."""
+
+    LITTLE = "up to half of the allowance"
+    HALF = "more than half of the allowance"
+    ALL = "more than the allowance"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SizeError:
+    """How far a panel comes off its cut outline when marks are rounded.
+
+    Parameters
+    ----------
+    panel
+        Its id.
+    missing, extra
+        The most glass that is missing at an edge, and the most that is too much. [nm]
+    eaten
+        Over the edges that have an allowance.
+    as_cut
+        The most that is missing at an edge that gets no edgework: so much too small it stays. [nm]
+    """
+
+    panel: str
+    missing: int
+    extra: int
+    eaten: Eaten
+    as_cut: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,6 +174,8 @@ class Result:
         Number of an offcut, else None.
     mirrored
         The panel lies mirror-image and is turned over afterwards.
+    error
+        What rounded marks do to the size of a panel, or None.
     """
 
     name: str
@@ -123,6 +190,7 @@ class Result:
     panel_name: str | None = None
     offcut: str | None = None
     mirrored: bool = False
+    error: SizeError | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,6 +211,10 @@ class Step:
         Whether that edge is still as bought.
     distance
         From that edge square to the score: the size of the part on its side. [nm]
+    is_square
+        The score is square to an edge that it ends on, along which the tape runs.
+    square_to
+        That edge, of a score with marks; else None.
     marks
         Both ends of an angled score, else empty.
     score
@@ -162,6 +234,8 @@ class Step:
     edge: Direction | None
     edge_is_raw: bool
     distance: int | None
+    is_square: bool
+    square_to: Direction | None
     marks: tuple[Mark, ...]
     score: int
     kind: CutKind

@@ -21,6 +21,7 @@ from panewright.io.shop_file import default_shop
 from panewright.nesting.edgework import Edge, Work
 from panewright.nesting.outlines import Outline, Point, box, make_outline, rectangle
 from panewright.nesting.panels import Panel, Turn, cut_of
+from panewright.nesting.pieces import Piece, split
 from panewright.nesting.plan import (
     Bound,
     Cut,
@@ -184,6 +185,15 @@ class HandSheet:
         self.pieces[one], self.pieces[two] = left, right
         return one, two
 
+    def angled(self, piece: str, start: Point, end: Point) -> tuple[str, str]:
+        """A shape cut whose parts are computed; the left and the right one."""
+        held = self.pieces[piece]
+        none = (None,) * len(held)
+        cut = Cut(step=1, piece=piece, start=start, end=end, makes=("", ""), kind=CutKind.SHAPE, level=None)
+        parts = split(Piece(piece, held, none, tuple(range(len(held)))), cut, 1)
+        left, right = (tuple((round(x), round(y)) for x, y in p.corners) for p in (parts.left, parts.right))
+        return self.shape(piece, start, end, left, right)
+
     def _cut(self, piece: str, start: Point, end: Point, kind: CutKind, level: int | None) -> tuple[str, str]:
         makes = (f"{piece}.1", f"{piece}.2")
         cut = Cut(
@@ -345,6 +355,55 @@ def octagon_plan(make_panel: Callable[..., Panel]) -> Plan:
 def hand_sheet() -> type[HandSheet]:
     """The sheet that is cut up by hand, for plans of one's own."""
     return HandSheet
+
+
+@pytest.fixture(scope="session")
+def blank_sheet() -> Callable:
+    """A sheet from which one blank is cut by two main cuts; the sheet and the name of the blank."""
+
+    def make(width: int, height: int):
+        s = HandSheet(width + mm(700), height + mm(700), (), Trim())
+        strip, keep = s.upright("s", width, CutKind.MAIN, 1)
+        blank, upper = s.level(strip, height, CutKind.MAIN, 2)
+        s.offcut(keep)
+        s.offcut(upper)
+        return s, blank
+
+    return make
+
+
+@pytest.fixture
+def trapezoids(blank_sheet: Callable, make_panel: Callable[..., Panel]) -> Plan:
+    """Two right trapezoids, bottom 500, top 350, height 400, 1.5 mm all round, that share the slanted score."""
+    outline = make_outline([(0, 0), (mm(500), 0), (mm(350), mm(400)), (0, mm(400))])
+    one, two = (make_panel(id=f"K-204/baffle/{i}", outline=outline, allowance="1.5") for i in (1, 2))
+    (x0, y0), (x1, _), (x2, y2), _ = one.cut
+    bottom, top, high = x1 - x0, x2 - x0, y2 - y0
+    s, blank = blank_sheet(bottom + top, high)
+    left, right = s.angled(blank, (bottom, 0), (top, high))
+    s.panel(left, one)
+    s.panel(right, two, turned=180)
+    return s.plan([one, two], stock="R-1", is_offcut=True)
+
+
+@pytest.fixture
+def pentagons(blank_sheet: Callable, make_panel: Callable[..., Panel]) -> Plan:
+    """Two corner pentagons, legs 600, returns 250, 1.5 mm all round, that share the angled score."""
+    a, w = mm(250), mm(600)
+    outline: Outline = ((0, 0), (w, 0), (w, a), (a, w), (0, w))
+    one, two = (make_panel(id=f"K-310/base/{i}", outline=outline, allowance="1.5") for i in (1, 2))
+    (x0, _), (x1, _), (_, ya), *_ = one.cut
+    side, back = x1 - x0, ya - x0
+    wide = side + back
+    s, blank = blank_sheet(wide + back, side)
+    left, right = s.angled(blank, (wide, 0), (back, side))
+    first, tip = s.angled(left, (side, 0), (side, back))
+    s.panel(first, one)
+    at = wide + back - side
+    other, second = s.angled(right, (at, side - back), (at, side))
+    s.panel(second, two, turned=180)
+    s.cullet(tip, other)
+    return s.plan([one, two], stock="R-2", is_offcut=True)
 
 
 class Desk:

@@ -188,6 +188,10 @@ GOOD: dict[str, tuple[str, Change]] = {
     "a piece as narrow as the break-out distance": ("hand", lambda p: rules(p, break_out=mm(100))),
     "a sheet that just fits the table": ("hand", lambda p: rules(p, largest_piece=(mm(1000), mm(2000)))),
     "a score of just the greatest length": ("hand", lambda p: rules(p, longest_cut=mm(1980))),
+    "an angled score of just the greatest length": (
+        "pentagon",
+        lambda p: rules(p, longest_angled_cut=494_974_747),
+    ),
     "no limit of levels": (
         "hand",
         lambda p: rules(cut(p, 8, kind=CutKind.MAIN), levels=None),
@@ -539,6 +543,11 @@ BAD: dict[str, tuple[str, Change, set[str]]] = {
         {"leaf outline", "panel outline", "panel in the trim"},
     ),
     "a score too long": ("hand", lambda p: rules(p, longest_cut=mm("1979.99")), {"longest cut"}),
+    "an angled score too long": (
+        "pentagon",
+        lambda p: rules(p, longest_angled_cut=494_974_746),  # 350 mm times the root of 2
+        {"longest angled cut"},
+    ),
     "a cut through a flaw": ("hand", flaw(1515, 700, 10, 10), {"flaw"}),
     "a trim at another distance": ("hand", lambda p: cut(p, 6, kind=CutKind.TRIM, level=0), {"trim"}),
     "a trim with a level": ("hand", lambda p: cut(p, 1, level=1), {"level"}),

@@ -22,7 +22,7 @@ from panewright.nesting.panels import Turn
 from panewright.nesting.plan import CutKind
 from panewright.nesting.planner import Planner, impossible
 from panewright.nesting.rules import Rules
-from panewright.nesting.shop import CuttingChoice, Shop
+from panewright.nesting.shop import CuttingChoice, Shop, Table
 from panewright.nesting.stock import Side, StockPiece
 from panewright.nesting.units import mm
 
@@ -221,7 +221,7 @@ def test_the_near_trim_comes_off_strip_by_strip_where_the_score_is_long(make_pan
 
 
 def test_a_panel_that_needs_a_longer_score_is_named(make_panel, make_stock):
-    shop = Shop(cutting=CuttingChoice(longest_cut=mm(2300)))
+    shop = Shop(cutting=CuttingChoice(longest_cut=mm(2300), longest_angled_cut=0))
     corner = [(0, 0), (mm(2000), 0), (mm(2000), mm(300)), (mm(300), mm(1900)), (0, mm(1900))]
     panels = [
         make_panel(2400, 1500, id="A/p/1"),
@@ -231,7 +231,10 @@ def test_a_panel_that_needs_a_longer_score_is_named(make_panel, make_stock):
     stock = [make_stock(3210, 2250)]
     found = impossible(panels, stock, shop)
     assert [(u.panel, u.rule) for u in found] == [("A/p/1", "longest score"), ("C/p/1", "longest score")]
-    assert impossible(panels, stock, Shop()) == []
+    by_hand = impossible(panels, stock, Shop())
+    assert [(u.panel, u.rule) for u in by_hand] == [("C/p/1", "longest angled score")]
+    assert "longest_angled_score in the shop file" in by_hand[0].reason
+    assert impossible(panels, stock, Shop(table=Table.MACHINE)) == []
     # an offcut of the panel's size, or height, needs no score along the long side
     offcut = make_stock(2400, 1500, raw=(), trim=(0, 0, 0, 0), offcut=True, on_hand=1, buyable=False)
     assert impossible([panels[0]], [offcut], shop) == []

@@ -17,7 +17,6 @@ from hypothesis import strategies as st
 
 from panewright.io import palette
 from panewright.io.dxf_drawing import dxf_bytes
-from panewright.io.placing import placed, placed_openings
 from panewright.io.rounded import bulged, corners, flattened
 from panewright.io.scene import Circle, Line, Polyline, Scene, Text, Tint, panel_scene, sheet_scene
 from panewright.io.svg_drawing import svg_text
@@ -25,6 +24,7 @@ from panewright.nesting.errors import InvalidOutline
 from panewright.nesting.openings import CutOut, Hole, Opening, distance, slot
 from panewright.nesting.outlines import area2, box, make_outline, rectangle
 from panewright.nesting.panels import Panel
+from panewright.nesting.placing import placed, placed_openings
 from panewright.nesting.plan import Leaf, LeafKind, Plan
 from panewright.nesting.units import INCH, MM, mm
 

@@ -69,6 +69,8 @@ rules = st.builds(
     least_offcut=points,
     corner_depth=widths,
     least_angle=st.integers(0, 90_000),
+    longest_angled_cut=st.none() | widths,
+    mark_step=st.none() | st.integers(1, 2_000_000),
 )
 edges = st.builds(
     Edge,
@@ -236,7 +238,7 @@ def test_keys_are_those_of_the_schema_in_its_order(hand_plan: Plan) -> None:
     expected = {
         "schema plan program seed effort habit length_unit currency rules panels sheets unplaced figures": data,
         "break_out levels last_cut longest_cut largest_piece level1_gap least_offcut corner_depth "
-        "least_angle": data["rules"]["clear-10"],
+        "least_angle longest_angled_cut mark_step": data["rules"]["clear-10"],
         "id order name due purpose glass thickness mass_kg finished cut edges openings narrow turn "
         "mirror": data["panels"][0],
         "number day glass stock is_offcut source cost width height raw trim flaws cuts leaves": sheet,

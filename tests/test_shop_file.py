@@ -22,7 +22,7 @@ from panewright.nesting.edgework import Work
 from panewright.nesting.panels import Turn
 from panewright.nesting.shop import Process, Shop, Table, UnknownGlass, split_key
 from panewright.nesting.stock import Trim
-from panewright.nesting.units import LengthStyle, mm
+from panewright.nesting.units import LengthStyle, inch, mm
 
 Read = Callable[[str], tuple[Shop, Problems]]
 STOCK = "[stock]\n"
@@ -85,6 +85,16 @@ def test_defaults_follow_the_thickness() -> None:
     assert shop.trim("clear-4") == Trim(mm(10), mm(15), mm(10), mm(15))
     assert replace(shop, table=Table.MACHINE).trim("clear-4") == Trim(mm(20), mm(25), mm(20), mm(25))
     assert shop.trim("clear-12") == Trim(mm(24), mm(29), mm(24), mm(29))
+
+
+def test_marks_and_angled_scores_follow_the_table_and_the_unit() -> None:
+    # common practice (shop settings): a tape is read to half a millimetre or 1/32 in; by machine, exact
+    shop = default_shop()
+    rules = shop.rules("clear-10")
+    assert (rules.longest_angled_cut, rules.mark_step) == (mm(2500), mm("0.5"))
+    assert replace(shop, length_style=LengthStyle("in", 64)).rules("clear-10").mark_step == inch("1/32")
+    rules = replace(shop, table=Table.MACHINE).rules("clear-10")
+    assert (rules.longest_angled_cut, rules.mark_step) == (None, None)
 
 
 @pytest.mark.parametrize(
@@ -151,6 +161,8 @@ largest_piece = [3300, 6100]
 level1_distance = [100, 3500]
 least_offcut = [200, 500]
 least_angle = 32.5
+longest_angled_score = 1500
+marks = "1/16 in"
 break_out = "1 1/4 in"
 corner_depth = 40
 trim = 22
@@ -161,6 +173,8 @@ trim = { left = 30, right = 31, bottom = 32, top = 33 }
 thickness_from = 15
 break_out = 60
 longest_score = "none"
+longest_angled_score = "none"
+marks = "exact"
 [[for_glass]]
 thickness = 19
 levels = 2
@@ -188,6 +202,8 @@ clear-6 = [{ size = [3210, 2250], price = 66.4512, trim = 25, lead_days = 4 }]
     assert rules.level1_gap == (mm(100), mm(3500))
     assert rules.least_offcut == (mm(500), mm(200))
     assert (rules.least_angle, rules.break_out, rules.corner_depth) == (32_500, mm("31.75"), mm(40))
+    assert (rules.longest_angled_cut, rules.mark_step) == (mm(1500), inch("1/16"))
+    assert (shop.rules("clear-19").longest_angled_cut, shop.rules("clear-19").mark_step) == (None, None)
     assert shop.trim("clear-6") == Trim(mm(22), mm(27), mm(22), mm(27))
     assert shop.trim("coated-6") == Trim(mm(30), mm(31), mm(32), mm(33))
     thick = shop.rules("clear-19")
@@ -217,6 +233,11 @@ clear-6 = [{ size = [3210, 2250], price = 66.4512, trim = 25, lead_days = 4 }]
         ("[cutting]\nbreak_out = [30]", "cutting.break_out"),
         ("[cutting]\nlast_cut = 1", "cutting.last_cut"),
         ("[cutting]\nleast_angle = 5", "cutting.least_angle"),
+        ("[cutting]\nlongest_angled_score = 200", "cutting.longest_angled_score"),
+        ("[cutting]\nlongest_angled_score = 'long'", "cutting.longest_angled_score"),
+        ("[cutting]\nmarks = 0", "cutting.marks"),
+        ("[cutting]\nmarks = 3", "cutting.marks"),
+        ("[cutting]\nmarks = 'none'", "cutting.marks"),
         ("[cutting]\nleast_offcut = [600]", "cutting.least_offcut"),
         ("[cutting]\nlevel1_distance = [500, 200]", "cutting.level1_distance"),
         ("[cutting]\ntable = 'robot'", "cutting.table"),

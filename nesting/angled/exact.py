@@ -174,4 +174,6 @@ def _blunt(corner: Outline, start: Point, end: Point, least_angle: int) -> bool:
 def too_long(start: Point, end: Point, rules: Rules) -> bool:
     """Whether a score is longer than the rules allow."""
     dx, dy = end[0] - start[0], end[1] - start[1]
-    return rules.longest_cut is not None and dx * dx + dy * dy > rules.longest_cut**2
+    # one parallel to a side of the blank is a plain score, however long the hand reaches
+    limits = (rules.longest_cut, rules.longest_angled_cut if dx and dy else None)
+    return any(most is not None and dx * dx + dy * dy > most**2 for most in limits)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from math import hypot
 from typing import Final
 
@@ -68,16 +69,27 @@ def _scoring(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
             loud=True,
         )
     rules = shop.rules(glass_key(piece.kind, piece.thickness))
-    if not is_rectangle(cut) and not candidates(cut, shop.kinds[piece.kind].turn, rules):
-        yield Finding(
-            panel=piece.name,
-            words=tr(
-                "cannot be scored from a blank: a corner to break off is less than {depth} deep, or too sharp",
-                depth=show(rules.corner_depth),
-            ),
-            remedy=tr("make it wider, or have it ground from a rectangle"),
-            loud=True,
-        )
+    turns = shop.kinds[piece.kind].turn
+    if not is_rectangle(cut) and not candidates(cut, turns, rules):
+        if candidates(cut, turns, replace(rules, longest_angled_cut=None)):
+            yield Finding(
+                panel=piece.name,
+                words=tr(
+                    "needs an angled score longer than {most}", most=show(rules.longest_angled_cut or 0)
+                ),
+                remedy=tr("change the outline, or set longest_angled_score in the shop file"),
+                loud=True,
+            )
+        else:
+            yield Finding(
+                panel=piece.name,
+                words=tr(
+                    "cannot be scored from a blank: a corner to break off is less than {depth} deep, or too sharp",
+                    depth=show(rules.corner_depth),
+                ),
+                remedy=tr("make it wider, or have it ground from a rectangle"),
+                loud=True,
+            )
     if narrower_than(cut, rules.break_out):
         yield Finding(
             panel=piece.name,

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from math import cos, radians, sin
 
-from panewright.nesting.openings import Opening, corner_radii, relocated
-from panewright.nesting.outlines import Outline, Point, box
-from panewright.nesting.panels import Panel
-from panewright.nesting.plan import Leaf
+from .openings import Opening, corner_radii, relocated
+from .outlines import Outline, Point, box
+from .panels import Panel
+from .plan import Leaf
 
 _TURN = 360 * 10**9
 
