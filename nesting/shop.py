@@ -332,7 +332,7 @@ class Shop:
             break_out=max(mm(20), 3 * thickness),
             corner_depth=5 * thickness // 2,
             least_angle=30_000,
-            longest_angled_cut=HAND_ANGLED: Final = mm(2500)
+            longest_angled_cut=HAND_ANGLED if by_hand else None,
             mark_step=HAND_MARKS[self.length_style.unit] if by_hand else None,
         )
         for choice in self._choices(key):
