@@ -17,6 +17,7 @@ import numpy as np
 from ..lp.free_levels import FreeLevels
 from ..lp.generation import Generation
 from .aside import Aside, Known, worth_staging
+from .bundles import Bundled, bundled
 from .instance import Instance
 from .keeper import Keeper
 from .params import NODES_A_STEP, Params
@@ -209,6 +210,8 @@ class Search:
         everything = list(range(len(self.instance.sheets)))
         plentiful = [k for k in everything if self._plenty(k, full)]
         many = sum(1 for d in full if d) > p.many_types
+        if self.instance.grouped:
+            yield from self._group_starts(full, everything)
         if many:
             yield from self._many(full, everything)
         else:
@@ -237,6 +240,23 @@ class Search:
             spent[turn] += max(1, self.counter.nodes - before)
             self._aside_due = True
             yield
+
+    def _group_starts(self, full: Sequence[int], sheets: Sequence[int]) -> Iterator[None]:
+        """Plans in which every panel has a blank of its own, then plans of the partition into groups.
+
+        The first are what the result can never be worse than.
+        """
+        p = self.params
+        own = Runner(self.instance.without_groups(), self.counter)
+        for exponent in p.fill_exponents:
+            yield from self._fill(full, sheets, exponent, 3, p.fill_width, runner=own)
+        parted = bundled(self.instance, full)
+        if parted is not None:
+            runner = Runner(parted.instance, self.counter)
+            for exponent in p.fill_exponents:
+                yield from self._fill(
+                    parted.instance.demand, sheets, exponent, 3, p.fill_width, runner=runner, parted=parted
+                )
 
     def _whole_orders(self, plentiful: Sequence[int]) -> Iterator[None]:
         """Beams over the whole order, guide after guide, wider every round."""
@@ -304,10 +324,15 @@ class Search:
         noise: float = 0.0,
         *,
         types: int = IN_SIGHT,
+        runner: Runner | None = None,
+        parted: Bundled | None = None,
     ) -> Iterator[None]:
-        """Fill sheet by sheet; a slice is some sheets, the first plan of all is one slice."""
+        """Fill sheet by sheet; a slice is some sheets, the first plan of all is one slice.
+
+        Another `runner` is one of the same rectangles, or of those of `parted`.
+        """
         work = filling(
-            self.runner,
+            runner or self.runner,
             demand,
             sheets,
             exponent=exponent,
@@ -322,7 +347,8 @@ class Search:
             try:
                 next(work)
             except StopIteration as end:
-                self.keeper.offer_patterns(end.value)
+                found = end.value
+                self.keeper.offer_patterns(parted.patterns(found) if parted and found is not None else found)
                 break
             done += 1
             if self.keeper.best_key is not None and done % SHEETS_A_SLICE == 0:
