@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from .cut_tree import Waste, build_layout, waste_of
 from .job import Job
+from .joint_blanks import single_panels
 from .optimizer.instance import Instance
 from .optimizer.pattern import Pattern
 from .panels import Panel
@@ -123,8 +124,9 @@ def unplaced_of(missing: Sequence[Missing], jobs: Sequence[Job], hands: Sequence
         draw = hands[lack.job].draw(jobs[lack.job].instance)
         for kind, count in lack.kinds:
             out += [
-                Unplaced(panel=draw(kind).id, rule="not enough stock", reason=lack.reason)
+                Unplaced(panel=panel.id, rule="not enough stock", reason=lack.reason)
                 for _ in range(count)
+                for panel in single_panels(draw(kind))
             ]
     return out
 

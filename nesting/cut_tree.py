@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Callable, Container, Sequence
 from dataclasses import dataclass, field
 
-from .blanks import quarter_turned
+from .blanks import Blank, quarter_turned
+from .joint_blanks import Bundle
 from .optimizer.free_pattern import Free, Node
 from .optimizer.instance import Instance
 from .optimizer.pattern import Column, Item, Pattern, Row, Staged, Strip
@@ -159,13 +160,21 @@ class Builder:
         if rect.blank is None:
             (kind, _), *_ = rect.uses
             panel = self.draw(kind)
+            if isinstance(panel, Bundle):
+                self._blank(piece, outline, panel.blank, panel.parts)
+                return
             xs = [p[0] for p in panel.cut]
             turned = 0 if max(xs) - min(xs) == width else 90 * 10**9
             self.leaves.append(
                 Leaf(piece=piece.name, outline=outline, kind=LeafKind.PANEL, panel=panel.id, turned=turned)
             )
             return
-        blank = rect.blank if rect.blank.width == width else quarter_turned(rect.blank)
+        self._blank(piece, outline, rect.blank, [self.draw(m.kind) for m in rect.blank.members])
+
+    def _blank(self, piece: Piece, outline: Outline, blank: Blank, panels: Sequence[Panel]) -> None:
+        """The shape cuts of a blank, and the leaves of its panels."""
+        if blank.width != outline[1][0] - outline[0][0]:
+            blank = quarter_turned(blank)
         ox, oy = outline[0]
 
         def shift(points: Sequence[Point]) -> Outline:
@@ -188,7 +197,6 @@ class Builder:
                     level=None,
                 )
             )
-        drawn = [self.draw(m.kind) for m in blank.members]
         for number, shape, at in blank.cuts.leaves:
             if at is None:
                 leaf = Leaf(piece=names[number], outline=shift(shape), kind=LeafKind.CULLET)
@@ -198,7 +206,7 @@ class Builder:
                     piece=names[number],
                     outline=shift(shape),
                     kind=LeafKind.PANEL,
-                    panel=drawn[at].id,
+                    panel=panels[at].id,
                     turned=member.turned,
                     mirrored=member.mirrored,
                 )

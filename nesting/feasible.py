@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from .blanks import candidates
+from .joint_blanks import lonely, needs_company, single_panels, tied
 from .optimizer.instance import Instance, build
 from .optimizer.limits import lies_alone
 from .outlines import box, narrower_than
@@ -36,16 +37,33 @@ def impossible(panels: Iterable[Panel], stock: Sequence[StockPiece], shop: Shop)
         In the order of the panels.
     """
     usable = [s for s in stock if s.buyable or s.on_hand > 0]
+    panels = list(panels)
+    company = _in_company(panels, usable, shop)
     seen: dict[tuple[object, ...], tuple[str, str] | None] = {}
     out = []
     for panel in panels:
+        asked = panel.id
+        if asked in company:
+            panel = company[asked]
         key = (panel.glass, panel.cut, panel.turn, panel.narrow, panel.from_stock)
         if key not in seen:
             mine = [s for s in usable if s.glass == panel.glass and panel.from_stock in (None, s.name)]
             seen[key] = _forbidden(panel, mine, shop.rules(panel.glass))
         verdict = seen[key]
         if verdict is not None:
-            out.append(Unplaced(panel=panel.id, rule=verdict[0], reason=verdict[1]))
+            out.append(Unplaced(panel=asked, rule=verdict[0], reason=verdict[1]))
+    return out
+
+
+def _in_company(panels: Sequence[Panel], stock: Sequence[StockPiece], shop: Shop) -> dict[str, Panel]:
+    """The joint blanks of panels that no blank yields alone, by the id of each (see `joint_blanks`)."""
+    out: dict[str, Panel] = {}
+    for glass in sorted({p.glass for p in panels}):
+        rules = shop.rules(glass)
+        mine = [p for p in panels if p.glass == glass]
+        if any(needs_company(p, rules) for p in mine):
+            for tie in tied(mine, [s for s in stock if s.glass == glass], rules).panels:
+                out |= {p.id: tie for p in single_panels(tie)}
     return out
 
 
@@ -107,11 +125,8 @@ def _forbidden(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> tuple
             return _long_score(size, rules)
         if candidates(panel.cut, panel.turn, replace(rules, longest_cut=None, longest_angled_cut=None)):
             return "longest angled score", _long_angled(rules)
-        return "corner of a blank", tr(
-            "every blank leaves a corner less than {depth} deep or sharper than the shop breaks off; change "
-            "the outline or have it ground from a larger rectangle",
-            depth=show(rules.corner_depth),
-        )
+        without = lonely(panel, rules)
+        return without.rule, without.reason
     instance = build([panel], stock, rules)
     fits, yields = _on_any(instance)
     if yields:

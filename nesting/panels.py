@@ -88,6 +88,11 @@ class Panel:
         return mass_grams(area2(self.finished), self.thickness)
 
     @property
+    def cut_area2(self) -> int:
+        """Twice the area of the cut outline. [nm2]"""
+        return area2(self.cut)
+
+    @property
     def is_rectangle(self) -> bool:
         """Whether its cut outline is a rectangle along the axes of its frame."""
         return is_rectangle(self.cut)

@@ -54,7 +54,7 @@ def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bo
             instance.types[t].turns,
         )
         for t, c in enumerate(demand)
-        if c and not instance.types[t].angled
+        if c and not instance.types[t].angled and not instance.types[t].joint
     ]
     sizes = {(s.width, s.height) for s in sheets}
     if len(sizes) == 1 and len(rectangles) == sum(1 for c in demand if c):

@@ -18,6 +18,7 @@ from .due_repair import repair
 from .feasible import impossible
 from .fillers import Filler, Filling, fillers_on, left_after
 from .job import Job, Variant
+from .joint_blanks import lonely, tied
 from .kept import Kept
 from .late import days_extra, order_extra
 from .optimizer.instance import build
@@ -127,8 +128,13 @@ class Planner:
         self._round: list[int] = []
         self._unsettled: list[int] = []
         for glass in sorted({p.glass for p in placed}):
-            mine = [p for p in placed if p.glass == glass]
-            offers = with_phantoms([s for s in self.kept.stock if s.glass == glass], mine, shop)
+            there = [s for s in self.kept.stock if s.glass == glass]
+            ties = tied([p for p in placed if p.glass == glass], there, shop.rules(glass))
+            mine = ties.panels
+            self.unplaced += tuple(lonely(p, shop.rules(glass)) for p in ties.left)
+            if not mine:
+                continue
+            offers = with_phantoms(there, mine, shop)
             instance = build(mine, offers, shop.rules(glass), groups=groups)
             budget = None if effort is None else max(1, effort * len(mine) // len(placed))
             self._jobs.append(Job(glass, instance, budget))

@@ -260,19 +260,19 @@ class Finder:
             if not better:
                 return
 
-    def offers(self) -> list[Blank]:
+    def offers(self, margin: float = WORTH) -> list[Blank]:
         """Blanks of several panels, those first that cost least for what they hold."""
         ranked = []
         for number, (uses, known) in enumerate(self.known.items()):
             worth = self.worth(uses)
-            if sum(n for _, n in uses) > 1 and known.area <= worth * (1 + WORTH):
+            if sum(n for _, n in uses) > 1 and known.area <= worth * (1 + margin):
                 ranked.append((known.area / worth, number, uses))
         ranked.sort(key=lambda r: r[:2])
         out: list[Blank] = []
         for _, _, uses in ranked[:OFFERED]:
             known = self.known[uses]
             known.settle(self.kinds, self.rules)
-            if known.made is not None and known.area <= self.worth(uses) * (1 + WORTH):
+            if known.made is not None and known.area <= self.worth(uses) * (1 + margin):
                 out.append(known.made)
         return out
 
@@ -286,7 +286,12 @@ def _distinct(clusters: Iterable[Cluster]) -> list[Cluster]:
 
 
 def find_groups(
-    kinds: Sequence[Kind], alone: Sequence[Blank | None], rooms: Sequence[tuple[float, float]], rules: Rules
+    kinds: Sequence[Kind],
+    alone: Sequence[Blank | None],
+    rooms: Sequence[tuple[float, float]],
+    rules: Rules,
+    *,
+    worth: float = WORTH,
 ) -> list[Blank]:
     """Blanks that hold several angled panels and are worth offering, the best for their panels first.
 
@@ -300,6 +305,8 @@ def find_groups(
         Inner sizes of the sheets. [mm]
     rules
         Of the glass.
+    worth
+        How much more a blank may cost than its panels do at their prices, as a part of these.
 
     Returns
     -------
@@ -314,4 +321,4 @@ def find_groups(
     finder.rows(clusters)
     finder.settle()
     finder.merges()
-    return finder.offers()
+    return finder.offers(worth)

@@ -81,7 +81,10 @@ def bundled(instance: Instance, demand: Sequence[int]) -> Bundled | None:
     taken = least_partition(
         [demand[t] for t in kinds],
         [
-            (tuple((at[t], n) for t, n in instance.rects[r].uses), instance.rects[r].width * instance.rects[r].height)
+            (
+                tuple((at[t], n) for t, n in instance.rects[r].uses),
+                instance.rects[r].width * instance.rects[r].height,
+            )
             for r in columns
         ],
     )

@@ -19,7 +19,7 @@ import numpy as np
 from ..angled.offers import groups_for, own_blanks
 from ..angled.partition import Uses, area_prices
 from ..blanks import Blank
-from ..outlines import Outline, area2, box
+from ..outlines import Outline, box
 from ..panels import Panel, Turn
 from ..rules import Rules
 from ..stock import Side, StockPiece
@@ -42,6 +42,11 @@ class PanelType:
     narrow: bool
     panels: tuple[Panel, ...]
     blanks: tuple[Blank, ...]
+
+    @property
+    def joint(self) -> bool:
+        """Whether it stands for several panels in a joint blank (see `joint_blanks`)."""
+        return any(p.cut_area2 < 2 * self.width * self.height for p in self.panels) and not self.angled
 
     @property
     def angled(self) -> bool:
@@ -345,7 +350,7 @@ def build(
         demand=demand,
         break_out=rules.break_out // unit,
         type_area=areas,
-        least_area=tuple(area2(t.panels[0].cut) // (2 * unit * unit) for t in types),
+        least_area=tuple(min(p.cut_area2 for p in t.panels) // (2 * unit * unit) for t in types),
         own=own,
         arrays=build_arrays(rects, areas),
     )
