@@ -1,0 +1,1 @@
+"""Convex panels nested by edge-to-edge cuts at any angle."""
