@@ -85,33 +85,56 @@ def place(
 @jit
 def _try_region(
     node: int, region: int, rx: Any, ry: Any, n: int, mine: float, base: float, size: float, used: Any, demand: Any,
-    wanted: Any, table: Any, corners: Any, first: Any, spans: Any, sizes: Any, values: Any, rules: Any, guide: Any, noise: float,
-    state: Any, lines: Any, vx: Any, vy: Any, px: Any, py: Any, work: Any, order: Any, parts: Any, part_n: Any,
-    uses: Any, many: int, cand: Any, shift: Any, score: Any, filled: int, count: Any,
+    wanted: Any, table: Any, corners: Any, first: Any, spans: Any, sizes: Any, values: Any, rules: Any, guide: Any,
+    noise: float, state: Any, scratch: Any, order: Any, parts: Any, part_n: Any, uses: Any, many: int, cand: Any,
+    shift: Any, score: Any, count: Any,
 ) -> int:
     """The best children of a node in one region, into the rows of `cand`; their number."""
-    for j in range(n):
-        ex, ey = frame(rx, ry, n, j, lines)
-        if ex == 0.0 and ey == 0.0:
+    lines, axes, vx, vy, px, py, work, most, rank = scratch
+    # what each shape can give at most: one free region of all that is left is worth more than several
+    shapes = 0
+    for s in range(demand.shape[0]):
+        if wanted[s] == 0 or used[s] >= demand[s] or sizes[s] > size + 1.0:
             continue
+        rest = max(size - sizes[s], 0.0)
+        limit = base + values[s] - mine + guide[4] * rest * rest / (rest + guide[2]) + 0.5 * noise
+        at = shapes
+        while at > 0 and most[at - 1] < limit:
+            most[at] = most[at - 1]
+            rank[at] = rank[at - 1]
+            at -= 1
+        most[at] = limit
+        rank[at] = s
+        shapes += 1
+    if shapes == 0:
+        return 0
+    for j in range(n):
+        ex, ey = frame(rx, ry, n, j, lines[j])
+        axes[j, 0], axes[j, 1] = ex, ey
         # how far the region reaches, seen from this edge
         k = j + 1 if j + 1 < n else 0
-        edge = ex * (rx[k] - rx[j]) + ey * (ry[k] - ry[j]) + NEAR
+        axes[j, 2] = ex * (rx[k] - rx[j]) + ey * (ry[k] - ry[j]) + NEAR
         x0, x1, y1 = np.inf, -np.inf, 0.0
         for k in range(n):
             fx, fy = ex * (rx[k] - rx[j]) + ey * (ry[k] - ry[j]), ex * (ry[k] - ry[j]) - ey * (rx[k] - rx[j])
             x0, x1, y1 = min(x0, fx), max(x1, fx), max(y1, fy)
-        wide, high_y = x1 - x0 + NEAR, y1 + NEAR
-        for s in range(demand.shape[0]):
-            if wanted[s] == 0 or used[s] >= demand[s] or sizes[s] > size + 1.0:
+        axes[j, 3], axes[j, 4] = x1 - x0 + NEAR, y1 + NEAR
+    filled = 0
+    for at_shape in range(shapes):
+        if filled == many and most[at_shape] <= score[many - 1]:
+            break
+        s = rank[at_shape]
+        for j in range(n):
+            ex, ey = axes[j, 0], axes[j, 1]
+            if ex == 0.0 and ey == 0.0:
                 continue
             for v in range(first[s], first[s + 1]):
                 m = table[v, 2]
                 count[0] += 1
                 if table[v, 3] == 0:
-                    if spans[v, 0] > edge or spans[v, 1] > wide or spans[v, 2] > high_y:
+                    if spans[v, 0] > axes[j, 2] or spans[v, 1] > axes[j, 3] or spans[v, 2] > axes[j, 4]:
                         continue
-                    low, high = slide(lines, n, corners[v, 0], corners[v, 1], m)
+                    low, high = slide(lines[j], n, corners[v, 0], corners[v, 1], m)
                 else:
                     least = np.inf
                     for k in range(m):
@@ -121,7 +144,7 @@ def _try_region(
                             least = vy[k]
                     for k in range(m):
                         vy[k] -= least
-                    low, high = slide(lines, n, vx, vy, m)
+                    low, high = slide(lines[j], n, vx, vy, m)
                 count[0] += 2
                 if low > high:
                     continue
@@ -131,7 +154,7 @@ def _try_region(
                     t = low if end == 0 else high
                     place(table, corners, v, rx, ry, j, ex, ey, t, px, py)
                     for begin in range(-1, min(m, ORDERS)):
-                        if begin >= 0 and not _worth(order, part_n, begin, m):
+                        if begin >= 0 and not _worth(order, part_n, begin):
                             continue
                         cuts = cut_out(
                             rx, ry, n, px, py, m, begin, rules, guide, work, order, parts, part_n, uses
@@ -143,11 +166,9 @@ def _try_region(
                                 order[ROOM + k] = order[k]
                         if cuts < 0:
                             continue
-                        gain = values[s] - mine
+                        total = base + values[s] - mine + noise * (_draw(state) - 0.5)
                         for k in range(cuts):
-                            gain += uses[k]
-                        gain += noise * (_draw(state) - 0.5)
-                        total = base + gain
+                            total += uses[k]
                         at = filled
                         if at == many:
                             if total <= score[many - 1]:
@@ -173,7 +194,7 @@ def _try_region(
 
 
 @jit
-def _worth(order: Any, part_n: Any, begin: int, m: int) -> bool:
+def _worth(order: Any, part_n: Any, begin: int) -> bool:
     """Whether to try edge `begin` first: the usual order is not allowed, or has it, but not first."""
     cuts = part_n[ROOM - 1]
     if cuts < 0:
@@ -226,9 +247,13 @@ def fill(
     pieces = np.zeros((2, beam), np.int64)
     last = np.full((2, beam), -1, np.int64)
     code = np.zeros((2, beam), np.uint64)
-    lines = np.empty((3, ROOM))
+    lines = np.empty((ROOM, 3, ROOM))
+    axes = np.empty((ROOM, 5))
     vx, vy, px, py = np.empty(ROOM), np.empty(ROOM), np.empty(ROOM), np.empty(ROOM)
     work = np.empty((3, 2, ROOM))
+    most = np.empty(n_shapes)
+    rank = np.empty(n_shapes, np.int64)
+    scratch = (lines, axes, vx, vy, px, py, work, most, rank)
     parts = np.empty((ROOM, 2, ROOM))
     order = np.zeros(2 * ROOM, np.int64)
     part_n = np.zeros(ROOM, np.int64)
@@ -271,8 +296,8 @@ def fill(
                 got = _try_region(
                     b, pick, rx[now, b, pick], ry[now, b, pick], rn[now, b, pick], worth[now, b, pick], base,
                     size[now, b, pick], used[now, b], demand, wanted, table, corners, first, spans, sizes, values, rules,
-                    guide, noise, state, lines, vx, vy, px, py, work, order, parts, part_n, uses, kept,
-                    cand[total_cand:], shift[total_cand:], score[total_cand:], 0, count,
+                    guide, noise, state, scratch, order, parts, part_n, uses, kept, cand[total_cand:],
+                    shift[total_cand:], score[total_cand:], count,
                 )
                 if got > 0:
                     total_cand += got
@@ -298,7 +323,7 @@ def fill(
             if again or made == records.shape[0]:
                 continue
             x, y, n, j = rx[now, b, r], ry[now, b, r], rn[now, b, r], cand[q, EDGE]
-            ex, ey = frame(x, y, n, j, lines)
+            ex, ey = frame(x, y, n, j, lines[j])
             m = place(table, corners, v, x, y, j, ex, ey, shift[q], px, py)
             cuts = cut_out(x, y, n, px, py, m, cand[q, FIRST], rules, guide, work, order, parts, part_n, uses)
             taken_code[fresh] = mark

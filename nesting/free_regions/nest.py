@@ -30,8 +30,11 @@ PARTITION_EVERY: Final = 120
 """Rounds of ruin and recreate between two partitions."""
 PARTITION_EFFORT: Final = 1.5
 """Of one partition. [s of deterministic time]"""
-EASE: Final = 30
+EASE: Final = 10
 """Rounds back with which a changed plan is compared (late acceptance)."""
+
+PATIENCE: Final = 150
+"""Rounds without less left over after which a goal is given up."""
 
 Ints = NDArray[np.int64]
 
@@ -91,6 +94,12 @@ class Nest:
         self._best: list[Taken] = []
         self._now: list[Taken] = []
         self._past: list[float] = []
+        self._bins: list[Taken] = []
+        self._rooms: list[tuple[float, float] | None] = []
+        self._spare = self._demand.copy()
+        self._weights = np.ones(len(self._shapes))
+        self._aim = 0.0
+        self._stale = 0
         self._round = 0
         self._tried: set[int] = set()
         self.unplaced = self._demand.copy()
@@ -159,7 +168,6 @@ class Nest:
         self.unplaced = left
         self._best = self._in_order(kept + plan)
         self._now = list(self._best)
-        self._past = [self._energy(self._now)] * EASE
 
     def advance(self) -> bool:
         """One slice of counted work; False when the best plan cannot be bettered or all is done."""
@@ -170,8 +178,6 @@ class Nest:
             self._afresh()
         elif self._round % PARTITION_EVERY == 0:
             self._partition()
-        elif self._round % 4 == 0:
-            self._press()
         else:
             self._recreate()
         return not self._done()
@@ -206,6 +212,7 @@ class Nest:
             self.unplaced = left
             self._best = plan
             self._now = list(plan)
+            self._bins = []
 
     def _better(self, plan: list[Taken]) -> bool:
         return self._rank(plan) < self._rank(self._best)
@@ -257,10 +264,10 @@ class Nest:
         return [None if s.available is None else s.available - n for s, n in zip(self._sheets, used, strict=True)]
 
     def _fill(
-        self, sheet: int, demand: Ints, guide: Guide, seed: int, room: tuple[float, float] | None = None
+        self, sheet: int, demand: Ints, guide: Guide, seed: int, room: tuple[float, float] | None = None, weights: NDArray[np.float64] | None = None,
     ) -> Taken | None:
         """One filled sheet whose room keeps the sliver rules; None where nothing fits."""
-        got: Fill = self._filler.fill(sheet, demand, guide, seed, room=room)
+        got: Fill = self._filler.fill(sheet, demand, guide, seed, room=room, weights=weights)
         if not got.uses.any():
             return None
         size = self._sheets[sheet]
@@ -299,47 +306,71 @@ class Nest:
                 stock[best.filled.sheet] = count - 1
         return plan, left
 
-    def _recreate(self) -> None:
-        """Empty the last sheet and one to three others, and fill them anew."""
-        plan = self._now
-        if len(plan) < 2:
-            self._press()
-            return
-        others = 1 + int(self._rng.integers(min(3, len(plan) - 1)))
-        weights = np.array([1.02 - min(self._share(one), 1.0) for one in plan[:-1]])
-        picked = self._rng.choice(len(plan) - 1, others, replace=False, p=weights / weights.sum())
-        gone = sorted(picked.tolist())
-        kept = [one for k, one in enumerate(plan[:-1]) if k not in gone]
-        freed = sum((plan[k].uses for k in gone), plan[-1].uses)
-        old = self._energy(plan)
-        made, left = self._one_by_one(freed, self._guide(), self._seed(), self._stock_left(kept))
-        if not left.any():
-            self._accept(self._in_order(kept + made), old)
-
-    def _accept(self, plan: list[Taken], old: float) -> None:
-        """Take a changed plan unless it is worse than now and than some rounds ago."""
-        new = self._energy(plan)
-        slot = self._round % EASE
-        if new <= old or new <= self._past[slot]:
-            self._now = plan
-            self._tried.clear()
-            if self._better(plan):
-                self._best = plan
-        self._past[slot] = min(self._energy(self._now), self._past[slot])
-
-    def _press(self) -> None:
-        """Fill the last sheet anew in a smaller room."""
+    def _begin(self) -> None:
+        """A new goal: the last sheet of the plan at hand in a smaller room, its panels to be placed anew."""
         plan = self._now
         last = plan[-1]
         size = self._sheets[last.filled.sheet]
-        share = self._share(last)
-        part = last.part / SCALE
-        goal = share + (part - share) * (0.35 + 0.65 * float(self._rng.random()))
-        for room in ((size.width * goal, size.height), (size.width, size.height * goal)):
-            one = self._fill(last.filled.sheet, last.uses, self._guide(), self._seed(), room)
-            if one is not None and (one.uses == last.uses).all() and one.part < self._now[-1].part:
-                old = self._energy(self._now)
-                self._accept([*plan[:-1], one], old)
+        cut = 0.004 + 0.03 * float(self._rng.random()) ** 2
+        part = min(last.part, self._best[-1].part if len(plan) >= len(self._best) else SCALE) / SCALE - cut
+        self._rooms = [None] * (len(plan) - 1)
+        self._bins = list(plan[:-1])
+        self._spare = last.uses.copy()
+        self._weights = np.ones(len(self._shapes))
+        self._stale = 0
+        if part > 0.01:
+            upright = self._rng.random() < 0.5
+            room = (size.width * part, size.height) if upright else (size.width, size.height * part)
+            self._rooms.append(room)
+            one = self._fill(last.filled.sheet, self._spare, self._guide(), self._seed(), room)
+            self._bins.append(one or replace(last, filled=Filled(last.filled.sheet, 0, 0, ()), uses=0 * last.uses))
+            self._spare = self._spare - self._bins[-1].uses
+        self._aim = float(self._filler.tables.sizes @ self._spare)
+        self._past = [self._aim] * EASE
+
+    def _recreate(self) -> None:
+        """Empty one to three rooms and fill them anew with what was in them and what is left over."""
+        if not self._bins:
+            self._begin()
+        many = len(self._bins)
+        count = min(many, (1, 2, 2, 3)[int(self._rng.integers(4))])
+        gone = self._rng.choice(many, count, replace=False).tolist()
+        spare = sum((self._bins[k].uses for k in gone), self._spare)
+        fresh: list[tuple[int, Taken]] = []
+        guide = self._guide()
+        for k in gone:
+            sheet = self._bins[k].filled.sheet
+            one = self._fill(sheet, spare, guide, self._seed(), self._rooms[k], self._weights) if spare.any() else None
+            if one is None:
+                one = Taken(Filled(sheet, 0, 0, ()), np.zeros_like(spare), 0)
+            fresh.append((k, one))
+            spare = spare - one.uses
+        sizes = self._filler.tables.sizes
+        new = float((sizes * self._weights) @ spare)
+        old = float((sizes * self._weights) @ self._spare)
+        slot = self._round % EASE
+        if new <= old or new <= self._past[slot]:
+            for k, one in fresh:
+                self._bins[k] = one
+            self._spare = spare
+        self._past[slot] = float((sizes * self._weights) @ self._spare)
+        self._weights[self._spare > 0] *= 1.003
+        self._stale += 1
+        left = float(sizes @ self._spare)
+        if left < self._aim:
+            self._aim, self._stale = left, 0
+        if not self._spare.any():
+            self._reached()
+        elif self._stale > PATIENCE:
+            self._now = list(self._best)
+            self._bins = []
+
+    def _reached(self) -> None:
+        plan = self._in_order([one for one in self._bins if one.filled.placed])
+        self._now = plan
+        self._bins = []
+        if self._better(plan):
+            self._best = plan
 
     def _partition(self) -> None:
         """The best plan from the pool; panels that it has twice are left out of one sheet."""
@@ -375,7 +406,7 @@ class Nest:
                 plan.append(one)
         plan = self._in_order(plan)
         self._now = plan
-        self._past = [self._energy(plan)] * EASE
+        self._bins = []
         if self._better(plan):
             self._best = plan
 

@@ -133,7 +133,7 @@ def cut_out(
     px, py, m
         The panel in it.
     first
-        Edge that is scored first; -1 for the one with the largest off-cut, as for all that follow.
+        Edge that is scored first; -1 for the one with the deepest off-cut, as for all that follow.
     work
         (3, 2, room) scratch.
     order, parts, sizes, uses
@@ -146,7 +146,7 @@ def cut_out(
     count = 0
     done = 0
     for _ in range(m):
-        best, best_area = -1, 0.0
+        best, deepest = -1, FLUSH
         if count == 0 and first >= 0:
             best = first
         else:
@@ -154,15 +154,11 @@ def cut_out(
                 if done & (1 << e):
                     continue
                 f = e + 1 if e + 1 < m else 0
-                if _depth(hand, n, px[e], py[e], px[f], py[f]) <= FLUSH:
+                depth = _depth(hand, n, px[e], py[e], px[f], py[f])
+                if depth <= FLUSH:
                     done |= 1 << e
-                    continue
-                _, k = split(hand[0], hand[1], n, px[e], py[e], px[f], py[f], work[1], work[2])
-                if k < 0:
-                    return -1
-                size = area_of(work[2, 0], work[2, 1], k)
-                if size > best_area:
-                    best, best_area = e, size
+                elif depth > deepest:
+                    best, deepest = e, depth
         if best < 0:
             break
         f = best + 1 if best + 1 < m else 0
