@@ -21,7 +21,7 @@ from pathlib import Path
 from typing import Final
 
 VARIABLE: Final = "NUMBA_CACHE_DIR"
-SOURCES: Final = ("panewright.nesting.optimizer", "panewright.nesting.lp")
+SOURCES: Final = ("panewright.nesting.optimizer", "panewright.nesting.lp", "panewright.nesting.free_regions")
 
 
 def prepare() -> Path | None:

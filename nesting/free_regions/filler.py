@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from .beam import MIRRORED, NUMBER, PARENT, PIECE, RECORD, ROOM, SCORES, SHAPE, fill
+from .beam import NUMBER, PARENT, PIECE, PLACED, RECORD, SCORES, fill
+from .children import ROOM
 from .geometry import area_of, width_of
 from .shapes import Filled, Placed, Score, Shape, SheetSize, Slivers
 from .trial import BREAK_OUT, CORNER_DEPTH, COSINE, FAR_X, FAR_Y, LONGEST, RULES
@@ -30,6 +31,8 @@ class Guide:
         Of a panel's area in its value: above 1 large panels come first.
     noise
         Range of what is drawn and added to a child, in parts of the mean panel's area.
+    boxes
+        Whether sides of a panel's box may be scored first.
     beam, kept
         Nodes of a level, and most children of a node.
     """
@@ -39,6 +42,7 @@ class Guide:
     narrow: float = 0.1
     power: float = 1.1
     noise: float = 0.0
+    boxes: bool = True
     beam: int = 4
     kept: int = 4
 
@@ -47,12 +51,13 @@ class Tables:
     """Shapes as the kernel wants them.
 
     A *variant* is a shape, turned over or not, seen from one of its edges (any angle), or turned by a
-    multiple of its step. Rows of `table`: shape, turned over, corners, whether the turn is fixed. Rows of
+    multiple of its step. Rows of `table`: shape, turned over, corners, whether the turn is fixed, and the
+    corner of the shape (turned over: of the reversed one) that is the first of the variant. Rows of
     `spans`: length of the edge, and how far the variant reaches along it and from it. [mm]
     """
 
     def __init__(self, shapes: list[Shape]) -> None:
-        rows: list[tuple[int, int, int, int]] = []
+        rows: list[tuple[int, int, int, int, int]] = []
         found: list[NDArray[np.float64]] = []
         first = [0]
         for s, shape in enumerate(shapes):
@@ -60,14 +65,14 @@ class Tables:
             for mirrored in (0, 1) if shape.mirror else (0,):
                 p = shape.corners * (-1.0, 1.0) if mirrored else shape.corners
                 p = p[::-1] if mirrored else p
-                for turned in _seen(p, shape.step):
+                for i, turned in enumerate(_seen(p, shape.step)):
                     if any(_alike(turned, other, fixed=shape.step > 0) for other in mine):
                         continue
                     mine.append(turned)
-                    rows.append((s, mirrored, len(p), int(shape.step > 0)))
+                    rows.append((s, mirrored, len(p), int(shape.step > 0), 0 if shape.step else i))
             found += mine
             first.append(len(rows))
-        self.table = np.array(rows, np.int64).reshape(-1, 4)
+        self.table = np.array(rows, np.int64).reshape(-1, 5)
         self.corners = np.zeros((len(rows), 2, ROOM))
         for v, p in enumerate(found):
             self.corners[v, :, : len(p)] = p.T
@@ -128,7 +133,7 @@ class Filler:
         self.tables, self.sheets, self.slivers = Tables(shapes), sheets, slivers
         self.work = np.zeros(1, np.int64)
         self._records = np.zeros((4096, RECORD + ROOM), np.int64)
-        self._where = np.zeros((4096, 2, ROOM))
+        self._where = np.zeros((4096, 4, ROOM))
 
     def rules(self, width: float, height: float) -> NDArray[np.float64]:
         """The rules in a room as the kernel wants them."""
@@ -150,6 +155,7 @@ class Filler:
         weights: NDArray[np.float64] | None = None,
         wanted: NDArray[np.int64] | None = None,
         room: tuple[float, float] | None = None,
+        strict: bool = False,
     ) -> Fill:
         """Fill a sheet, or a room of it, with panels of the most value.
 
@@ -167,6 +173,8 @@ class Filler:
             Which shapes may be taken; None for all.
         room
             Width and height; None for the whole sheet. [mm]
+        strict
+            Hold waste at the far sides to the sliver rules as well.
         """
         t = self.tables
         size = self.sheets[sheet]
@@ -187,6 +195,7 @@ class Filler:
                 guide.small * mean,
                 guide.narrow * mean_width,
                 guide.density,
+                float(guide.boxes),
             ]
         )
         last, _ = fill(
@@ -200,7 +209,7 @@ class Filler:
             t.first,
             t.spans,
             t.sizes,
-            self.rules(width, height),
+            self.rules(-1.0, -1.0) if strict else self.rules(width, height),
             weighing,
             guide.beam,
             guide.kept,
@@ -224,17 +233,18 @@ class Filler:
         pieces: list[int] = []
         for r in reversed(chain):
             record: Any = self._records[r]
-            s = int(record[SHAPE])
-            v = int(self.tables.first[s])
-            m = int(self.tables.table[v, 2])
-            p = np.ascontiguousarray(self._where[r, :, :m].T)
+            s, mirrored, m, _, first = self.tables.table[int(record[PLACED])].tolist()
+            lines = self._where[r]
+            p = np.ascontiguousarray(lines[:2, :m].T)
             assert int(record[NUMBER]) == len(scores)
             for k in range(int(record[SCORES])):
                 e = int(record[RECORD + k])
-                a, b = p[e], p[(e + 1) % m]
-                scores.append(Score(int(record[PIECE]), (float(a[0]), float(a[1])), (float(b[0]), float(b[1]))))
-            placed.append(Placed(s, bool(record[MIRRORED]), p))
+                ax, ay, bx, by = lines[:, e].tolist()
+                scores.append(Score(int(record[PIECE]), (ax, ay), (bx, by)))
+            placed.append(Placed(s, bool(mirrored), np.roll(p, first, axis=0)))
             pieces.append(int(record[PIECE]))
             uses[s] += 1
         size = float(uses @ self.tables.sizes)
-        return Fill(uses, size, Filled(sheet, width, height, tuple(placed), tuple(scores), tuple(pieces), size))
+        return Fill(
+            uses, size, Filled(sheet, width, height, tuple(placed), tuple(scores), tuple(pieces), size)
+        )

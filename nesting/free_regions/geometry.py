@@ -44,10 +44,8 @@ def width_of(x: Any, y: Any, n: int) -> float:
         most = 0.0
         for k in range(n):
             d = (ex * (y[k] - y[i]) - ey * (x[k] - x[i])) / length
-            if d > most:
-                most = d
-        if most < least:
-            least = most
+            most = max(most, d)
+        least = min(least, most)
     return least
 
 

@@ -50,10 +50,7 @@ def choose(
     for s, wanted in enumerate(demand):
         if wanted:
             terms = [
-                uses[s] * var
-                for k, (_, uses) in enumerate(columns)
-                if uses[s]
-                for var in (full[k], last[k])
+                uses[s] * var for k, (_, uses) in enumerate(columns) if uses[s] for var in (full[k], last[k])
             ]
             if not terms:
                 return None
@@ -107,7 +104,9 @@ def most_whole(
             model.add(sum(terms) <= wanted)
     for h, size in enumerate(sheets):
         if size.available is not None:
-            model.add(sum(x for x, (sheet, _) in zip(take, columns, strict=True) if sheet == h) <= size.available)
+            model.add(
+                sum(x for x, (sheet, _) in zip(take, columns, strict=True) if sheet == h) <= size.available
+            )
     model.maximize(sum(w * x for w, x in zip(worth, take, strict=True)))
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1

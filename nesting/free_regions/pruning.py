@@ -62,7 +62,9 @@ def pruned(filled: Filled, drop: Sequence[int]) -> Filled:
     )
 
 
-def replay(width: float, height: float, scores: Sequence[Score]) -> tuple[list[Corners], list[Corners | None]]:
+def replay(
+    width: float, height: float, scores: Sequence[Score]
+) -> tuple[list[Corners], list[Corners | None]]:
     """The pieces that the scores make of a room, and of each score the off-cut as it comes off.
 
     An off-cut is None, and its piece empty, where the line only runs along the piece in hand.
@@ -89,8 +91,8 @@ def replay(width: float, height: float, scores: Sequence[Score]) -> tuple[list[C
     return pieces, off
 
 
-def settled(filled: Filled, width: float, height: float, slivers: Slivers) -> Filled:
-    """With the smallest room that keeps the rules: straight cuts take it out of the sheet first.
+def settled(filled: Filled, width: float, height: float, slivers: Slivers) -> Filled | None:
+    """With the smallest room that keeps the rules, None where there is none; it is cut out of the sheet first.
 
     Scores that fall outside the room, or along its sides, are left out.
 
@@ -117,20 +119,20 @@ def settled(filled: Filled, width: float, height: float, slivers: Slivers) -> Fi
         small = _within(filled, w, h, slivers)
         if small is not None:
             return small
-    return filled
+    return None
 
 
 def _sizes(least: float, sheet: float, room: float, break_out: float) -> list[float]:
     """Sizes of a room that are tried: as small as may be, a little larger, as it was, all of the sheet."""
     if break_out <= 0:
         return [least]
-    more = [least + break_out * k / 4 for k in range(1, 9)]
+    more = [least + 0.5 * break_out, least + 1.1 * break_out]
     return sorted({least, *(m for m in more if m < min(sheet, room)), room})
 
 
 def _within(filled: Filled, width: float, height: float, slivers: Slivers) -> Filled | None:
     """The fill in a room of this size, without scores that cut nothing; None where a rule is broken."""
-    _, off = replay(width, height, filled.scores)
+    made, off = replay(width, height, filled.scores)
     rules = np.zeros(RULES)
     rules[BREAK_OUT], rules[CORNER_DEPTH] = slivers.break_out, slivers.corner_depth
     rules[COSINE], rules[LONGEST] = np.cos(np.radians(slivers.least_angle)), slivers.longest or 0.0
@@ -147,6 +149,12 @@ def _within(filled: Filled, width: float, height: float, slivers: Slivers) -> Fi
             return None
         scores.append(replace(score, piece=number[score.piece]))
         number[n + 1] = len(scores)
+    # waste from which other pieces came off: where a panel was left out
+    cut_from = {score.piece for score, part in zip(filled.scores, off, strict=True) if part is not None}
+    for k in sorted(cut_from - set(filled.pieces)):
+        p = np.ascontiguousarray(made[k].T)
+        if len(made[k]) and width_of(p[0], p[1], len(made[k])) < slivers.break_out - 1e-6:
+            return None
     return replace(
         filled,
         width=width,

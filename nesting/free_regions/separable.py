@@ -58,7 +58,12 @@ def _first_cut(panels: list[Corners], tolerance: float) -> list[list[Corners]] |
 
 
 def _sides(
-    a: Corners, b: Corners, points: Corners, starts: NDArray[np.int64], panels: list[Corners], tolerance: float
+    a: Corners,
+    b: Corners,
+    points: Corners,
+    starts: NDArray[np.int64],
+    panels: list[Corners],
+    tolerance: float,
 ) -> list[list[Corners]] | None:
     """The panels left and right of a line; None where one is cut, or all lie on one side."""
     direction = (b - a) / np.hypot(*(b - a))
@@ -85,9 +90,7 @@ def overlap(p: Corners, q: Corners) -> float:
     return least
 
 
-def faults(
-    panels: Sequence[Corners], width: float, height: float, tolerance: float = TOLERANCE
-) -> list[str]:
+def faults(panels: Sequence[Corners], width: float, height: float, tolerance: float = TOLERANCE) -> list[str]:
     """What is wrong with the panels on one sheet: outside, overlapping, or not to be cut apart.
 
     Parameters

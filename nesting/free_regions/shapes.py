@@ -87,7 +87,7 @@ class Slivers:
         A narrower piece may be broken off if it is at least so wide and meets the score by which it comes
         off at this angle or more at both ends. [mm], [degrees]
     longest
-        Of a score inside the room; None for no limit. [mm]
+        Of a score inside the room that is not parallel to its sides; None for no limit. [mm]
     """
 
     break_out: float = 0.0
@@ -107,7 +107,8 @@ class Placed:
     mirrored
         Whether it is turned over.
     corners
-        In place, counter-clockwise; where mirrored, in the reverse order of the shape's. [mm]
+        In place, counter-clockwise, in the order of the shape's; where mirrored, in the reverse order, so that
+        the first is the shape's last. [mm]
     """
 
     shape: int

@@ -60,15 +60,12 @@ def slide(lines: Any, n: int, vx: Any, vy: Any, m: int) -> Any:
         least = np.inf
         for k in range(m):
             d = a * vx[k] + b * vy[k]
-            if d < least:
-                least = d
+            least = min(least, d)
         gap = c - least
         if a > 1e-9:
-            if gap / a > low:
-                low = gap / a
+            low = max(low, gap / a)
         elif a < -1e-9:
-            if gap / a < high:
-                high = gap / a
+            high = min(high, gap / a)
         elif gap > NEAR:
             return 1.0, 0.0
         if low > high + NEAR:
@@ -81,7 +78,7 @@ def slide(lines: Any, n: int, vx: Any, vy: Any, m: int) -> Any:
 @jit
 def breaks(x: Any, y: Any, n: int, sx: float, sy: float, rules: Any) -> bool:
     """Whether the right part of a split may be broken off; (sx, sy) is the direction of the score."""
-    if rules[LONGEST] > 0:
+    if rules[LONGEST] > 0 and abs(sx) > 1e-9 and abs(sy) > 1e-9:
         dx, dy = x[0] - x[n - 1], y[0] - y[n - 1]
         if dx * dx + dy * dy > rules[LONGEST] ** 2:
             return False
@@ -104,7 +101,7 @@ def breaks(x: Any, y: Any, n: int, sx: float, sy: float, rules: Any) -> bool:
     if width < rules[CORNER_DEPTH] - FLUSH:
         return False
     most = rules[COSINE] + 1e-9
-    return cosine_at(x, y, n, 0) <= most and cosine_at(x, y, n, n - 1) <= most
+    return bool(cosine_at(x, y, n, 0) <= most and cosine_at(x, y, n, n - 1) <= most)
 
 
 @jit
@@ -116,13 +113,25 @@ def use_of(x: Any, y: Any, n: int, guide: Any) -> float:
     width = width_of(x, y, n)
     if width < guide[1]:
         return 0.0
-    return guide[4] * size * (size / (size + guide[2])) * (width / (width + guide[3]))
+    return float(guide[4] * size * (size / (size + guide[2])) * (width / (width + guide[3])))
 
 
 @jit
 def cut_out(
-    rx: Any, ry: Any, n: int, px: Any, py: Any, m: int, first: int, rules: Any, guide: Any, work: Any,
-    order: Any, parts: Any, sizes: Any, uses: Any,
+    rx: Any,
+    ry: Any,
+    n: int,
+    ends: Any,
+    m: int,
+    first: int,
+    second: int,
+    rules: Any,
+    guide: Any,
+    work: Any,
+    order: Any,
+    parts: Any,
+    sizes: Any,
+    uses: Any,
 ) -> int:
     """Score a panel out of a region: the number of scores, or -1 where that is not allowed.
 
@@ -130,14 +139,14 @@ def cut_out(
     ----------
     rx, ry, n
         The region.
-    px, py, m
-        The panel in it.
-    first
-        Edge that is scored first; -1 for the one with the deepest off-cut, as for all that follow.
+    ends, m
+        Lines (4, m or more) with the panel on their left: its m edges, then those that may be scored first.
+    first, second
+        Lines that are scored first; -1 for the edge with the deepest off-cut, as for all that follow.
     work
         (3, 2, room) scratch.
     order, parts, sizes, uses
-        Receive the edges in the order of their scores, the off-cuts, their corners and what they are worth.
+        Receive the lines in the order of their scores, the off-cuts, their corners and what they are worth.
     """
     hand = work[0]
     for i in range(n):
@@ -145,27 +154,27 @@ def cut_out(
         hand[1, i] = ry[i]
     count = 0
     done = 0
-    for _ in range(m):
+    while True:
         best, deepest = -1, FLUSH
         if count == 0 and first >= 0:
             best = first
+        elif count == 1 and second >= 0:
+            best = second
         else:
             for e in range(m):
                 if done & (1 << e):
                     continue
-                f = e + 1 if e + 1 < m else 0
-                depth = _depth(hand, n, px[e], py[e], px[f], py[f])
+                depth = _depth(hand, n, ends[0, e], ends[1, e], ends[2, e], ends[3, e])
                 if depth <= FLUSH:
                     done |= 1 << e
                 elif depth > deepest:
                     best, deepest = e, depth
         if best < 0:
             break
-        f = best + 1 if best + 1 < m else 0
         part = parts[count]
-        ex, ey = px[f] - px[best], py[f] - py[best]
-        left, k = split(hand[0], hand[1], n, px[best], py[best], px[f], py[f], work[1], part)
-        if k < 3 or left < 3 or not breaks(part[0], part[1], k, ex, ey, rules):
+        ax, ay, bx, by = ends[0, best], ends[1, best], ends[2, best], ends[3, best]
+        left, k = split(hand[0], hand[1], n, ax, ay, bx, by, work[1], part)
+        if k < 3 or left < 3 or not breaks(part[0], part[1], k, bx - ax, by - ay, rules):
             return -1
         n = left
         for i in range(n):
@@ -187,6 +196,5 @@ def _depth(hand: Any, n: int, ax: float, ay: float, bx: float, by: float) -> flo
     most = 0.0
     for i in range(n):
         d = -(ex * (hand[1, i] - ay) - ey * (hand[0, i] - ax)) / length
-        if d > most:
-            most = d
+        most = max(most, d)
     return most

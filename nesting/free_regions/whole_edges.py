@@ -80,7 +80,7 @@ def allowed(c: float, s: float, step: int) -> bool:
 def _fresh(table: Any, mark: Any) -> bool:
     """Enter a mark; False where it is there, or the table is full."""
     size = table.shape[0]
-    at = np.int64(mark & U64(size - 1))
+    at: Any = np.int64(mark & U64(size - 1))
     for _ in range(64):
         if table[at] == mark:
             return False
@@ -111,8 +111,24 @@ def _fills(x: Any, y: Any, step: int, tx: float, ty: float, width: float, height
 
 @jit
 def join_all(
-    seeds: int, facts: Any, parts: Any, xs: Any, ys: Any, turn: Any, size: Any, demand: Any, codes: Any,
-    sheets: Any, longest: float, near: float, table: Any, heads: Any, links: Any, owner: Any, whole: Any, count: Any,
+    seeds: int,
+    facts: Any,
+    parts: Any,
+    xs: Any,
+    ys: Any,
+    turn: Any,
+    size: Any,
+    demand: Any,
+    codes: Any,
+    sheets: Any,
+    longest: float,
+    near: float,
+    table: Any,
+    heads: Any,
+    links: Any,
+    owner: Any,
+    whole: Any,
+    count: Any,
     most_work: int,
 ) -> Any:
     """Join composites until there are no new ones, or no room or work is left.
@@ -228,14 +244,16 @@ def join_all(
                     ip, i3 = (i - 1) % nc, (i2 + 1) % nc
                     jp, j3 = (j - 1) % nd, (j2 + 1) % nd
                     bend1 = _bend(
-                        xs[c, i] - xs[c, ip], ys[c, i] - ys[c, ip],
+                        xs[c, i] - xs[c, ip],
+                        ys[c, i] - ys[c, ip],
                         cs * (xs[d, j3] - xs[d, j2]) - sn * (ys[d, j3] - ys[d, j2]),
                         sn * (xs[d, j3] - xs[d, j2]) + cs * (ys[d, j3] - ys[d, j2]),
                     )
                     bend2 = _bend(
                         cs * (xs[d, j] - xs[d, jp]) - sn * (ys[d, j] - ys[d, jp]),
                         sn * (xs[d, j] - xs[d, jp]) + cs * (ys[d, j] - ys[d, jp]),
-                        xs[c, i3] - xs[c, i2], ys[c, i3] - ys[c, i2],
+                        xs[c, i3] - xs[c, i2],
+                        ys[c, i3] - ys[c, i2],
                     )
                     flat = near * 1e-3
                     if bend1 < -flat or bend2 < -flat:

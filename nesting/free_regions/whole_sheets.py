@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .shapes import Filled, Placed, Score, Shape, SheetSize, Slivers, area
-from .whole_edges import A, B, COLUMNS, CORNERS, EDGE_A, EDGE_B, MOST_PARTS, PARTS, ROOM, STEP, join_all
+from .whole_edges import COLUMNS, CORNERS, EDGE_A, EDGE_B, MOST_PARTS, PARTS, ROOM, STEP, A, B, join_all
 
 MOST_COMPOSITES = 60_000
 MOST_WORK = 40_000_000
@@ -133,7 +133,12 @@ def _moved(p: Floats, turn: Turn) -> Floats:
 
 def _onto(p: Floats, q: Floats, start: Floats, end: Floats) -> Turn:
     """The turn and shift that lay the edge from p to q along that from start to end."""
-    mx, my, lx, ly = float(q[0] - p[0]), float(q[1] - p[1]), float(end[0] - start[0]), float(end[1] - start[1])
+    mx, my, lx, ly = (
+        float(q[0] - p[0]),
+        float(q[1] - p[1]),
+        float(end[0] - start[0]),
+        float(end[1] - start[1]),
+    )
     size = float(np.hypot(mx, my) * np.hypot(lx, ly))
     c, s = (mx * lx + my * ly) / size, (mx * ly - my * lx) / size
     x, y = float(p[0]), float(p[1])
