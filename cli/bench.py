@@ -224,11 +224,11 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
 
             return tanks(wanted)
         case "convex-optimum":
-            from panewright.cli.bench_angled import optimum
+            from panewright.cli.bench_polygons import optimum
 
             return optimum(wanted)
         case "angled-glass":
-            from panewright.cli.bench_angled import glass
+            from panewright.cli.bench_polygons import glass
 
             return glass(wanted)
         case "bwmv":
