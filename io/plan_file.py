@@ -55,7 +55,7 @@ def _with(known: dict[str, Any], more: Mapping[str, Any]) -> dict[str, Any]:
 
 def _rules(rules: Rules) -> dict[str, Any]:
     least, most = rules.level1_gap
-    return {
+    out: dict[str, Any] = {
         "break_out": length(rules.break_out),
         "levels": rules.levels,
         "last_cut": rules.last_cut,
@@ -66,6 +66,9 @@ def _rules(rules: Rules) -> dict[str, Any]:
         "corner_depth": length(rules.corner_depth),
         "least_angle": decimal(rules.least_angle, 3),
     }
+    if rules.inner_radius is not None:
+        out["inner_radius"] = length(rules.inner_radius)
+    return out
 
 
 def _panel(panel: Panel, beside: Mapping[str, Any]) -> dict[str, Any]:
@@ -91,6 +94,11 @@ def _panel(panel: Panel, beside: Mapping[str, Any]) -> dict[str, Any]:
         "turn": panel.turn.value,
         "mirror": panel.mirror,
     }
+    if panel.tips:
+        out["tips"] = [
+            _with({"corner": tip.corner, "reach": length(tip.reach)}, beside.get("tips", {}).get(str(i), {}))
+            for i, tip in enumerate(panel.tips)
+        ]
     if panel.from_stock is not None:
         out["from_stock"] = panel.from_stock
     if panel.note:

@@ -32,6 +32,8 @@ class Rules:
         Least depth of a corner broken off by a shape cut. [nm]
     least_angle
         Least angle at which such a corner may meet the score. [1/1000 degree]
+    inner_radius
+        Least radius of inner corners that saw, drill or water jet make, or None where none is stated. [nm]
     """
 
     break_out: int = mm(30)
@@ -43,6 +45,7 @@ class Rules:
     least_offcut: tuple[int, int] = (mm(600), mm(300))
     corner_depth: int = mm(25)
     least_angle: int = 30_000
+    inner_radius: int | None = None
 
     def __post_init__(self) -> None:
         if self.levels not in (2, 3, 4, None):

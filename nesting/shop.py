@@ -24,6 +24,7 @@ from .rules import Rules
 from .shop_tanks import EdgingLine, LeadDays, Strength, TankHabits
 from .stock import Trim
 from .text import tr
+from .tips import TipRule
 from .units import MM, LengthStyle, LengthUnit, mm, show
 
 DateOrder = Literal["year first", "day first", "month first"]
@@ -120,8 +121,8 @@ class CuttingChoice:
 
     Parameters
     ----------
-    levels, longest_cut
-        0 for free levels and for no longest score.
+    levels, longest_cut, inner_radius
+        0 for free levels, for no longest score and for no stated radius.
     largest_piece
         (0, 0) for none.
     trim
@@ -139,6 +140,7 @@ class CuttingChoice:
     least_offcut: tuple[int, int] | None = None
     corner_depth: int | None = None
     least_angle: int | None = None
+    inner_radius: int | None = None
     trim: Trim | None = None
 
     def over(self, rules: Rules) -> Rules:
@@ -148,7 +150,7 @@ class CuttingChoice:
             for name in Rules.__dataclass_fields__
             if getattr(self, name, None) is not None
         }
-        for name, none in (("levels", 0), ("longest_cut", 0), ("largest_piece", (0, 0))):
+        for name, none in (("levels", 0), ("longest_cut", 0), ("largest_piece", (0, 0)), ("inner_radius", 0)):
             if chosen.get(name, "") == none:
                 chosen[name] = None
         return replace(rules, **chosen)
@@ -246,6 +248,8 @@ class Shop:
         The table's capacity and working days.
     lifts
         Limits for lifting by hand.
+    tips
+        Whether sharp corners of cut outlines are cut back.
     lead_days, tanks, edging, strength
         From cutting to delivery; how tanks are built; the edging line; the thickness check.
     kinds
@@ -271,6 +275,7 @@ class Shop:
     offcut_tolerance: Fraction = Fraction(1, 100)
     cutting_days: CuttingDays = field(default_factory=CuttingDays)
     lifts: Lifts = Lifts()
+    tips: TipRule = field(default_factory=TipRule)
     lead_days: LeadDays = field(default_factory=LeadDays)
     tanks: TankHabits = field(default_factory=TankHabits)
     edging: EdgingLine = field(default_factory=EdgingLine)
