@@ -21,7 +21,7 @@ from panewright.nesting.errors import InvalidOutline
 from panewright.nesting.hole_limits import region_of
 from panewright.nesting.laid_square import Laid, laid_square
 from panewright.nesting.openings import CutOut, Opening, relocated
-from panewright.nesting.outlines import Outline, box, narrower_than
+from panewright.nesting.outlines import Outline, box, is_rectangle, narrower_than
 from panewright.nesting.panels import Panel, Turn
 from panewright.nesting.rules import Rules
 from panewright.nesting.shape_findings import ShapeFinding, shape_findings
@@ -170,7 +170,8 @@ def panel_of(table: Table, row: Row, folder: Path, shop: Shop, problems: Problem
         laid = laid_square(outline) if turn is Turn.ANY else None
         if laid is not None:
             along = cut_shape(laid.outline, edges, rules, turn, tips, found.traced.names)
-            if _smaller(along.outline, shape.outline, rules) and _laid(cells, found, laid, openings):
+            better = is_rectangle(laid.outline) or _smaller(along.outline, shape.outline, rules)
+            if better and _laid(cells, found, laid, openings):
                 outline, shape = laid.outline, along
                 openings = tuple(
                     relocated(o, lambda points: tuple(map(laid.place, points))) for o in openings

@@ -16,7 +16,7 @@ from panewright.nesting.outlines import box, is_convex, is_rectangle
 from panewright.nesting.panels import Panel, Purpose, Turn
 from panewright.nesting.pieces import length
 from panewright.nesting.plan import Plan
-from panewright.nesting.pockets import pockets
+from panewright.nesting.pockets import Pocket, pockets
 from panewright.nesting.sequence import general_cautions
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import LengthStyle, mm, show, show_size
@@ -65,8 +65,9 @@ def panel_scene(plan: Plan, panel: Panel, *, style: LengthStyle | None = None) -
     if panel.finished != panel.cut:
         sketch.add(Polyline(palette.PANEL_FINISHED, panel.finished))
     found = pockets(panel.finished, panel.cut)
-    for pocket in found:
+    for number, pocket in enumerate(found, start=1):
         sketch.add(Tint(palette.POCKET, pocket.outline), Polyline(palette.POCKET, pocket.outline))
+        sketch.add(_pocket_name(number, pocket, g))
     order, name, size = shown(panel.order, 48), shown(panel.name, 48), panel_size(panel, style)
     taken = mark_openings(sketch, panel.openings, panel.finished, style)
     label = label_off(
@@ -103,6 +104,15 @@ def panel_scene(plan: Plan, panel: Panel, *, style: LengthStyle | None = None) -
         sketch.add(Text(palette.NOTES, line, (x0, y), small))
         y -= 2 * small
     return sketch.scene(title)
+
+
+def _pocket_name(number: int, pocket: Pocket, g: int) -> Text:
+    """The number of a pocket, outside the cut outline."""
+    a, b = pocket.outline[:2]
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    far = hypot(dx, dy) or 1.0
+    at = (round((a[0] + b[0]) / 2 + dy / far * 2.8 * g), round((a[1] + b[1]) / 2 - dx / far * 2.8 * g))
+    return Text(palette.POCKET, f"P{number}", at, g, "centre", "middle")
 
 
 def _facts(panel: Panel, style: LengthStyle | None) -> list[str]:

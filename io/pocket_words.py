@@ -59,10 +59,10 @@ def pocket_line(
 ) -> str:
     """One line about a pocket of a panel with so many corners; `radius` as the shop states it. [nm]"""
     line = tr(
-        "pocket {number}: {size}, edges {edges}",
+        "pocket P{number}: {size}, along corners {corners}",
         number=number,
         size=pocket_size(pocket, style),
-        edges=edge_names(pocket.edges, range(1, corners + 1)),
+        corners=edge_names(pocket.edges, range(1, corners + 1)),
     )
     if radius is not None:
         line = tr("{line}, inner radius at least {radius}", line=line, radius=show(radius, style))

@@ -10,7 +10,7 @@ from typing import Final
 from .blanks import candidates
 from .edgework import Edge
 from .offsets import bridged, cut_outline, hull_spans, meeting, moved_line, offset, offset_rectangle
-from .outlines import Outline, Point, area2, box, cross, is_convex, is_rectangle
+from .outlines import Outline, Point, area2, box, cross, is_convex, is_rectangle, rectangle
 from .panels import Turn
 from .rules import Rules
 from .tips import Square, Tip, TipRule, cut_ends, distance
@@ -82,7 +82,7 @@ def cut_shape(
     Raises
     ------
     InvalidOutline
-        When an edge would vanish under the allowances of its neighbours.
+        When an edge would vanish (see `offset`).
     """
     allowances = tuple(edge.allowance for edge in edges)
     if moved := offset_rectangle(finished, allowances):
@@ -112,7 +112,10 @@ def least_blank(outline: Outline, rules: Rules, turn: Turn) -> int | None:
 def _scorable(
     finished: Outline, sides: list[_Side], whole: Outline, rules: Rules, turn: Turn
 ) -> tuple[list[_Side], Outline]:
-    """The sides of the hull that are scored, and what they leave: what makes the smallest blank."""
+    """The sides of the hull that are scored, and what they leave: what makes the smallest blank.
+
+    Where nothing else does, it is the box about the hull, of which no side counts.
+    """
     n = len(finished)
     bridges = [k for k, s in enumerate(sides) if (s.last - s.first) % n != 1]
     least = least_blank(whole, rules, turn)
@@ -127,6 +130,11 @@ def _scorable(
         key = (least is None, least or 0, area2(outline), number)
         if key < best[0]:
             best = (key, kept, outline)
+    x0, y0, x1, y1 = box(whole)
+    around = rectangle(x1 - x0, y1 - y0, x0, y0)
+    key = (False, area2(around) // 2, area2(around), 0)
+    if key < best[0]:
+        return [], around
     return best[1], best[2]
 
 

@@ -75,12 +75,14 @@ def offset(outline: Outline, allowances: Sequence[int], names: Sequence[int] = (
             numbers = names or range(1, n + 1)
             raise InvalidOutline(
                 tr(
-                    "the edge of {length} from corner {a} to corner {b} vanishes under the allowances of its neighbours",
+                    "the edge of {length} from corner {a} to corner {b} vanishes when the edges are moved out by their allowances",
                     length=show(isqrt((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2)),
                     a=numbers[i],
                     b=numbers[j],
                 ),
-                tr("lengthen the edge, leave it out, or give its neighbours a smaller allowance"),
+                tr(
+                    "lengthen the edge, leave it out, or give it and its neighbours the same or less edgework"
+                ),
             )
     return tuple(moved)
 

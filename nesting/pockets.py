@@ -79,14 +79,15 @@ def pockets(finished: Outline, cut: Outline) -> tuple[Pocket, ...]:
     for k, (i, j) in enumerate(spans):
         at = sides[k]
         if at is not None:
-            out += _along(finished, i, j, cut, at)
+            open_ends = (sides[k - 1] is None, sides[(k + 1) % len(spans)] is None)
+            out += _along(finished, i, j, cut, at, open_ends)
         elif sides[k - 1] is not None:
             # bridges that are not scored: the pocket reaches out to the corner of the cut outline
             last, after = j, k + 1
             while sides[after % len(spans)] is None:
                 last, after = spans[after % len(spans)][1], after + 1
-            out.append(_to_corner(finished, i, last, cut, sides[k - 1] or 0, sides[after % len(spans)] or 0))
-    return tuple(sorted(out, key=lambda pocket: pocket.edges))
+            out += _to_corners(finished, i, last, cut, sides[k - 1] or 0, sides[after % len(spans)] or 0)
+    return tuple(sorted((pocket for pocket in out if pocket.area2), key=lambda pocket: pocket.edges))
 
 
 def scored_edges(finished: Outline, cut: Outline) -> tuple[int, ...]:
@@ -135,8 +136,13 @@ def _closed(finished: Outline, i: int, j: int, outer: Sequence[Point], score: in
     )
 
 
-def _along(finished: Outline, i: int, j: int, cut: Outline, side: int) -> list[Pocket]:
-    """The pockets that an edge of the cut outline bridges: one between every two corners on the hull."""
+def _along(
+    finished: Outline, i: int, j: int, cut: Outline, side: int, open_ends: tuple[bool, bool]
+) -> list[Pocket]:
+    """The pockets that an edge of the cut outline bridges: one between every two corners on the hull.
+
+    Where an end is open, the edge runs on beyond the hull: there another pocket begins.
+    """
     a, b = finished[i], finished[j]
     begin, end = cut[side], cut[(side + 1) % len(cut)]
     chain = _chain(finished, i, j)
@@ -145,21 +151,34 @@ def _along(finished: Outline, i: int, j: int, cut: Outline, side: int) -> list[P
     for first, last in pairwise(on):
         if not _is_bridge(finished, first, last):
             continue
-        start = begin if first == i else _foot(finished[first], begin, end)
-        stop = end if last == j else _foot(finished[last], begin, end)
+        start = begin if first == i and not open_ends[0] else _foot(finished[first], begin, end)
+        stop = end if last == j and not open_ends[1] else _foot(finished[last], begin, end)
         slanted = begin[0] != end[0] and begin[1] != end[1]
         score = distance(begin, end) if slanted and len(on) == 2 else 0
         out.append(_closed(finished, first, last, (start, stop), score))
     return out
 
 
-def _to_corner(finished: Outline, i: int, j: int, cut: Outline, before: int, after: int) -> Pocket:
-    """The pocket that reaches from the edge of the cut outline before it to the one after it."""
+def _to_corners(finished: Outline, i: int, j: int, cut: Outline, before: int, after: int) -> list[Pocket]:
+    """The pockets that reach out to corners of the cut outline, from its edge before them to the one after.
+
+    Where corners of the panel bear an edge between, one pocket ends and the next begins.
+    """
     n = len(cut)
     corners = [cut[(before + 1 + s) % n] for s in range((after - before - 1) % n + 1)]
-    first = _foot(finished[i], cut[before], corners[0])
-    last = _foot(finished[j], corners[-1], cut[(after + 1) % n])
-    return _closed(finished, i, j, (first, *corners, last), 0)
+    chain = _chain(finished, i, j)
+    marks = [(i, _foot(finished[i], cut[before], corners[0]))]
+    for p, q in pairwise(corners):
+        first = chain.index(marks[-1][0])
+        # the corner farthest to the right of the edge p -> q, the first of equals
+        bearing = min(chain[first:], key=lambda k: (cross(p, q, finished[k]), chain.index(k)))
+        marks.append((bearing, _foot(finished[bearing], p, q)))
+    marks.append((j, _foot(finished[j], corners[-1], cut[(after + 1) % n])))
+    return [
+        _closed(finished, a, b, (start, corner, stop), 0)
+        for ((a, start), (b, stop)), corner in zip(pairwise(marks), corners, strict=True)
+        if a != b
+    ]
 
 
 def _foot(p: Point, a: Point, b: Point) -> Point:

@@ -171,14 +171,20 @@ def _pockets(
     )
     for pocket in found:
         inwards = [numbers[k] for k in pocket.corners]
-        words = tr_count(
-            "corner {corners} turns inwards and cannot be scored: edges {edges} leave a pocket of {size}",
-            "corners {corners} turn inwards and cannot be scored: edges {edges} leave a pocket of {size}",
-            len(inwards),
-            corners=listed(inwards) if inwards else "",
-            edges=edge_names(pocket.edges, numbers),
+        words = tr(
+            "the corner of {size} along corners {along} cannot be broken off",
             size=pocket_size(pocket),
+            along=edge_names(pocket.edges, numbers),
         )
+        if inwards:
+            words = tr_count(
+                "corner {corners} turns inwards and cannot be scored: a pocket of {size} stays along corners {along}",
+                "corners {corners} turn inwards and cannot be scored: a pocket of {size} stays along corners {along}",
+                len(inwards),
+                corners=listed(inwards),
+                along=edge_names(pocket.edges, numbers),
+                size=pocket_size(pocket),
+            )
         remedy = tr("it is left to saw, drill or water jet; {rounded}", rounded=rounded)
         if pocket.score:
             remedy = tr(
