@@ -116,6 +116,8 @@ def _scorable(
 
     Where nothing else does, it is the box about the hull, of which no side counts.
     """
+    if candidates(whole, Turn.NONE, rules):
+        return sides, whole  # the box about it yields it: the box alone is no better
     n = len(finished)
     bridges = [k for k, s in enumerate(sides) if (s.last - s.first) % n != 1]
     least = least_blank(whole, rules, turn)
