@@ -219,7 +219,7 @@ def _smaller(one: Outline, other: Outline, rules: Rules) -> bool:
 
 def _laid(cells: Cells, found: FoundOutline, laid: Laid, openings: tuple[Opening, ...]) -> bool:
     """Whether an outline that stands at an angle can be laid along the axes, which is said."""
-    angle = f"{laid.angle:.1f}"
+    angle = f"{laid.angle % 180:.1f}"
     if any(isinstance(opening, CutOut) for opening in openings):
         cells.note(
             found.column,

@@ -111,7 +111,7 @@ def _pocket_name(number: int, pocket: Pocket, g: int) -> Text:
     a, b = pocket.outline[:2]
     dx, dy = b[0] - a[0], b[1] - a[1]
     far = hypot(dx, dy) or 1.0
-    at = (round((a[0] + b[0]) / 2 + dy / far * 2.8 * g), round((a[1] + b[1]) / 2 - dx / far * 2.8 * g))
+    at = (round((a[0] + b[0]) / 2 + dy / far * 2.4 * g), round((a[1] + b[1]) / 2 - dx / far * 2.4 * g))
     return Text(palette.POCKET, f"P{number}", at, g, "centre", "middle")
 
 
