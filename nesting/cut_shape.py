@@ -89,7 +89,9 @@ def cut_shape(
         return CutShape(moved)
     if is_convex(finished) and not tips.cut_back:
         return CutShape(offset(finished, allowances, names))
-    spans = hull_spans(finished)
+    # corner k of the cut outline is that where side k begins
+    n = len(finished)
+    spans = [(i, (i + 1) % n) for i in range(n)] if is_convex(finished) else hull_spans(finished)
     outline = cut_outline(finished, allowances, names)
     sides = [_Side(i, j, a) for (i, j), a in zip(spans, bridged(allowances, spans), strict=True)]
     if not is_convex(finished):

@@ -109,6 +109,15 @@ def test_a_reach_is_stated_or_times_the_allowance_and_never_below_it(rule: TipRu
     assert [tip.reach for tip in shaped(WEDGE, "1.5", rule).tips] == [mm(reach)]
 
 
+@pytest.mark.parametrize("first", range(3))
+def test_it_does_not_matter_where_the_list_begins(first: int) -> None:
+    wedge = (*WEDGE[first:], *WEDGE[:first])
+    shape = shaped(wedge, "1.5", BACK)
+    assert set(shape.outline) == set(shaped(WEDGE, "1.5", BACK).outline)
+    assert [tip.corner for tip in shape.tips] == [(1 - first) % 3]
+    assert cut_outline_fault(panel_of(wedge, edges([mm("1.5")] * 3), shape)) is None
+
+
 def test_tips_that_reach_less_stay() -> None:
     assert shaped(WEDGE, "1.5", replace(BACK, reach=mm("18.2"))).tips == ()
     assert shaped(WEDGE, "0", BACK).tips == ()
