@@ -18,7 +18,7 @@ from .exact import Exact, Rough, breaks_off, halves, rough_ends, side_of, split,
 
 ON = 300
 """Corners this near to a line lie on it: edges of different panels were rounded each for itself. [nm]"""
-TRUE = 600
+TRUE = 300
 """A panel's corners come out this near to where they should be. [nm]"""
 LEFT, RIGHT, ACROSS = 1, -1, 0
 _Found = tuple[Point, Point, list[int], list[int]]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 NODES_A_STEP = 100
 """Nodes of the tree search in one counted search step."""
-NODES_A_NEST_STEP = 100
+NODES_A_NEST_STEP = 200
 """Nodes that take about as long as one step of the polygon engine."""
 
 
