@@ -8,6 +8,7 @@ both to one keeper of plans, and the better plan wins.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from math import hypot
 
 import numpy as np
@@ -16,8 +17,8 @@ from ..angled.cluster import NM, QUARTERS, Kind, Part, kind_of, laid
 from ..angled.placing import blank_around
 from ..blanks import Blank
 from ..free_regions.nest import Nest
-from ..free_regions.shapes import MOST_CORNERS, Filled, Placed, Shape, SheetSize, Slivers
-from ..outlines import area2
+from ..free_regions.shapes import MOST_CORNERS, Corners, Filled, Shape, SheetSize, Slivers
+from ..joint_blanks import Bundle
 from . import moves as m
 from .instance import Instance, Rect
 from .limits import obeys
@@ -35,11 +36,11 @@ def worth_nesting(instance: Instance, demand: Sequence[int]) -> bool:
     for t, n in enumerate(demand):
         if n:
             kind = instance.types[t]
-            if kind.joint or kind.panels[0].from_stock is not None or len(kind.panels[0].cut) > MOST_CORNERS:
+            panel = kind.panels[0]
+            if panel.from_stock is not None or len(panel.cut) > MOST_CORNERS:
                 return False
-            area = n * area2(kind.panels[0].cut)
-            total += area
-            angled += area if kind.angled else 0
+            total += n * panel.cut_area2
+            angled += n * panel.cut_area2 if kind.angled or kind.joint else 0
     return 0 < sum(demand) <= MOST and angled >= MOSTLY * total and not instance.ruled
 
 
@@ -62,12 +63,18 @@ class Nested:
         self.instance = instance
         self._types = [t for t, n in enumerate(demand) if n]
         self._kinds: list[Kind] = []
+        self._parts: dict[int, list[Part]] = {}
         shapes = []
         for t in self._types:
             panel = instance.types[t].panels[0]
             kind = kind_of(panel.cut, panel.turn, panel.mirror, demand[t])
             self._kinds.append(kind)
-            shapes.append(Shape(kind.shape, 90 * kind.step, kind.flips and instance.types[t].angled))
+            flips = kind.flips and instance.types[t].angled
+            shapes.append(Shape(kind.shape, 90 * kind.step, flips))
+        for shape, t in enumerate(self._types):
+            panel = instance.types[t].panels[0]
+            if isinstance(panel, Bundle):
+                self._parts[shape] = self._take_apart(panel)
         self._sheets = [k for k in real if min(instance.sheets[k].width, instance.sheets[k].height) > 0]
         rules, unit = instance.rules, instance.unit * NM
         sizes = [
@@ -133,11 +140,22 @@ class Nested:
         return self._made[key]
 
     def _exact(self, filled: Filled) -> Pattern | None:
-        parts = [self._part(p) for p in filled.placed]
+        parts: list[Part] = []
+        owners: list[tuple[int, int]] = []
+        for placed in filled.placed:
+            whole = self._part(self._kinds[placed.shape], placed.shape, placed.mirrored, placed.corners)
+            t = self._types[placed.shape]
+            for number, part in enumerate(self._parts.get(placed.shape, ())):
+                parts.append(part.moved(False, whole.cosine, whole.sine, whole.x, whole.y))
+                owners.append((t, number))
+            if placed.shape not in self._parts:
+                parts.append(whole)
+                owners.append((t, 0))
         blank = blank_around(parts, self._kinds, self.instance.rules)
         if blank is None:
             return None
-        blank = blank.of_kinds(self._types)
+        members = zip(blank.members, owners, strict=True)
+        blank = replace(blank, members=tuple(replace(m, kind=t, part=number) for m, (t, number) in members))
         sheet = self._sheets[filled.sheet]
         for frame in (0, 1):
             pattern = self._staged(blank, sheet, frame)
@@ -145,11 +163,19 @@ class Nested:
                 return pattern
         return None
 
-    def _part(self, placed: Placed) -> Part:
-        """Where a panel lies, from its longest edge."""
-        kind = self._kinds[placed.shape]
-        flat = laid(kind.shape, Part(placed.shape, placed.mirrored, 1.0, 0.0, 0.0, 0.0))
-        there = placed.corners
+    def _take_apart(self, bundle: Bundle) -> list[Part]:
+        """The panels of a bundle in the frame of its blank, as kinds of their own."""
+        out = []
+        for panel, member in zip(bundle.parts, bundle.blank.members, strict=True):
+            kind = kind_of(panel.cut, panel.turn, panel.mirror, 1)
+            self._kinds.append(kind)
+            corners = np.array(member.outline, dtype=np.float64) * NM
+            out.append(self._part(kind, len(self._kinds) - 1, member.mirrored, corners))
+        return out
+
+    def _part(self, kind: Kind, number: int, mirrored: bool, there: Corners) -> Part:
+        """Where a panel lies that has its corners there, from its longest edge."""
+        flat = laid(kind.shape, Part(number, mirrored, 1.0, 0.0, 0.0, 0.0))
         edges = [(hypot(*(flat[i] - flat[i - 1])), i) for i in range(len(flat))]
         _, i = max(edges)
         (ax, ay), (bx, by) = flat[i] - flat[i - 1], there[i] - there[i - 1]
@@ -159,7 +185,7 @@ class Nested:
             c, s = max(QUARTERS, key=lambda q: q[0] * c + q[1] * s)
         turned = flat @ np.array([[c, s], [-s, c]])
         x, y = np.mean(there - turned, axis=0)
-        return Part(placed.shape, placed.mirrored, float(c), float(s), float(x), float(y))
+        return Part(number, mirrored, float(c), float(s), float(x), float(y))
 
     def _staged(self, blank: Blank, sheet: int, frame: int) -> Pattern | None:
         """The blank in the corner of the sheet; waste beyond it comes off by one cut on either side."""
