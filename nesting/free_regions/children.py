@@ -203,10 +203,11 @@ def try_region(
                 count[0] += 2
                 if low > high:
                     continue
+                refused = True
                 for end in range(4 if padding > 0 else 2):
                     if end == 1 and high - low < 1e-6:
                         break
-                    if end >= 2 and high - low < padding:
+                    if end >= 2 and (not refused or high - low < padding):
                         break
                     t = (low, high, low + padding, high - padding)[end]
                     place(table, corners, v, rx, ry, j, ex, ey, t, px, py)
@@ -243,6 +244,7 @@ def try_region(
                             uses,
                         )
                         count[0] += 2
+                        refused = refused and cuts == -1
                         if cuts < 0:
                             continue
                         total = gain + noise * (_draw(state) - 0.5)

@@ -163,7 +163,7 @@ def cut_out(
     sizes: Any,
     uses: Any,
 ) -> int:
-    """Score a panel out of a region: the number of scores, or -1 where that is not allowed or not worth it.
+    """Score a panel out of a region: the number of scores; -1 where that is not allowed, -2 if not worth it.
 
     Parameters
     ----------
@@ -213,7 +213,7 @@ def cut_out(
         total += worth_at_most(size, guide)
         count += 1
     if total < need:
-        return -1
+        return -2
     for k in range(count):
         uses[k] = use_of(parts[k, 0], parts[k, 1], sizes[k], uses[k], guide)
     return count
