@@ -269,6 +269,21 @@ def test_effort_never_makes_a_plan_worse() -> None:
     assert last < first
 
 
+def test_many_shapes_are_filled_from_a_window() -> None:
+    rng = np.random.default_rng(6)
+    shapes = [
+        Shape(np.array([[0, 0], [a, 0], [b, h], [0, h]], float))
+        for a, b, h in zip(
+            rng.integers(200, 400, 200), rng.integers(100, 199, 200), rng.integers(150, 300, 200)
+        )
+    ]
+    nest = Nest(shapes, [1] * 200, [SHEET])
+    nest.start()
+    assert not nest.unplaced.any()
+    assert wrong_with(nest.best, shapes, [1] * 200, SHEET) == []
+    assert nest.cost <= 1.35 * nest.bound
+
+
 def test_scarce_stock_leaves_panels_over() -> None:
     square = Shape(np.array([[0, 0], [600, 0], [600, 600], [0, 600]], float))
     nest = Nest([square], [3], [SheetSize(1000.0, 700.0, 5, 1), SheetSize(700.0, 650.0, 9, 1)])
