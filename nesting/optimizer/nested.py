@@ -26,6 +26,8 @@ from .pattern import Column, Item, Pattern, Row, Staged, Strip
 
 MOSTLY = 0.4
 """Part of the area of an order from which on its angled panels are nested as polygons."""
+NEAR = 1e-5
+"""Edges that differ by no more than this are equal: their ends were rounded. [mm]"""
 MOST = 600
 """Panels beyond which they are not."""
 
@@ -93,7 +95,7 @@ class Nested:
             rules.least_angle / 1000,
             min(longest) * NM if longest else None,
         )
-        self._nest = Nest(shapes, [demand[t] for t in self._types], sizes, slivers, seed)
+        self._nest = Nest(shapes, [demand[t] for t in self._types], sizes, slivers, seed, NEAR)
         self._made: dict[int, Pattern | None] = {}
         self._kept: list[Filled] = []
         self._blanks: dict[tuple[object, ...], int] = {}
@@ -151,7 +153,8 @@ class Nested:
             if placed.shape not in self._parts:
                 parts.append(whole)
                 owners.append((t, 0))
-        blank = blank_around(parts, self._kinds, self.instance.rules)
+        lines = [(s.piece, s.start, s.end) for s in filled.scores]
+        blank = blank_around(parts, self._kinds, self.instance.rules, lines)
         if blank is None:
             return None
         members = zip(blank.members, owners, strict=True)
