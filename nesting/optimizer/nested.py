@@ -23,9 +23,12 @@ from . import moves as m
 from .instance import Instance, Rect
 from .limits import obeys
 from .pattern import Column, Item, Pattern, Row, Staged, Strip
+from .runner import Runner
 
 MOSTLY = 0.4
 """Part of the area of an order from which on its angled panels are nested as polygons."""
+LEAN, WIDTH = 0.1, 100
+"""Guide and beam width where a sheet holds rectangles alone."""
 NEAR = 1e-5
 """Edges that differ by no more than this are equal: their ends were rounded. [mm]"""
 MOST = 600
@@ -51,8 +54,8 @@ class Nested:
 
     Parameters
     ----------
-    instance
-        What to cut; `found` is appended to its rectangles.
+    runner
+        The kernel on what is cut; `Instance.found` receives the blanks.
     demand
         Panels of each type.
     real
@@ -61,8 +64,9 @@ class Nested:
         Of what is drawn.
     """
 
-    def __init__(self, instance: Instance, demand: Sequence[int], real: Sequence[int], seed: int) -> None:
-        self.instance = instance
+    def __init__(self, runner: Runner, demand: Sequence[int], real: Sequence[int], seed: int) -> None:
+        self.instance = instance = runner.instance
+        self._runner = runner
         self._types = [t for t, n in enumerate(demand) if n]
         self._kinds: list[Kind] = []
         self._parts: dict[int, list[Part]] = {}
@@ -141,7 +145,21 @@ class Nested:
             self._made[key] = self._exact(filled)
         return self._made[key]
 
+    def _plain(self, filled: Filled) -> Pattern | None:
+        """A sheet of rectangles alone: no blank may hold such, so the kernel lays them anew."""
+        wanted: dict[int, int] = {}
+        for placed in filled.placed:
+            t = self._types[placed.shape]
+            wanted[t] = wanted.get(t, 0) + 1
+        runner = self._runner
+        part, value = runner.part(wanted), runner.value(1.0)
+        found = runner.run(part, [self._sheets[filled.sheet]], value=value, lean=LEAN, width=WIDTH)
+        return found[0] if found else None
+
     def _exact(self, filled: Filled) -> Pattern | None:
+        kinds = [self.instance.types[self._types[p.shape]] for p in filled.placed]
+        if not any(kind.angled or kind.joint for kind in kinds):
+            return self._plain(filled)
         parts: list[Part] = []
         owners: list[tuple[int, int]] = []
         for placed in filled.placed:
