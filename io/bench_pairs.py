@@ -212,5 +212,5 @@ def _rooms() -> Any:
 
 def _made(cluster: Any, kinds: Sequence[Kind]) -> Blank | None:
     """The least blank of a cluster, with its cuts."""
-    w, along = min((w * h, d) for d in cluster.directions() for w, h in [box_along(cluster.outline, *d)])
+    _, along = min((w * h, d) for d in cluster.directions() for w, h in [box_along(cluster.outline, *d)])
     return blank_of(cluster, along, kinds, NO_RULES)

@@ -151,7 +151,10 @@ def rounded(shape: Sequence[Vertex]) -> tuple[tuple[int, int], ...]:
 
 
 def tidy(shape: Sequence[Vertex], slack: int = 2) -> Shape:
-    """Without points within `slack` [nm] of the last one or of the line between their neighbours."""
+    """Without points within `slack` [nm] of the last one or of the line between their neighbours.
+
+    One by one, so that of two points side by side at a corner one stays.
+    """
     kept: list[Vertex] = []
     for p in shape:
         if not kept or (p[0] - kept[-1][0]) ** 2 + (p[1] - kept[-1][1]) ** 2 > slack * slack:
@@ -160,13 +163,15 @@ def tidy(shape: Sequence[Vertex], slack: int = 2) -> Shape:
         len(kept) > 1 and (kept[0][0] - kept[-1][0]) ** 2 + (kept[0][1] - kept[-1][1]) ** 2 <= slack * slack
     ):
         kept.pop()
-    out = []
-    for i, p in enumerate(kept):
+    i = 0
+    while i < len(kept) and len(kept) > 2:
         a, b = kept[i - 1], kept[(i + 1) % len(kept)]
-        off = turn_of(a, b, p)
+        off = turn_of(a, b, kept[i])
         if off * off > slack * slack * ((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2):
-            out.append(p)
-    return tuple(out)
+            i += 1
+        else:
+            del kept[i]
+    return tuple(kept)
 
 
 def same_shape(stated: Sequence[Vertex], found: Sequence[Vertex], slack: int) -> bool:

@@ -14,7 +14,7 @@ from itertools import pairwise
 
 from ..outlines import Outline, Point, rectangle, sides
 from ..rules import Rules
-from .exact import Exact, Rough, breaks_off, halves, rough_ends, side_of, split, tidy, too_long, whole
+from .exact import Exact, Rough, breaks_off, depth_beyond, halves, rough_ends, side_of, split, tidy, too_long, whole
 
 ON = 300
 """Corners this near to a line lie on it: edges of different panels were rounded each for itself. [nm]"""
@@ -135,15 +135,14 @@ class _Parting:
             cut = rough_ends(shape, line.start, line.end)
             if cut is None or too_long(*cut, self.rules):
                 continue
+            # by the line, not the cut: where this is some nanometres short its rounded ends point anywhere
+            deep = depth_beyond(shape, line.start, line.end)
+            if deep <= ON:
+                continue
             corner = whole(halves(shape, *cut)[1])
-            if len(corner) < 3:
+            if len(corner) < 3 or not breaks_off(corner, *cut, self.rules):
                 continue
-            dx, dy = cut[1][0] - cut[0][0], cut[1][1] - cut[0][1]
-            deep = max(-side_of(*cut, p) for p in corner)
-            if deep * deep <= ON * ON * (dx * dx + dy * dy) or not breaks_off(corner, *cut, self.rules):
-                continue
-            # depth by its square over the length, in whole numbers
-            depth = int(deep) * int(deep) // (dx * dx + dy * dy)
+            depth = int(deep)
             if best is None or depth > best[0]:
                 best = (depth, cut)
         return (*best[1], list(members), []) if best else None

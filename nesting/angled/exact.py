@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
-from math import cos, radians
+from math import cos, hypot, radians
 
 from ..outlines import Outline, Point, narrower_than
 from ..rules import Rules
@@ -73,6 +73,12 @@ def halves(piece: Rough, a: Point, b: Point) -> tuple[Rough, Rough]:
     return left, right
 
 
+def depth_beyond(piece: Rough, a: Point, b: Point) -> float:
+    """How far a piece reaches to the right of the line a -> b. [nm]"""
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    return max(dy * (x - a[0]) - dx * (y - a[1]) for x, y in piece) / hypot(dx, dy)
+
+
 def rough_ends(piece: Rough, a: Point, b: Point) -> tuple[Point, Point] | None:
     """Where the line a -> b crosses the border of a piece, in its direction, in whole nm; None if nowhere.
 
@@ -117,20 +123,25 @@ def whole(piece: Sequence[Exact] | Rough) -> Outline:
 
 
 def tidy(piece: Sequence[Exact], slack: int = 2) -> list[Exact]:
-    """Without points within `slack` [nm] of the one before or of the line between their neighbours."""
+    """Without points within `slack` [nm] of the one before or of the line between their neighbours.
+
+    Points are dropped one by one: of two that lie side by side at a corner one stays.
+    """
     kept: list[Exact] = []
     for p in piece:
         if not kept or _far(kept[-1], p, slack):
             kept.append(p)
     while len(kept) > 1 and not _far(kept[0], kept[-1], slack):
         kept.pop()
-    out = []
-    for i, p in enumerate(kept):
-        a, b = kept[i - 1], kept[(i + 1) % len(kept)]
+    i = 0
+    while i < len(kept) and len(kept) > 2:
+        a, p, b = kept[i - 1], kept[i], kept[(i + 1) % len(kept)]
         off = side_of(a, b, p)
         if off * off > slack * slack * ((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2):
-            out.append(p)
-    return out
+            i += 1
+        else:
+            del kept[i]
+    return kept
 
 
 def _far(p: Exact, q: Exact, slack: int) -> bool:
