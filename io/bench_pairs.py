@@ -32,6 +32,9 @@ ROOM: Final = (6000.0, 3210.0)
 GAP: Final = 30.0
 """Distance at which waste between both could be broken off. [mm]"""
 THINNEST: Final = mm(5)
+FLATTEST: Final = 300
+"""Corners turn by more than one part in this: where edges turn less, one nanometre off moves their corner by
+as many nanometres."""
 MICRON: Final = 1000.0
 """What places and corners may be off. [nm]"""
 
@@ -78,11 +81,23 @@ def _point(draw: Draw, wide: int, high: int) -> tuple[int, int]:
     return TICK * draw.below(mm(wide) // TICK), TICK * draw.below(mm(high) // TICK)
 
 
+def _is_glass(outline: Outline) -> bool:
+    """Whether it is thick enough, and no corner is so flat that the lattice cannot hold it to a micrometre."""
+    if len(outline) < 3 or narrower_than(outline, THINNEST):
+        return False
+    for i, (x, y) in enumerate(outline):
+        (px, py), (qx, qy) = outline[i - 1], outline[(i + 1) % len(outline)]
+        ux, uy, vx, vy = x - px, y - py, qx - x, qy - y
+        if (ux * vy - uy * vx) * FLATTEST < hypot(ux, uy) * hypot(vx, vy):
+            return False
+    return True
+
+
 def _hull(draw: Draw, wide: int, high: int) -> Outline:
     """The hull of three to nine points, not too thin to be glass."""
     while True:
         found = hull([_point(draw, wide, high) for _ in range(draw.between(3, 9))])
-        if len(found) >= 3 and not narrower_than(found, THINNEST):
+        if _is_glass(found):
             return found
 
 
@@ -103,7 +118,7 @@ def _nearly(draw: Draw, outline: Outline) -> Outline:
         x, y = points[k]
         points[k] = (x + draw.between(-reach, reach), y + draw.between(-reach, reach))
         moved = hull(points)
-        if len(moved) >= 3 and not narrower_than(moved, THINNEST):
+        if _is_glass(moved):
             return moved
 
 
@@ -119,7 +134,7 @@ def _same_edge(draw: Draw, outline: Outline) -> Outline:
             along, off = draw.between(-200, 1200), draw.between(50, 1000)
             points.append((ax + (dx * along + dy * off) // 1000, ay + (dy * along - dx * off) // 1000))
         found = hull(points)
-        if len(found) >= 3 and (ax, ay) in found and (bx, by) in found and not narrower_than(found, THINNEST):
+        if (ax, ay) in found and (bx, by) in found and _is_glass(found):
             return found
 
 

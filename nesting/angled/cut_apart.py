@@ -14,12 +14,26 @@ from itertools import pairwise
 
 from ..outlines import Outline, Point, rectangle, sides
 from ..rules import Rules
-from .exact import Exact, Rough, breaks_off, depth_beyond, halves, rough_ends, side_of, split, tidy, too_long, whole
+from .exact import (
+    Exact,
+    Rough,
+    breaks_off,
+    depth_beyond,
+    halves,
+    rough_ends,
+    side_of,
+    split,
+    tidy,
+    too_long,
+    whole,
+)
 
 ON = 300
 """Corners this near to a line lie on it: edges of different panels were rounded each for itself. [nm]"""
 TRUE = 600
 """A panel's corners come out this near to where they should be. [nm]"""
+CLEAN = 5
+"""A line that reaches over panels by no more than this is rather taken than one that needs `ON`. [nm]"""
 LEFT, RIGHT, ACROSS = 1, -1, 0
 _Found = tuple[Point, Point, list[int], list[int]]
 """Both ends of a score, and the panels to its left and right."""
@@ -45,22 +59,26 @@ class CutApart:
 
 @dataclass(frozen=True, slots=True)
 class _Line:
-    """A line along edges of panels, where each panel lies (LEFT, RIGHT or ACROSS it), and whose edges these are."""
+    """A line along edges of panels, where each panel lies (LEFT, RIGHT or ACROSS it), and whose edges these are.
+
+    `clean` says of which panels no more than `CLEAN` reaches over it.
+    """
 
     start: Point
     end: Point
     where: tuple[int, ...]
+    clean: tuple[bool, ...]
     carries: tuple[int, ...]
 
 
-def _reaches(a: Point, b: Point, outline: Outline) -> int:
-    """Where a panel lies to the line a -> b; what reaches over it by no more than ON does not count."""
+def _reaches(a: Point, b: Point, outline: Outline, on: int = ON) -> int:
+    """Where a panel lies to the line a -> b; what reaches over it by no more than `on` [nm] does not count."""
     long2 = (b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2
     offs = [side_of(a, b, p) for p in outline]
     low, high = min(0, *offs), max(0, *offs)
-    if low * low <= ON * ON * long2:
+    if low * low <= on * on * long2:
         return LEFT
-    return RIGHT if high * high <= ON * ON * long2 else ACROSS
+    return RIGHT if high * high <= on * on * long2 else ACROSS
 
 
 def _lines(outlines: Sequence[Outline]) -> list[_Line]:
@@ -86,7 +104,9 @@ def _lines(outlines: Sequence[Outline]) -> list[_Line]:
         points = [p for pair in on for p in pair]
         points.sort(key=lambda p: (p[0] - a[0]) * (b[0] - a[0]) + (p[1] - a[1]) * (b[1] - a[1]))
         start, end = points[0], points[-1]
-        out.append(_Line(start, end, tuple(_reaches(start, end, o) for o in outlines), tuple(owners)))
+        where = tuple(_reaches(start, end, o) for o in outlines)
+        clean = tuple(_reaches(start, end, o, CLEAN) != ACROSS for o in outlines)
+        out.append(_Line(start, end, where, clean, tuple(owners)))
     return out
 
 
@@ -148,8 +168,8 @@ class _Parting:
         return (*best[1], list(members), []) if best else None
 
     def _apart(self, shape: Rough, members: list[int], lines: Sequence[_Line]) -> _Found | None:
-        """A cut between panels: the line that carries most edges, then the shortest."""
-        best: tuple[tuple[int, int], _Found] | None = None
+        """A cut between panels: a clean line, then the one that carries most edges, then the shortest."""
+        best: tuple[tuple[bool, int, int], _Found] | None = None
         for line in lines:
             where = [line.where[m] for m in members]
             if ACROSS in where or RIGHT not in where or LEFT not in where:
@@ -158,7 +178,8 @@ class _Parting:
             if cut is None or too_long(*cut, self.rules):
                 continue
             dx, dy = cut[1][0] - cut[0][0], cut[1][1] - cut[0][1]
-            key = (-sum(1 for m in line.carries if m in members), dx * dx + dy * dy)
+            cutting = not all(line.clean[m] for m in members)
+            key = (cutting, -sum(1 for m in line.carries if m in members), dx * dx + dy * dy)
             if best is None or key < best[0]:
                 left = [m for m in members if line.where[m] == LEFT]
                 right = [m for m in members if line.where[m] == RIGHT]
