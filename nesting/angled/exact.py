@@ -15,8 +15,6 @@ from ..rules import Rules
 
 Exact = tuple[Fraction | int, Fraction | int]
 Rough = list[tuple[float, float]]
-SNAP = 300
-"""A score that ends this near to a corner of the piece ends in the corner. [nm]"""
 
 
 def side_of(a: Exact | Point, b: Exact | Point, p: Exact | Point) -> Fraction | int:
@@ -79,11 +77,11 @@ def depth_beyond(piece: Rough, a: Point, b: Point) -> float:
     return max(dy * (x - a[0]) - dx * (y - a[1]) for x, y in piece) / hypot(dx, dy)
 
 
-def rough_ends(piece: Rough, a: Point, b: Point) -> tuple[Point, Point] | None:
+def rough_ends(piece: Rough, a: Point, b: Point, snap: int) -> tuple[Point, Point] | None:
     """Where the line a -> b crosses the border of a piece, in its direction, in whole nm; None if nowhere.
 
-    An end that falls beside a corner of the piece is moved into the corner, so that no edge of some
-    nanometres arises there.
+    An end that falls within `snap` [nm] of a corner of the piece is moved into the corner, so that no edge of
+    some nanometres arises there.
     """
     ax, ay, dx, dy = a[0], a[1], b[0] - a[0], b[1] - a[1]
     first = last = None
@@ -110,7 +108,7 @@ def rough_ends(piece: Rough, a: Point, b: Point) -> tuple[Point, Point] | None:
     found = []
     for _, x, y in (first, last):
         near = min(piece, key=lambda p: (p[0] - x) * (p[0] - x) + (p[1] - y) * (p[1] - y))
-        if (near[0] - x) ** 2 + (near[1] - y) ** 2 <= SNAP * SNAP:
+        if (near[0] - x) ** 2 + (near[1] - y) ** 2 <= snap * snap:
             x, y = near
         found.append((round(x), round(y)))
     return (found[0], found[1]) if found[0] != found[1] else None
@@ -125,10 +123,12 @@ def whole(piece: Sequence[Exact] | Rough) -> Outline:
 def tidy(piece: Sequence[Exact], slack: int = 2) -> list[Exact]:
     """Without points within `slack` [nm] of the one before or of the line between their neighbours.
 
-    Points are dropped one by one: of two that lie side by side at a corner one stays.
+    Points are dropped one by one from the least: of two that lie side by side at a corner one stays, the same
+    one wherever the piece begins.
     """
     kept: list[Exact] = []
-    for p in piece:
+    first = min(range(len(piece)), key=lambda i: piece[i], default=0)
+    for p in (*piece[first:], *piece[:first]):
         if not kept or _far(kept[-1], p, slack):
             kept.append(p)
     while len(kept) > 1 and not _far(kept[0], kept[-1], slack):
