@@ -35,6 +35,8 @@ SETS: Final = {
     "knapsack": _SOME,
     "assorted": _SOME | {"classes"},
     "glass-lists": _SOME | {"lists"},
+    "convex-optimum": _SOME,
+    "angled-glass": _SOME,
     "sample": frozenset(),
     "tanks": frozenset({"draw"}),
 }
@@ -146,6 +148,8 @@ def command(
       knapsack         the most value from one sheet
       assorted         100 problems with several sheet sizes
       glass-lists      panel lists of a glass maker, three levels, break-out distance
+      convex-optimum   270 problems of convex polygons, cuts at any angle, optima known
+      angled-glass     eight lists of angled glass panels, cuts at any angle
       sample           the sample week of `panewright demo`
       tanks            CPU time from 10,000 drawn tanks to panels, and of a thickness check
 
@@ -219,6 +223,14 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
             from panewright.cli.bench_tanks import tanks
 
             return tanks(wanted)
+        case "convex-optimum":
+            from panewright.cli.bench_polygons import optimum
+
+            return optimum(wanted)
+        case "angled-glass":
+            from panewright.cli.bench_polygons import glass
+
+            return glass(wanted)
         case "bwmv":
             return bench_packing.bwmv(wanted, turn=turn)
         case "bwmv-fresh":

@@ -122,6 +122,12 @@ any_order_option = click.option(
     is_flag=True,
     help="Let the cost alone decide: due days put the sheets in order, and nothing more.",
 )
+own_blanks_option = click.option(
+    "--own-blanks",
+    "own_blanks",
+    is_flag=True,
+    help="Cut every angled panel from a blank of its own; else several share one where that saves glass.",
+)
 
 
 def _day(ctx: click.Context, parameter: click.Parameter, value: str | None) -> date | None:

@@ -24,6 +24,7 @@ from panewright.cli import options
 @options.leave_out_option
 @options.pin_option
 @options.any_order_option
+@options.own_blanks_option
 @options.from_option
 @options.fillers_option
 @options.replace_option
@@ -48,6 +49,7 @@ def command(
     left_out: tuple[str, ...],
     pins: tuple[tuple[str, str], ...],
     any_order: bool,
+    own_blanks: bool,
     start_day: date | None,
     fillers_path: Path | None,
     replace: bool,
@@ -104,6 +106,7 @@ def command(
                 leave_out=left_out,
                 pins=pins,
                 any_order=any_order,
+                own_blanks=own_blanks,
                 start_day=start_day,
                 fillers=fillers_path,
             ),

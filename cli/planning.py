@@ -245,6 +245,7 @@ def _search(
             unplaced=cannot,
             kept=wanted.kept,
             any_order=run.wishes.any_order,
+            groups=not run.wishes.own_blanks,
             start_day=run.wishes.start_day,
             fillers=wanted.fillers,
             executor=threads if workers > 1 else None,

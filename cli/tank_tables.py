@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 
 from panewright.cli.tables import table
 from panewright.io.order_lists import Orders, TankOrder
+from panewright.io.panel_list import Read
 from panewright.io.problems import shown
 from panewright.io.tank_figures import (
     CHECK_HEADINGS,
     PIECE_HEADINGS,
+    SINGLE_HEADINGS,
     check_cells,
     facts,
+    odd_singles,
     piece_cells,
     piece_rows,
+    single_cells,
     tank_title,
 )
 from panewright.nesting.sequence import general_cautions
@@ -24,6 +29,8 @@ from panewright.nesting.text import tr
 def tanks_text(orders: Orders, shop: Shop) -> str:
     """Everything about the tanks of the lists, and how many panels there are in all."""
     parts = [_tank(order, shop) for order in orders.tanks]
+    if odd := odd_singles(orders):
+        parts.append(_singles(odd))
     single = len(orders.panels) - sum(
         len(order.settled.built.pieces) * order.settled.built.tank.quantity for order in orders.tanks
     )
@@ -41,6 +48,25 @@ def tanks_text(orders: Orders, shop: Shop) -> str:
     lines = [*cautions, *general_cautions()]
     parts.append("\n".join([tr("Mind:"), *(f"  {line}" for line in lines)]))
     return "\n\n".join(parts)
+
+
+def _singles(odd: Sequence[Read]) -> str:
+    """The single panels that are no rectangles, with what is to be said of their shapes."""
+    parts = [
+        table(
+            tr("Single panels that are no rectangles"),
+            [tr(heading) for heading in SINGLE_HEADINGS],
+            [single_cells(read) for read in odd],
+            words=[len(SINGLE_HEADINGS) - 1],
+            wrap=True,
+        )
+    ]
+    said = [
+        f"  ! {shown(f'{read.panel.order} {read.panel.name}', 100)}: {finding}"
+        for read in odd
+        for finding in read.findings
+    ]
+    return "\n\n".join([*parts, *(["\n".join(said)] if said else [])])
 
 
 def _tank(order: TankOrder, shop: Shop) -> str:

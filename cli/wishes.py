@@ -36,6 +36,8 @@ class Wishes:
         Pairs of a panel and the stock that it is to be cut from.
     any_order
         Let the cost alone decide, not the due days.
+    own_blanks
+        Cut every angled panel from a blank of its own.
     start_day
         The first cutting day, which gives every sheet a day.
     fillers
@@ -47,6 +49,7 @@ class Wishes:
     leave_out: tuple[str, ...] = ()
     pins: tuple[tuple[str, str], ...] = ()
     any_order: bool = False
+    own_blanks: bool = False
     start_day: date | None = None
     fillers: Path | None = None
 

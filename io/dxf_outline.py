@@ -1,4 +1,4 @@
-"""The outline of a base from a DXF file: exactly one closed polyline of straight sides in model space."""
+"""The outline of a base or a panel from a DXF file: exactly one closed polyline of straight sides in model space."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from typing import Any, Final
 from panewright.io.list_limits import cannot_open
 from panewright.io.problems import Problems, shown
 from panewright.nesting.errors import InvalidOutline
-from panewright.nesting.outlines import Outline, box, make_outline
+from panewright.nesting.outlines import FLAT, Outline, box, traced
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import NM_PER_INCH, NM_PER_MM, LengthUnit, mm, show_size, to_tick
 
@@ -361,7 +361,7 @@ def _scaled(path: _Path, scale: int, drawing: _Drawing) -> Outline | None:
     exact = [(Fraction(Decimal(repr(x))) * scale, Fraction(Decimal(repr(y))) * scale) for x, y in points]
     left, low = min(x for x, _ in exact), min(y for _, y in exact)
     try:
-        outline = make_outline([(to_tick(x - left), to_tick(y - low)) for x, y in exact])
+        outline = traced([(to_tick(x - left), to_tick(y - low)) for x, y in exact], FLAT).outline
     except InvalidOutline as error:
         drawing.bad(error.reason, error.remedy, layer=path.layer)
         return None

@@ -21,7 +21,12 @@ from pathlib import Path
 from typing import Final
 
 VARIABLE: Final = "NUMBA_CACHE_DIR"
-SOURCES: Final = ("panewright.nesting.optimizer", "panewright.nesting.lp", "panewright.nesting.angled")
+SOURCES: Final = (
+    "panewright.nesting.angled",
+    "panewright.nesting.free_regions",
+    "panewright.nesting.lp",
+    "panewright.nesting.optimizer",
+)
 
 
 def prepare() -> Path | None:

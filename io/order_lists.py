@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from panewright.io.panel_list import COLUMNS as PANEL_COLUMNS
-from panewright.io.panel_list import panel_of
+from panewright.io.panel_list import Read, panel_of
 from panewright.io.problems import Problems
 from panewright.io.row_cells import Cells
 from panewright.io.table_reader import Row, Table, read_table
@@ -26,8 +26,10 @@ from panewright.nesting.text import tr
 
 COLUMNS: Final = (*PANEL_COLUMNS, *TANK_COLUMNS)
 """All columns of an order list: those of panels, then those that only tanks have."""
-REQUIRED: Final = (("order",), ("panel", "shape"), ("glass",), ("width", "corners", "shape"))
+REQUIRED: Final = (("order",), ("panel", "shape"), ("glass",), ("width", "corners", "shape", "drawing"))
 MAX_PANELS: Final = 200_000
+FOR_PANELS: Final = ("drawing",)
+"""Columns of tanks that single panels have too."""
 
 _CELL: Final = {
     "shape": "shape",
@@ -64,10 +66,13 @@ class Orders:
         a running number that goes on where a name comes again.
     tanks
         The tanks among them.
+    singles
+        The rows with single panels.
     """
 
     panels: list[Panel] = field(default_factory=list)
     tanks: list[TankOrder] = field(default_factory=list)
+    singles: list[Read] = field(default_factory=list)
 
 
 def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders:
@@ -90,7 +95,7 @@ def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders
         table = read_table(path, COLUMNS, REQUIRED, problems)
         if table is None:
             continue
-        if "width" in table.columns and not {"height", "corners"} & table.columns.keys():
+        if "width" in table.columns and not {"height", "corners", "drawing"} & table.columns.keys():
             problems.add(
                 table.file,
                 tr("the header row has no column for {name}", name="height"),
@@ -115,7 +120,11 @@ def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders
                 named.add((ordered.order, ordered.name))
                 orders.tanks.append(tank)
             else:
-                panels = _panels(table, row, shop, numbers, problems)
+                single = _single(table, row, path, shop, problems)
+                if single is None:
+                    continue
+                panels = _numbered(single, numbers)
+                orders.singles.append(single)
             if len(orders.panels) + len(panels) > MAX_PANELS:
                 problems.add(
                     table.file,
@@ -147,14 +156,14 @@ def read_panel_lists(paths: Sequence[Path], shop: Shop, problems: Problems) -> l
     return read_orders(paths, shop, problems).panels
 
 
-def _panels(table: Table, row: Row, shop: Shop, numbers: Counter[str], problems: Problems) -> list[Panel]:
-    """The panels of a row that names one."""
+def _single(table: Table, row: Row, path: Path, shop: Shop, problems: Problems) -> Read | None:
+    """What a row that names a panel orders; None where something is wrong."""
     if "panel" not in table.columns:
         Cells(table, row, shop, problems).bad(
             "shape", tr("the cell is empty"), tr("name the plan shape of the tank, or add a column panel")
         )
-        return []
-    odd = [column.name for column in TANK_COLUMNS if row.get(column.name)]
+        return None
+    odd = [c.name for c in TANK_COLUMNS if row.get(c.name) and c.name not in FOR_PANELS]
     if odd:
         cells = Cells(table, row, shop, problems)
         for name in odd:
@@ -163,14 +172,16 @@ def _panels(table: Table, row: Row, shop: Shop, numbers: Counter[str], problems:
                 tr("a row without a shape is a single panel, which has no {name}", name=name),
                 tr("fill in the column shape, or leave this cell empty"),
             )
-        return []
-    made = panel_of(table, row, shop, problems)
-    if made is None:
-        return []
-    panel, quantity = made
+        return None
+    return panel_of(table, row, path.parent, shop, problems)
+
+
+def _numbered(single: Read, numbers: Counter[str]) -> list[Panel]:
+    """The panels of a row, with running numbers."""
+    panel = single.panel
     out = []
     # a running number a text, so that ids stay unique whatever slashes a name holds
-    for _ in range(quantity):
+    for _ in range(single.quantity):
         numbers[panel.id] += 1
         out.append(replace(panel, id=f"{panel.id}/{numbers[panel.id]}"))
     return out

@@ -72,6 +72,13 @@ MEASURE: Final = Layer(name="MEASURE", weight=18)
 TITLE: Final = Layer(name="TITLE", weight=25)
 NOTES: Final = Layer(name="NOTES", weight=18)
 EDGEWORK: Final = Layer(name="EDGEWORK", colour=BLUE, weight=25)
+POCKET: Final = Layer(
+    name="POCKET",
+    colour=BRICK,
+    weight=35,
+    dashes=(0.6, 0.5),
+    words="pocket: sawn, drilled or cut by water jet",
+)
 OPENING: Final = Layer(name="OPENING", colour=PLUM, weight=25, words="opening: drilled or sawn, not scored")
 
 LAYERS: Final = (
@@ -97,6 +104,7 @@ LAYERS: Final = (
     TITLE,
     NOTES,
     EDGEWORK,
+    POCKET,
     OPENING,
 )
 
@@ -104,6 +112,7 @@ TINTS: Final = {
     PANEL_CUT.name: "#f1f6fb",
     OFFCUT.name: "#fcf3d9",
     CULLET.name: "#e9ebed",
+    POCKET.name: "#fbe9e3",
     OPENING.name: "#ffffff",
 }
 """Light fills, where a format has them."""

@@ -8,7 +8,7 @@ from typing import Final
 
 from panewright.io.lengths import BadValue, DecimalSign, parse_decimal, parse_length
 from panewright.nesting.edgework import Edge, Work
-from panewright.nesting.outlines import Outline, Point, box, is_rectangle
+from panewright.nesting.outlines import Outline, Point, Traced, box, is_rectangle
 from panewright.nesting.shop import Shop
 from panewright.nesting.text import tr
 from panewright.nesting.units import LengthUnit
@@ -136,22 +136,38 @@ def side_of_edges(outline: Outline) -> dict[str, int]:
     return sides
 
 
-def edges_in_order(listed: Sequence[Edge], corners: Sequence[Point], outline: Outline) -> tuple[Edge, ...]:
+def edges_in_order(listed: Sequence[Edge], found: Traced) -> tuple[Edge, ...]:
     """Edges given in the order of the listed corners, in the order of the clean outline.
 
     A list that goes round clockwise was turned; then the edge between two corners is still theirs.
 
+    Parameters
+    ----------
+    listed
+        One for each listed corner, from it to the next.
+    found
+        The outline of these corners.
+
     Raises
     ------
     BadValue
-        When a listed corner is no corner of the outline.
+        When a listed corner is no corner of the outline, and the edges beside it differ.
     """
-    if len(outline) != len(corners):
-        raise BadValue(
-            tr("a listed corner lies on the straight line between its neighbours, or twice on one point"),
-            tr("leave that corner out, or give one edgework for all edges"),
-        )
-    by_ends = {
-        frozenset((corner, corners[(i + 1) % len(corners)])): listed[i] for i, corner in enumerate(corners)
-    }
-    return tuple(by_ends[frozenset((p, outline[(i + 1) % len(outline)]))] for i, p in enumerate(outline))
+    n, at = len(listed), found.listed
+    # the first corner that is one stays the first, so only the others tell which way round
+    backwards = at[1] > at[2]
+    out = []
+    for i, j in zip(at, (*at[1:], at[0]), strict=True):
+        begin, end = (j, i) if backwards else (i, j)
+        span = [(begin + s) % n for s in range((end - begin) % n)]
+        if len({listed[k] for k in span}) > 1:
+            raise BadValue(
+                tr(
+                    "corner {number} lies on the straight line between its neighbours, or twice on one point, and "
+                    "the edges beside it differ",
+                    number=span[1] + 1,
+                ),
+                tr("leave that corner out, or give both edges the same edgework"),
+            )
+        out.append(listed[span[0]])
+    return tuple(out)

@@ -2,37 +2,32 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from pathlib import Path
 from typing import Final
 
 from panewright.io.lengths import BadValue
 from panewright.io.list_limits import MAX_CELL
 from panewright.io.panel_due import read_due
-from panewright.io.panel_edges import (
-    SIDES,
-    edges_in_order,
-    parse_corners,
-    parse_edge,
-    side_of_edges,
-)
+from panewright.io.panel_edges import SIDES, edges_in_order, parse_edge, side_of_edges
 from panewright.io.panel_openings import read_openings
+from panewright.io.panel_outline import FoundOutline, check_size, read_outline_of, read_tips
 from panewright.io.problems import Problems, shown
 from panewright.io.row_cells import Cells
 from panewright.io.table_reader import Column, Row, Table
+from panewright.nesting.cut_shape import cut_shape, least_blank
 from panewright.nesting.edgework import Edge
 from panewright.nesting.errors import InvalidOutline
-from panewright.nesting.outlines import (
-    Outline,
-    Point,
-    box,
-    is_convex,
-    make_outline,
-    narrower_than,
-    rectangle,
-    reentrant_corners,
-)
-from panewright.nesting.panels import Panel, Turn, cut_of
+from panewright.nesting.hole_limits import region_of
+from panewright.nesting.laid_square import Laid, laid_square
+from panewright.nesting.openings import CutOut, Opening, relocated
+from panewright.nesting.outlines import Outline, box, is_rectangle, narrower_than
+from panewright.nesting.panels import Panel, Turn
+from panewright.nesting.rules import Rules
+from panewright.nesting.shape_findings import ShapeFinding, shape_findings
 from panewright.nesting.shop import Shop
 from panewright.nesting.text import tr
+from panewright.nesting.tips import TipRule
 from panewright.nesting.units import mm, show, show_size
 
 COLUMNS: Final = (
@@ -75,6 +70,11 @@ COLUMNS: Final = (
         about="holes and cut-outs, as in hole 35 at 100 400 | slot 200 x 25 at 300 500",
     ),
     Column(
+        "tips",
+        ("tips", "sharp corners"),
+        about="sharp corners of the cut outline: keep, cut back, or how far they may reach, as in 5 mm",
+    ),
+    Column(
         "from stock",
         ("from stock", "stock piece"),
         about="the only stock size or offcut it may be cut from, as in R-107",
@@ -84,10 +84,6 @@ COLUMNS: Final = (
 )
 """The columns of a panel list and the header words that mean them, the proper word first."""
 
-LEAST_SIDE: Final = mm(10)
-GREATEST_SIDE: Final = mm(7000)
-SUSPICIOUS_SIDE: Final = mm(100)
-"""A panel with no side longer than this is more likely typed in the wrong unit."""
 ANY_THICKNESS: Final = mm(10)
 """Stands in where the glass of a row is not known, so that its other cells are still checked."""
 MAX_QUANTITY: Final = 10_000
@@ -95,8 +91,42 @@ MAX_QUANTITY: Final = 10_000
 _FREEDOM: Final = (Turn.NONE, Turn.HALF, Turn.QUARTER, Turn.ANY)
 
 
-def panel_of(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Panel, int] | None:
-    """The panel of a row, with order and name as its id, and its quantity."""
+@dataclass(frozen=True, slots=True)
+class Read:
+    """A row that names a panel.
+
+    Parameters
+    ----------
+    panel
+        With order and name as its id.
+    quantity
+        How many of it.
+    names
+        Numbers of its corners in the list.
+    findings
+        What is to be said of its shape.
+    """
+
+    panel: Panel
+    quantity: int
+    names: tuple[int, ...]
+    findings: tuple[ShapeFinding, ...]
+
+
+def panel_of(table: Table, row: Row, folder: Path, shop: Shop, problems: Problems) -> Read | None:
+    """The panel of a row, or None where something in it is wrong.
+
+    Parameters
+    ----------
+    table, row
+        Where it stands.
+    folder
+        Where drawings are looked for.
+    shop
+        Glasses, allowances and rules.
+    problems
+        Collects what is wrong.
+    """
     cells = Cells(table, row, shop, problems)
     cells.read_unit()
     order, name = cells.line("order"), cells.line("panel")
@@ -105,16 +135,18 @@ def panel_of(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Pa
     due = read_due(cells, drilled=bool(cells.text("openings")))
     narrow = cells.yes_no("narrow", False)
     from_stock = cells.line("from stock") if cells.text("from stock") else None
-    outline, corners = _outline(cells)
-    if outline is not None:
-        _check_size(cells, outline)
-    openings = read_openings(cells, outline, glass[1] if glass else ANY_THICKNESS)
-    if outline is None or glass is None or order is None or name is None or quantity is None:
-        if outline is not None:
-            _edges(cells, glass[1] if glass else ANY_THICKNESS, outline, corners)  # for its problems
+    found = read_outline_of(cells, folder, problems)
+    if found is not None:
+        check_size(cells, found)
+    tips = read_tips(cells)
+    thickness = glass[1] if glass else ANY_THICKNESS
+    openings = read_openings(cells, found.outline if found else None, thickness)
+    if found is None or glass is None or order is None or name is None or quantity is None:
+        if found is not None:
+            _edges(cells, thickness, found)  # for its problems
         return None
-    key, thickness = glass
-    edges = _edges(cells, thickness, outline, corners)
+    key = glass[0]
+    edges = _edges(cells, thickness, found)
     kind = shop.kinds[key.rpartition("-")[0]]
     turn = _turn(cells, kind.turn, kind.kind)
     mirror = kind.mirror
@@ -127,21 +159,36 @@ def panel_of(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Pa
                 tr("write no, or leave the cell empty"),
             )
         mirror = wanted
+    if edges is not None:
+        _check_reach(cells, tips, edges)
     if not cells.fine or edges is None:
         return None
-    try:
-        cut = cut_of(outline, edges)
-    except InvalidOutline as error:
-        cells.bad("corners" if corners else "width", error.reason, error.remedy)
-        return None
+    outline = found.outline
     rules = shop.rules(key)
-    if not narrow and narrower_than(cut, rules.break_out):
+    try:
+        shape = cut_shape(outline, edges, rules, turn, tips, found.traced.names)
+        laid = laid_square(outline) if turn is Turn.ANY else None
+        if laid is not None:
+            along = cut_shape(laid.outline, edges, rules, turn, tips, found.traced.names)
+            better = is_rectangle(laid.outline) or _smaller(along.outline, shape.outline, rules)
+            if better and _laid(cells, found, laid, openings):
+                outline, shape = laid.outline, along
+                openings = tuple(
+                    relocated(o, lambda points: tuple(map(laid.place, points))) for o in openings
+                )
+    except InvalidOutline as error:
+        cells.bad(found.column, error.reason, error.remedy)
+        return None
+    if not narrow and narrower_than(shape.outline, rules.break_out):
         cells.note(
-            "corners" if corners else "width",
+            found.column,
             tr("the panel is narrower than {distance} can be broken off", distance=show(rules.break_out)),
             tr("write yes in the column narrow where the cutters can do it"),
         )
-    _shape_notes(cells, outline)
+    region = region_of(shop.list_unit)
+    findings = shape_findings(outline, edges, shape, rules, thickness, region, found.traced.names)
+    for finding in findings:
+        cells.note(found.column, finding.words, finding.remedy)
     order, name = map(cells.normal, (order, name))
     panel = Panel(
         id=f"{order}/{name}",
@@ -151,7 +198,7 @@ def panel_of(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Pa
         glass=key,
         thickness=thickness,
         finished=outline,
-        cut=cut,
+        cut=shape.outline,
         edges=edges,
         narrow=narrow,
         turn=turn,
@@ -159,79 +206,57 @@ def panel_of(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Pa
         from_stock=from_stock,
         note=shown(" ".join(cells.text("note").split()), MAX_CELL),
         openings=openings,
+        tips=shape.tips,
     )
-    return panel, quantity
+    return Read(panel, quantity, found.traced.names, tuple(findings))
 
 
-def _outline(cells: Cells) -> tuple[Outline | None, list[Point]]:
-    """The finished outline with its lower left at 0, 0, and the corners where they were listed."""
-    if not cells.text("corners"):
-        width, height = cells.length("width"), cells.length("height")
-        if width is None or height is None:
-            return None, []
-        if min(width, height) <= 0:
-            name = "width" if width <= 0 else "height"
-            cells.bad(name, tr("the size is 0"), tr("correct it"))
-            return None, []
-        return rectangle(width, height), []
-    try:
-        corners = parse_corners(cells.text("corners"), cells.corner_unit(), cells.table.decimal)
-        outline = make_outline(corners)
-    except (BadValue, InvalidOutline) as error:
-        cells.bad("corners", error.reason, error.remedy)
-        return None, []
-    x0, y0, x1, y1 = box(outline)
-    for name, size in (("width", x1 - x0), ("height", y1 - y0)):
-        if cells.text(name):
-            given = cells.length(name)
-            if given is not None and given != size:
-                cells.bad(
-                    name,
-                    tr("the corners span {size}, not {given}", size=show(size), given=show(given)),
-                    tr("correct one of them, or leave the cell empty"),
-                )
-    corners = [(x - x0, y - y0) for x, y in corners]
-    return tuple((x - x0, y - y0) for x, y in outline), corners
+def _smaller(one: Outline, other: Outline, rules: Rules) -> bool:
+    """Whether a cut outline has a smaller blank than another, by more than rounding."""
+    a, b = least_blank(one, rules, Turn.ANY), least_blank(other, rules, Turn.ANY)
+    return a is not None and (b is None or 1000 * a < 999 * b)
 
 
-def _check_size(cells: Cells, outline: Outline) -> None:
-    """Sizes that no panel of a tank has, and sizes that look typed in the wrong unit."""
-    _, _, width, height = box(outline)
-    by_corners = bool(cells.text("corners"))
-    named = any(cells.named_unit(n) for n in (("corners",) if by_corners else ("width", "height")))
-    unit_remedy = tr("if it is in another unit, write mm or in in the column unit or behind the number")
-    for name, side in (("width", width), ("height", height)):
-        where = "corners" if by_corners else name
-        if side < LEAST_SIDE:
-            cells.bad(
-                where,
-                tr("{side} is below the least side {least}", side=show(side), least=show(LEAST_SIDE)),
-                unit_remedy,
-            )
-        elif side > GREATEST_SIDE:
-            cells.bad(
-                where,
-                tr("{side} is above the greatest side {most}", side=show(side), most=show(GREATEST_SIDE)),
-                unit_remedy,
-            )
-    if LEAST_SIDE <= max(width, height) < SUSPICIOUS_SIDE and min(width, height) >= LEAST_SIDE:
-        inch_shop = cells.shop.list_unit == "in"
-        if not named and not inch_shop:
-            cells.bad(
-                "corners" if by_corners else "width",
-                tr("a panel of {size} is so small that the unit is in doubt", size=show_size(width, height)),
-                tr("write mm or in in the column unit or behind the numbers"),
-            )
-        elif inch_shop and cells.in_mm("corners" if by_corners else "width"):
-            cells.bad(
-                "corners" if by_corners else "width",
-                tr("a panel of {size} in a shop that works in inches", size=show_size(width, height)),
-                tr("if the figures are inches, take mm away; if not, write the size in inches"),
-            )
+def _laid(cells: Cells, found: FoundOutline, laid: Laid, openings: tuple[Opening, ...]) -> bool:
+    """Whether an outline that stands at an angle can be laid along the axes, which is said."""
+    angle = f"{laid.angle % 180:.1f}"
+    if any(isinstance(opening, CutOut) for opening in openings):
+        cells.note(
+            found.column,
+            tr("the outline stands at an angle of {angle} degrees, and has cut-outs", angle=angle),
+            tr("list it along its longest edge: then a smaller blank does"),
+        )
+        return False
+    cells.note(
+        found.column,
+        tr(
+            "the outline stands at an angle of {angle} degrees: it is laid on its longest edge, {size}",
+            angle=angle,
+            size=show_size(*box(laid.outline)[2:]),
+        ),
+        tr("plan and drawings show it so; write quarter under turn to keep it as it stands"),
+    )
+    return True
 
 
-def _edges(cells: Cells, thickness: int, outline: Outline, corners: list[Point]) -> tuple[Edge, ...] | None:
+def _check_reach(cells: Cells, tips: TipRule, edges: tuple[Edge, ...]) -> None:
+    """A tip cannot be cut back into the glass that edgework needs."""
+    larger = max(edge.allowance for edge in edges)
+    if tips.reach is not None and tips.reach < larger:
+        cells.bad(
+            "tips",
+            tr(
+                "{reach} is less than the {allowance} that edgework removes",
+                reach=show(tips.reach),
+                allowance=show(larger),
+            ),
+            tr("give at least that, or write cut back"),
+        )
+
+
+def _edges(cells: Cells, thickness: int, found: FoundOutline) -> tuple[Edge, ...] | None:
     """One edge for each of the outline's, from the columns for all and for single edges."""
+    outline = found.outline
 
     def read(column: str, text: str) -> Edge | None:
         try:
@@ -240,7 +265,7 @@ def _edges(cells: Cells, thickness: int, outline: Outline, corners: list[Point])
             cells.bad(column, error.reason, error.remedy, text)
             return None
 
-    count = len(corners) or 4
+    count = found.count
     words = [part.strip() for part in cells.text("edges").split("|")]
     if len(words) not in (1, count):
         cells.bad(
@@ -257,7 +282,7 @@ def _edges(cells: Cells, thickness: int, outline: Outline, corners: list[Point])
         edges = good * len(outline)
     else:
         try:
-            edges = list(edges_in_order(good, corners or outline, outline))
+            edges = list(edges_in_order(good, found.traced))
         except BadValue as error:
             cells.bad("edges", error.reason, error.remedy)
             return None
@@ -296,27 +321,3 @@ def _turn(cells: Cells, allowed: Turn, kind: str) -> Turn:
         )
         return allowed
     return wanted
-
-
-def _shape_notes(cells: Cells, outline: Outline) -> None:
-    """Corners that scoring cannot make, and tips that break off."""
-    if not is_convex(outline):
-        for i in reentrant_corners(outline):
-            x, y = outline[i]
-            cells.note(
-                "corners",
-                tr("the corner at {x}, {y} turns inwards and cannot be scored", x=show(x), y=show(y)),
-                tr("what lies outside the outline there is left to saw, drill or water jet"),
-            )
-    n = len(outline)
-    for i, (x, y) in enumerate(outline):
-        (px, py), (qx, qy) = outline[i - 1], outline[(i + 1) % n]
-        ax, ay, bx, by = px - x, py - y, qx - x, qy - y
-        dot, turned = ax * bx + ay * by, ax * by - ay * bx
-        # below 30 degrees: cos^2 over 3/4; only corners that turn outwards have a tip
-        if turned < 0 < dot and 4 * dot * dot > 3 * (ax * ax + ay * ay) * (bx * bx + by * by):
-            cells.note(
-                "corners",
-                tr("the corner at {x}, {y} is sharper than 30 degrees", x=show(x), y=show(y)),
-                tr("its tip is lost when it is cut"),
-            )

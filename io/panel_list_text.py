@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from panewright.io.csv_text import csv_text
 from panewright.io.numbers_text import length
 from panewright.io.opening_words import opening_text
+from panewright.nesting.cut_shape import cut_shape
 from panewright.nesting.edgework import Edge
 from panewright.nesting.outlines import box, is_rectangle
 from panewright.nesting.panels import Panel
+from panewright.nesting.shop import Shop
+from panewright.nesting.tips import TipRule
 
 HEADER: Final = (
     "order",
@@ -23,6 +27,7 @@ HEADER: Final = (
     "edges",
     "corners",
     "openings",
+    "tips",
     "unit",
     "note",
 )
@@ -45,17 +50,46 @@ def edges_text(edges: Sequence[Edge]) -> str:
     return words[0] if len(set(words)) == 1 else "|".join(words)
 
 
-def panel_list_text(panels: Sequence[Panel]) -> str:
+def tips_text(panel: Panel, shop: Shop) -> str | None:
+    """What a list must say of the tips of a panel, so that it is cut as it is; None where the shop does so."""
+    if is_rectangle(panel.cut):
+        return None
+    words: list[tuple[str | None, TipRule]] = [
+        (None, shop.tips),
+        ("keep", replace(shop.tips, cut_back=False)),
+        ("cut back", replace(shop.tips, cut_back=True)),
+    ]
+    for reach in sorted({tip.reach for tip in panel.tips}):
+        words.append((length(reach), TipRule(cut_back=True, times=shop.tips.times, reach=reach)))
+    rules = shop.rules(panel.glass)
+    for word, rule in words:
+        if cut_shape(panel.finished, panel.edges, rules, panel.turn, rule).tips == panel.tips:
+            return word
+    return None
+
+
+def panel_list_text(panels: Sequence[Panel], shop: Shop) -> str:
     """Panels as a panel list in CSV that reads back to the same panels, ids included.
 
     Lengths are millimetres with up to six decimals. Panels that follow one another and differ in their
     running number alone share a row.
+
+    Parameters
+    ----------
+    panels
+        In their order.
+    shop
+        The one that will read the list: its habit of cutting tips back need not be written.
     """
+    tips: dict[tuple[object, ...], str | None] = {}
     rows: list[list[object]] = []
     last: tuple[object, ...] = ()
     for panel in panels:
         _, _, width, height = box(panel.finished)
         square = is_rectangle(panel.finished)
+        shape = (panel.glass, panel.turn, panel.finished, panel.edges, panel.cut)
+        if shape not in tips:
+            tips[shape] = tips_text(panel, shop)
         row: list[object] = [
             panel.order,
             panel.name,
@@ -67,6 +101,7 @@ def panel_list_text(panels: Sequence[Panel]) -> str:
             edges_text(panel.edges),
             None if square else " | ".join(f"{length(x)} {length(y)}" for x, y in panel.finished),
             " | ".join(opening_text(opening) for opening in panel.openings) or None,
+            tips[shape],
             "mm",
             panel.note or None,
         ]

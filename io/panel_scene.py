@@ -6,6 +6,7 @@ from math import atan2, degrees, hypot
 
 from panewright.io import palette
 from panewright.io.opening_marks import label_off, mark_openings, measure_openings, opening_lines
+from panewright.io.pocket_words import pocket_lines
 from panewright.io.problems import shown
 from panewright.io.scene_model import Polyline, Scene, Sketch, Text, Tint, text_width, wrapped
 from panewright.io.sheet_scene import panel_size, unit_words
@@ -15,6 +16,7 @@ from panewright.nesting.outlines import box, is_convex, is_rectangle
 from panewright.nesting.panels import Panel, Purpose, Turn
 from panewright.nesting.pieces import length
 from panewright.nesting.plan import Plan
+from panewright.nesting.pockets import Pocket, pockets
 from panewright.nesting.sequence import general_cautions
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import LengthStyle, mm, show, show_size
@@ -62,6 +64,10 @@ def panel_scene(plan: Plan, panel: Panel, *, style: LengthStyle | None = None) -
     sketch.add(Tint(palette.PANEL_CUT, panel.cut), Polyline(palette.PANEL_CUT, panel.cut))
     if panel.finished != panel.cut:
         sketch.add(Polyline(palette.PANEL_FINISHED, panel.finished))
+    found = pockets(panel.finished, panel.cut)
+    for number, pocket in enumerate(found, start=1):
+        sketch.add(Tint(palette.POCKET, pocket.outline), Polyline(palette.POCKET, pocket.outline))
+        sketch.add(_pocket_name(number, pocket, g))
     order, name, size = shown(panel.order, 48), shown(panel.name, 48), panel_size(panel, style)
     taken = mark_openings(sketch, panel.openings, panel.finished, style)
     label = label_off(
@@ -89,12 +95,24 @@ def panel_scene(plan: Plan, panel: Panel, *, style: LengthStyle | None = None) -
     for line in [
         *edges,
         *opening_lines(panel.openings, panel.finished, style),
-        *_remarks(panel),
+        *pocket_lines(
+            panel, plan.rules[panel.glass].inner_radius if panel.glass in plan.rules else None, style
+        ),
+        *_remarks(panel, style),
         *wrapped(general_cautions(), width, small),
     ]:
         sketch.add(Text(palette.NOTES, line, (x0, y), small))
         y -= 2 * small
     return sketch.scene(title)
+
+
+def _pocket_name(number: int, pocket: Pocket, g: int) -> Text:
+    """The number of a pocket, outside the cut outline."""
+    a, b = pocket.outline[:2]
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    far = hypot(dx, dy) or 1.0
+    at = (round((a[0] + b[0]) / 2 + dy / far * 2.4 * g), round((a[1] + b[1]) / 2 - dx / far * 2.4 * g))
+    return Text(palette.POCKET, f"P{number}", at, g, "centre", "middle")
 
 
 def _facts(panel: Panel, style: LengthStyle | None) -> list[str]:
@@ -115,8 +133,16 @@ def _facts(panel: Panel, style: LengthStyle | None) -> list[str]:
     return facts
 
 
-def _remarks(panel: Panel) -> list[str]:
+def _remarks(panel: Panel, style: LengthStyle | None) -> list[str]:
     lines = []
+    for tip in panel.tips:
+        lines.append(
+            tr(
+                "the tip at corner {number} is cut back to {reach} beyond the finished corner",
+                number=tip.corner + 1,
+                reach=show(tip.reach, style),
+            )
+        )
     if not is_convex(panel.finished):
         lines.append(tr("The inner corners are not scored: saw, drill or water jet, after the cut outline."))
     if panel.turn in _TURNS:

@@ -55,7 +55,7 @@ def _with(known: dict[str, Any], more: Mapping[str, Any]) -> dict[str, Any]:
 
 def _rules(rules: Rules) -> dict[str, Any]:
     least, most = rules.level1_gap
-    return {
+    out: dict[str, Any] = {
         "break_out": length(rules.break_out),
         "levels": rules.levels,
         "last_cut": rules.last_cut,
@@ -68,6 +68,9 @@ def _rules(rules: Rules) -> dict[str, Any]:
         "longest_angled_cut": None if rules.longest_angled_cut is None else length(rules.longest_angled_cut),
         "mark_step": None if rules.mark_step is None else length(rules.mark_step),
     }
+    if rules.inner_radius is not None:
+        out["inner_radius"] = length(rules.inner_radius)
+    return out
 
 
 def _panel(panel: Panel, beside: Mapping[str, Any]) -> dict[str, Any]:
@@ -93,6 +96,11 @@ def _panel(panel: Panel, beside: Mapping[str, Any]) -> dict[str, Any]:
         "turn": panel.turn.value,
         "mirror": panel.mirror,
     }
+    if panel.tips:
+        out["tips"] = [
+            _with({"corner": tip.corner, "reach": length(tip.reach)}, beside.get("tips", {}).get(str(i), {}))
+            for i, tip in enumerate(panel.tips)
+        ]
     if panel.from_stock is not None:
         out["from_stock"] = panel.from_stock
     if panel.note:

@@ -14,12 +14,13 @@ PLAN_KEYS: Final = _words(
 )
 RULE_KEYS: Final = _words(
     "break_out levels last_cut longest_cut largest_piece level1_gap least_offcut corner_depth least_angle "
-    "longest_angled_cut mark_step"
+    "longest_angled_cut mark_step inner_radius"
 )
 PANEL_KEYS: Final = _words(
     "id order name due purpose glass thickness mass_kg finished cut edges openings narrow turn mirror "
-    "from_stock note"
+    "from_stock note tips"
 )
+TIP_KEYS: Final = _words("corner reach")
 EDGE_KEYS: Final = _words("work allowance mitre small_face")
 HOLE_KEYS: Final = _words("kind center diameter")
 CUT_OUT_KEYS: Final = _words("kind outline corner_radius")

@@ -15,6 +15,7 @@ from panewright.nesting.plan import Bound, Cut, CutKind, GlassOutcome, Layout, L
 from panewright.nesting.rules import Rules
 from panewright.nesting.stock import Side, Trim
 from panewright.nesting.text import tr
+from panewright.nesting.tips import Tip
 
 LONGEST_NAME: Final = 2000
 """Piece names grow with the depth of the cut tree. [characters]"""
@@ -48,7 +49,8 @@ class Parts(Values):
         largest, longest = data.get("largest_piece"), data.get("longest_cut")
         levels = self.get(data, "levels", path)
         break_out = self.width(self.get(data, "break_out", path), f"{path}.break_out")
-        deep, angled, marks = (data.get(k) for k in ("corner_depth", "longest_angled_cut", "mark_step"))
+        deep, radius = data.get("corner_depth"), data.get("inner_radius")
+        angled, marks = data.get("longest_angled_cut"), data.get("mark_step")
         try:
             return Rules(
                 break_out=break_out,
@@ -67,6 +69,7 @@ class Parts(Values):
                     None if angled is None else self.width(angled, f"{path}.longest_angled_cut")
                 ),
                 mark_step=None if marks is None else self.width(marks, f"{path}.mark_step"),
+                inner_radius=None if radius is None else self.width(radius, f"{path}.inner_radius"),
             )
         except InvalidRule as error:
             self.fail(path, "", str(error))
@@ -96,6 +99,14 @@ class Parts(Values):
             corner_radius=self.width(data.get("corner_radius", 0), f"{path}.corner_radius"),
         )
 
+    def tip(self, data: Any, path: str, corners: int) -> Tip:
+        """One tip that is cut back, of a panel with so many corners."""
+        self.keep(self.object(data, path), keys.TIP_KEYS, path)
+        corner = self.whole(self.get(data, "corner", path), f"{path}.corner", 0)
+        if corner >= corners:
+            self.fail(f"{path}.corner", corner, tr("the finished outline has {count} corners", count=corners))
+        return Tip(corner, self.width(self.get(data, "reach", path), f"{path}.reach"))
+
     def panel(self, data: Any, path: str) -> tuple[Panel, dict[str, Any], Any]:
         """One panel, what its entry holds besides, and its mass as stated."""
         finished = self.outline(self.get(data, "finished", path), f"{path}.finished")
@@ -112,6 +123,7 @@ class Parts(Values):
         if isinstance(listed, list) and len(listed) > MOST_OPENINGS:
             self.fail(at, len(listed), tr("expected at most {most} openings", most=MOST_OPENINGS))
         openings = self.each(listed, at, self.opening)
+        tips = self.each(data.get("tips", []), f"{path}.tips", lambda v, p: self.tip(v, p, len(finished)))
         panel = Panel(
             id=self.text(self.get(data, "id", path), f"{path}.id"),
             order=self.text(self.get(data, "order", path), f"{path}.order"),
@@ -129,12 +141,15 @@ class Parts(Values):
             from_stock=None if stock is None else self.text(stock, f"{path}.from_stock"),
             note=self.text(data.get("note", ""), f"{path}.note", 2000),
             openings=openings,
+            tips=tips,
         )
         beside = self.others(data, keys.PANEL_KEYS, path)
         if more := self.beside(f"{path}.edges", map(str, range(len(edges)))):
             beside["edges"] = more
         if more := self.beside(f"{path}.openings", map(str, range(len(openings)))):
             beside["openings"] = more
+        if more := self.beside(f"{path}.tips", map(str, range(len(tips)))):
+            beside["tips"] = more
         return panel, beside, data.get("mass_kg")
 
     def cut(self, data: Any, path: str) -> Cut:

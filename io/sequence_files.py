@@ -18,6 +18,7 @@ from panewright.io.mark_words import (
 )
 from panewright.io.numbers_text import Raw, decimal
 from panewright.io.plan_summary import plan_warnings
+from panewright.io.pocket_words import sheet_pockets
 from panewright.io.problems import shown
 from panewright.nesting.plan import Layout, Plan
 from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
@@ -112,6 +113,8 @@ def screen_tables(plan: Plan, *, lifts: Lifts = LIFTS) -> Iterator[RenderableTyp
                 Text("\n".join(tr(caution.value) for caution in step.cautions)),
             )
         yield table
+        if after := sheet_pockets(plan, layout):
+            yield Text("\n  ".join([tr("After the scores, by saw, drill or water jet"), *after]))
 
 
 def _part_line(result: Result) -> str:
@@ -261,6 +264,10 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts) -> str:
         lines += _hung("!       ", caution)
     for step in steps:
         lines += ["-" * LINE, *_block(step)]
+    if after := sheet_pockets(plan, layout):
+        lines += ["-" * LINE, tr("AFTER THE SCORES, by saw, drill or water jet")]
+        for line in after:
+            lines += _hung("        ", line)
     if not steps:
         lines += ["-" * LINE, tr("no cuts: {what}", what=tr("the whole sheet is used as it is"))]
     return "\n".join([*lines, "=" * LINE, ""])

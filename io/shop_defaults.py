@@ -48,6 +48,7 @@ def default_shop() -> Shop:
             level1_gap=(0, None),
             least_offcut=(mm(600), mm(300)),
             least_angle=30_000,
+            inner_radius=0,
         ),
         allowances=dict(DEFAULT_ALLOWANCES),
     )
@@ -153,6 +154,10 @@ greatest_length = 4000   # longest edge
 greatest_height = 2500   # size square to the edge that is worked
 greatest_mitre = 45      # degrees from square
 
+[tips]                   # sharp corners, beyond which the cut outline reaches far
+cut_back = false         # true: cut off within the glass that edgework removes, so that the blank gets smaller
+reach = 3                # how far they may reach then, times the larger allowance of both edges [the shop's own]
+
 [strength]               # the thickness check, a planning aid: a qualified person and local codes decide
 design_stress = 5.0      # N/mm2, just below a hobby formula of 2001 (5.05) and the clean-cut edge of ASTM E1300 under
                          # lasting load (5.1, from memory); EN 16612 comes to 7.25, with its edge factor to 5.8, with a
@@ -175,6 +180,7 @@ largest_piece = "none"   # largest sheet that the table takes, as in [6100, 3300
 level1_distance = [0, "none"] # least and greatest distance of level-1 cuts [the table's own limit]
 least_offcut = [600, 300] # smallest leftover worth keeping, either way round [a shop's own choice]
 least_angle = 30         # degrees; least angle of a corner broken off by an angled score [common practice]
+inner_radius = "none"    # least radius of inner corners, which saw, drill or water jet make, or "none" [the tools' own]
 # These follow the table and the unit of lengths unless they are set:
 # longest_angled_score = 2500 # longest score that is not parallel to a side of the sheet: 2500 by hand (a straightedge
 #                        # and an arm reach no further), "none" by machine [common practice]; a panel that needs a

@@ -30,6 +30,7 @@ from panewright.nesting.shop import (
     Table,
 )
 from panewright.nesting.text import tr
+from panewright.nesting.tips import TipRule
 from panewright.nesting.units import INCH, LengthStyle, mm
 
 __all__ = ["default_shop", "read_shop", "write_shop"]
@@ -90,6 +91,7 @@ def read_shop(path: Path, problems: Problems) -> Shop:
         offcut_tolerance=base.offcut_tolerance if tolerance is None else tolerance,
         cutting_days=read_cutting_days(top.section("cutting_days")),
         lifts=_lifts(top.section("lifts"), base.lifts),
+        tips=_tips(top.section("tips"), base.tips),
         lead_days=read_lead_days(top.section("lead_days")),
         tanks=read_tank_habits(top.section("tanks")),
         edging=read_edging_line(top.section("edging")),
@@ -170,6 +172,13 @@ def _lifts(part: Section, base: Lifts) -> Lifts:
     return lifts
 
 
+def _tips(part: Section, base: TipRule) -> TipRule:
+    """Whether tips are cut back, and how far they may reach over the larger allowance."""
+    cut_back, times = part.flag("cut_back", base.cut_back), part.number("reach", 1, 20)
+    part.close()
+    return TipRule(cut_back=bool(cut_back), times=base.times if times is None else times)
+
+
 def _none_or(part: Section, key: str, word: str) -> bool:
     """Whether the file says ``none`` or ``free`` here."""
     value = part.raw(key)
@@ -191,6 +200,7 @@ def _choice(part: Section, base: CuttingChoice) -> CuttingChoice:
         largest = (max(sides), min(sides)) if sides else None
     angled = part.none_or_length("longest_angled_score", "none", mm(300), mm(12_000))
     marks = part.none_or_length("marks", "exact", mm("0.1"), mm(2))
+    radius = 0 if _none_or(part, "inner_radius", "none") else part.length("inner_radius", mm(1), mm(100))
     offcut = part.lengths("least_offcut", 2, mm(50), mm(6000))
     angle = part.number("least_angle", 10, 60)
     return CuttingChoice(
@@ -205,6 +215,7 @@ def _choice(part: Section, base: CuttingChoice) -> CuttingChoice:
         least_angle=pick(None if angle is None else int(angle * 1000), base.least_angle),
         longest_angled_cut=pick(angled, base.longest_angled_cut),
         mark_step=pick(marks, base.mark_step),
+        inner_radius=pick(radius, base.inner_radius),
         trim=pick(read_trim(part), base.trim),
     )
 

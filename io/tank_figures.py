@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from panewright.io.order_lists import TankOrder
+from panewright.io.order_lists import Orders, TankOrder
+from panewright.io.panel_list import Read
 from panewright.io.panel_list_text import edges_text
 from panewright.io.step_words import show_mass
 from panewright.nesting.glass import designation, glass_key, mass_grams
 from panewright.nesting.outlines import Outline, area2, box, is_rectangle
-from panewright.nesting.panels import cut_of
 from panewright.nesting.shop import Shop
 from panewright.nesting.shop_tanks import BaseSupport
 from panewright.nesting.strength.verdict import BaseVerdict, WallVerdict
 from panewright.nesting.tanks.by_products import by_products
+from panewright.nesting.tanks.cut import piece_shape
 from panewright.nesting.tanks.made import TankPiece
 from panewright.nesting.tanks.plan_shapes import PlanShape
 from panewright.nesting.text import tr
@@ -59,7 +60,7 @@ def piece_rows(order: TankOrder, shop: Shop) -> list[PieceRow]:
             PieceRow(
                 names=tuple(p.name for p in pieces),
                 piece=piece,
-                cut=cut_of(piece.finished, piece.edges),
+                cut=piece_shape(piece, shop, order.settled.built.tank.tips).outline,
                 grams=mass_grams(area2(piece.finished), piece.thickness),
                 tolerance=_tolerance(piece, shop),
             )
@@ -95,6 +96,28 @@ def piece_cells(row: PieceRow, quantity: int) -> list[str]:
 
 
 PIECE_HEADINGS = ("panel", "pieces", "glass", "finished", "cut", "kg each", "openings", "edges")
+
+
+def odd_singles(orders: Orders) -> list[Read]:
+    """The rows with single panels that are no rectangles."""
+    return [read for read in orders.singles if not is_rectangle(read.panel.finished)]
+
+
+SINGLE_HEADINGS = ("panel", "pieces", "glass", "finished", "cut", "kg each", "edges")
+
+
+def single_cells(read: Read) -> list[str]:
+    """A row of the table of single panels."""
+    panel = read.panel
+    return [
+        f"{panel.order} {panel.name}",
+        str(read.quantity),
+        panel.glass,
+        outline_words(panel.finished),
+        outline_words(panel.cut),
+        show_mass(panel.mass_grams).removesuffix(" kg"),
+        edges_text(panel.edges),
+    ]
 
 
 def check_cells(order: TankOrder) -> list[list[str]]:

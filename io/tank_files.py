@@ -9,12 +9,16 @@ from panewright.io.dxf_drawing import dxf_bytes
 from panewright.io.file_names import distinct_names
 from panewright.io.numbers_text import Raw, decimal, kilograms, length, spread
 from panewright.io.order_lists import Orders, TankOrder
+from panewright.io.panel_list import Read
 from panewright.io.panel_list_text import edges_text, panel_list_text
+from panewright.io.pocket_words import pockets_json
 from panewright.io.svg_drawing import svg_text
-from panewright.io.tank_figures import piece_rows
+from panewright.io.tank_figures import PieceRow, odd_singles, piece_rows
 from panewright.io.tank_scene import tank_scene
 from panewright.nesting.glass import glass_key
+from panewright.nesting.hole_limits import region_of
 from panewright.nesting.outlines import box
+from panewright.nesting.shape_findings import inner_radius
 from panewright.nesting.shop import Shop
 from panewright.nesting.strength.verdict import LevelCheck, PlateVerdict
 from panewright.nesting.tanks.by_products import by_products
@@ -26,7 +30,7 @@ CHECK_FILE: Final = "tanks.json"
 
 def tank_files(orders: Orders, shop: Shop, program: str) -> Iterator[tuple[str, str | bytes]]:
     """Name and content of every file, one after the other."""
-    yield PANEL_LIST, panel_list_text(orders.panels)
+    yield PANEL_LIST, panel_list_text(orders.panels, shop)
     yield CHECK_FILE, spread(tanks_json(orders, shop, program), 4) + "\n"
     unit: LengthUnit = shop.length_style.unit
     names = distinct_names(
@@ -45,6 +49,33 @@ def tanks_json(orders: Orders, shop: Shop, program: str) -> dict[str, Any]:
         "panels": len(orders.panels),
         "design_stress": fixed(float(shop.strength.design_stress)),
         "tanks": [_tank(order, shop) for order in orders.tanks],
+        **({"singles": found} if (found := [_single(read, shop) for read in odd_singles(orders)]) else {}),
+    }
+
+
+def _pockets(row: PieceRow, shop: Shop) -> dict[str, Any]:
+    piece = row.piece
+    rules = shop.rules(glass_key(piece.kind, piece.thickness))
+    radius, _ = inner_radius(rules, piece.thickness, region_of(shop.list_unit))
+    return pockets_json(piece.finished, row.cut, radius)
+
+
+def _single(read: Read, shop: Shop) -> dict[str, Any]:
+    panel = read.panel
+    radius, _ = inner_radius(shop.rules(panel.glass), panel.thickness, region_of(shop.list_unit))
+    return {
+        "order": panel.order,
+        "name": panel.name,
+        "quantity": read.quantity,
+        "glass": panel.glass,
+        "finished": [[length(x), length(y)] for x, y in panel.finished],
+        "cut": [[length(x), length(y)] for x, y in panel.cut],
+        "corners": list(read.names),
+        "edges": edges_text(panel.edges),
+        "kg": kilograms(panel.mass_grams),
+        "tips": [{"corner": read.names[tip.corner], "reach": length(tip.reach)} for tip in panel.tips],
+        **pockets_json(panel.finished, panel.cut, radius, read.names),
+        "findings": [{"about": f.about.value, "words": f.words, "remedy": f.remedy} for f in read.findings],
     }
 
 
@@ -72,6 +103,7 @@ def _tank(order: TankOrder, shop: Shop) -> dict[str, Any]:
                 "openings": len(row.piece.openings),
                 "kg": kilograms(row.grams),
                 "tolerance": [length(row.tolerance.side), length(row.tolerance.diagonal)],
+                **_pockets(row, shop),
             }
             for row in piece_rows(order, shop)
         ],

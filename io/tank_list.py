@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Final
 
 from panewright.io.panel_due import read_due
+from panewright.io.panel_outline import read_tips
 from panewright.io.problems import Problems, shown
 from panewright.io.row_cells import Cells
 from panewright.io.table_reader import Column
@@ -47,7 +48,9 @@ TANK_COLUMNS: Final = (
         about="cut-off corner, point or notch, as in 200 | 150",
     ),
     Column("hand", ("hand",), about="left, or right for the mirror image"),
-    Column("drawing", ("drawing", "dxf"), about="DXF file with the outline of the base"),
+    Column(
+        "drawing", ("drawing", "dxf"), about="DXF file with the outline of the base, or of a single panel"
+    ),
     Column("other glass", ("other glass", "glass by role"), about="as in front: low-iron | base: clear-12"),
     Column("walls", ("walls", "walls stand"), about="on base or around base"),
     Column("corner joints", ("corner joints", "corners meet"), about="auto, butt or mitre"),
@@ -116,6 +119,7 @@ def tank_of(cells: Cells, folder: Path, problems: Problems) -> Tank | None:
     found = read_shape(cells, words, folder, problems)
     glass = tank_glass(cells, () if found is None else found.walls)
     top = cells.attempt("rim", lambda: words.top(cells.text("rim"))) or Top()
+    tips = read_tips(cells)
     covers = cells.attempt("covers", lambda: words.covers(cells.text("covers"))) or ()
     insides = cells.attempt("inside", lambda: words.insides(cells.text("inside"))) or ()
     openings = cells.attempt("openings", lambda: words.openings(cells.text("openings"))) or ()
@@ -153,6 +157,7 @@ def tank_of(cells: Cells, folder: Path, problems: Problems) -> Tank | None:
         base=stands,
         due=due,
         wish=found.wish,
+        tips=tips,
         note=shown(" ".join(cells.text("note").split()), 200),
     )
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path, PurePosixPath, PureWindowsPath
+from pathlib import Path
 from typing import Final
 
 from panewright.io.lengths import BadValue
 from panewright.io.panel_edges import parse_corners
+from panewright.io.panel_outline import drawn_outline
 from panewright.io.problems import Problems
 from panewright.io.row_cells import Cells
 from panewright.io.tank_words import Words
@@ -243,18 +244,8 @@ def _polygon(cells: Cells) -> Callable[[int], PlanShape] | None:
 
 
 def _drawing(cells: Cells, folder: Path, problems: Problems) -> Callable[[int], PlanShape] | None:
-    from panewright.io.dxf_outline import read_outline
-
-    text = cells.text("drawing")
-    parts = (*PurePosixPath(text).parts, *PureWindowsPath(text).parts)
-    if not text or ".." in parts or PurePosixPath(text).is_absolute() or PureWindowsPath(text).drive:
-        cells.bad(
-            "drawing", tr("this is no file beside the list"), tr("name a DXF file in the folder of the list")
-        )
-        return None
-    outline = read_outline(folder / text, problems)
+    outline = drawn_outline(cells, folder, problems)
     if outline is None:
-        cells.bad("drawing", tr("this drawing cannot be used"), tr("see what is said of it"))
         return None
     try:
         shape = plan_shapes.polygon(outline, "drawing")

@@ -20,6 +20,8 @@ from .units import ceil_tick
 
 FULL_TURN = 360 * 10**9
 QUARTER = 90 * 10**9
+ROUNDED = 5
+"""Ends of one edge were rounded apart by no more than this. [nm]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,12 +88,17 @@ def _turned(outline: Outline, direction: Point) -> Outline:
 
 
 def _in_place(outline: Outline) -> tuple[int, int, Outline]:
-    """Shift to the origin; the far sides snap out to the next tick, under 625 nm."""
+    """Shift to the origin; the far sides snap out to the next tick, under 625 nm.
+
+    What lies within some nanometres of a side lies on it: both ends of a flush edge were rounded.
+    """
     x0, y0, x1, y1 = box(outline)
     width, height = ceil_tick(x1 - x0), ceil_tick(y1 - y0)
 
     def snap(value: int, low: int, high: int, size: int) -> int:
-        return size if value == high else value - low
+        if high - value <= ROUNDED:
+            return size
+        return 0 if value - low <= ROUNDED else value - low
 
     return width, height, tuple((snap(x, x0, x1, width), snap(y, y0, y1, height)) for x, y in outline)
 

@@ -64,7 +64,7 @@ def check(plan: Plan) -> list[Violation]:
     if len(panels) != len(plan.panels):
         out.append(Violation(rule="panels", text=tr("two panels have the same id")))
     for panel in panels.values():
-        text = cut_outline_fault(panel, tips=_has_tips(plan, panel))
+        text = cut_outline_fault(panel)
         if text:
             out.append(Violation(rule="cut outline", text=text, panel=panel.id))
     _thickness(panels, out)
@@ -190,10 +190,3 @@ def _outcomes(plan: Plan, out: list[Violation]) -> None:
                     rule="bound", text=tr("{glass} is called optimal above its lower bound", glass=glass)
                 )
             )
-
-
-def _has_tips(plan: Plan, panel: Panel) -> bool:
-    """Whether the plan file says that tips of this panel are cut back."""
-    kept = plan.extra.get("panels")
-    entry = kept.get(panel.id) if isinstance(kept, dict) else None
-    return isinstance(entry, dict) and bool(entry.get("tips"))

@@ -154,7 +154,7 @@ class Builder:
         )
 
     def _item(self, piece: Piece, item: Item) -> None:
-        rect = self.instance.rects[item.rect]
+        rect = self.instance.rect(item.rect)
         outline = self._outline(piece.box)
         width = outline[1][0] - outline[0][0]
         if rect.blank is None:

@@ -175,7 +175,7 @@ class Job:
 
     def lp_bounds(self) -> list[Bound]:
         """What the cutting-stock LP proves of the whole glass, where it has proved anything."""
-        searches = [v.search for v in self.variants if v.search is not None and not v.settled]
+        searches = [v.search for v in self.variants if v.search and not v.settled and not v.search.nests]
         bounds = [lp_bound(s.lp) for s in searches if s.lp is not None]
         return [b for b in bounds if b is not None]
 

@@ -11,9 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from .angled.cluster import NM, kind_of
-from .angled.groups import find_groups
-from .angled.offers import own_blanks
+from .angled.offers import groups_for, own_blanks
 from .angled.partition import least_partition
 from .blanks import Blank
 from .outlines import area2, box, narrower_than, rectangle
@@ -152,12 +150,9 @@ def _bundled(
     queues = list(groups.values())
     alone = {id(p) for p in mine}
     wanted = [id(q[0]) in alone for q in queues]
-    kinds = [kind_of(q[0].cut, q[0].turn, q[0].mirror, len(q)) for q in queues]
     own = [None if want else _own(q[0], rules) for q, want in zip(queues, wanted, strict=True)]
-    sizes = sorted({(max(r) * NM, min(r) * NM) for r in rooms}, reverse=True)[:6]
-    offers = [
-        b for b in find_groups(kinds, own, sizes, rules, worth=ANY_WORTH) if any(wanted[k] for k, _ in b.uses)
-    ]
+    found = groups_for([q[0] for q in queues], [len(q) for q in queues], rooms, rules, worth=ANY_WORTH)
+    offers = [b for b in found if any(wanted[k] for k, _ in b.uses)]
     if not offers:
         return [], list(mine)
     dearest = max(w * h for w, h in rooms) // 10**6

@@ -1,22 +1,20 @@
 """Outlines: closed polygons with vertices in whole nanometres, counter-clockwise.
 
-An outline never repeats its first point and has no two edges on one line. All answers are exact;
-where a true corner is irrational it is rounded once to the nanometre.
+An outline never repeats its first point and has no two edges on one line. All answers are exact.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from decimal import Context, Decimal
+from dataclasses import dataclass
 from math import isqrt
+from typing import Final
 
 from .errors import InvalidOutline
 from .text import tr
 
 Point = tuple[int, int]
 Outline = tuple[Point, ...]
-
-_EXACT = Context(prec=45)
 
 
 def cross(o: Point, a: Point, b: Point) -> int:
@@ -80,35 +78,143 @@ def hull(points: Sequence[Point]) -> Outline:
     return (*half(pts), *half(pts[::-1]))
 
 
-def make_outline(points: Sequence[Point]) -> Outline:
+FLAT: Final = 1000
+"""A listed corner this near to the straight line between its neighbours is none: on a slanted edge the
+rounding of the readers moves a corner by up to 442 nm, and its neighbours likewise. [nm]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Traced:
+    """A clean outline of listed corners.
+
+    Parameters
+    ----------
+    outline
+        Counter-clockwise, from the first corner that is one. [nm]
+    listed
+        Index in the list of every corner of the outline.
+    """
+
+    outline: Outline
+    listed: tuple[int, ...]
+
+    @property
+    def names(self) -> tuple[int, ...]:
+        """Numbers of the corners in the list, counted from 1."""
+        return tuple(i + 1 for i in self.listed)
+
+
+def traced(points: Sequence[Point], flat: int = 0) -> Traced:
     """A clean outline from corner points in either sense.
 
-    Corners on the straight line between their neighbours are dropped and the sense is turned to
-    counter-clockwise; the first kept corner stays first.
+    Corners on the straight line between their neighbours are dropped, those that come twice in a row (the
+    first one once more at the end too) count once, and the sense is turned to counter-clockwise; the
+    first kept corner stays first.
+
+    Parameters
+    ----------
+    points
+        Once round. [nm]
+    flat
+        Corners so near to the line between their neighbours lie on it. [nm]
 
     Raises
     ------
     InvalidOutline
-        Fewer than three corners, no area, or edges that touch or cross.
+        Fewer than three corners, no area, or edges that touch, cross or run back.
     """
-    pts = [tuple(p) for i, p in enumerate(points) if tuple(p) != tuple(points[i - 1]) or len(points) == 1]
-    kept = [
-        (p[0], p[1])
-        for i, p in enumerate(pts)
-        if cross(pts[i - 1], p, pts[(i + 1) % len(pts)]) != 0  # type: ignore[arg-type]
-    ]
+    kept = [(i, (p[0], p[1])) for i, p in enumerate(points) if i == 0 or tuple(p) != tuple(points[i - 1])]
+    if len(kept) > 1 and kept[0][1] == kept[-1][1]:
+        kept.pop()
+    kept = [] if len(kept) < 3 or _on_one_line([p for _, p in kept], flat) else _without_flat(kept, flat)
     if len(kept) < 3:
         raise InvalidOutline(tr("the outline has fewer than three corners"), tr("give at least three"))
-    if len(set(kept)) < len(kept) or _crosses_itself(kept):
+    seen: dict[Point, int] = {}
+    for i, p in kept:
+        if p in seen:
+            raise InvalidOutline(
+                tr(
+                    "the outline touches or crosses itself: corners {a} and {b} are one point",
+                    a=seen[p] + 1,
+                    b=i + 1,
+                ),
+                tr("list the corners once round, in order"),
+            )
+        seen[p] = i
+    if met := _crossing([p for _, p in kept]):
+        (a, b), (c, d) = ((kept[k][0] + 1, kept[(k + 1) % len(kept)][0] + 1) for k in met)
         raise InvalidOutline(
-            tr("the outline touches or crosses itself"), tr("list the corners once round, in order")
+            tr(
+                "the outline touches or crosses itself: the edge from corner {a} to {b} meets that from {c} to {d}",
+                a=a,
+                b=b,
+                c=c,
+                d=d,
+            ),
+            tr("list the corners once round, in order"),
         )
-    if area2(kept) < 0:
+    if area2([p for _, p in kept]) < 0:
         kept = [kept[0], *kept[:0:-1]]
-    return tuple(kept)
+    return Traced(tuple(p for _, p in kept), tuple(i for i, _ in kept))
 
 
-def _crosses_itself(pts: Sequence[Point]) -> bool:
+def make_outline(points: Sequence[Point]) -> Outline:
+    """The clean outline of corner points in either sense (see `traced`)."""
+    return traced(points).outline
+
+
+def _on_one_line(points: Sequence[Point], flat: int) -> bool:
+    """Whether points lie on one straight line, or so near to it."""
+    a = points[0]
+    b = max(points, key=lambda p: (p[0] - a[0]) ** 2 + (p[1] - a[1]) ** 2)
+    most = (flat * flat) * ((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2)
+    return all(cross(a, b, p) ** 2 <= most for p in points)
+
+
+def _ahead(a: Point, p: Point, b: Point) -> int:
+    """Positive where the way from a over p to b goes on, negative where it turns back."""
+    return (p[0] - a[0]) * (b[0] - p[0]) + (p[1] - a[1]) * (b[1] - p[1])
+
+
+def _flat(before: Point, corner: tuple[int, Point], after: Point, flat: int) -> bool:
+    """Whether a corner lies on the line between its neighbours.
+
+    Raises
+    ------
+    InvalidOutline
+        When the outline turns back there instead of going on.
+    """
+    number, p = corner[0] + 1, corner[1]
+    turn = cross(before, p, after)
+    long2 = (after[0] - before[0]) ** 2 + (after[1] - before[1]) ** 2
+    if turn and turn * turn > flat * flat * long2:
+        return False
+    near = min(abs(q[0] - p[0]) + abs(q[1] - p[1]) for q in (before, after))
+    if _ahead(before, p, after) < 0 and near > 2 * flat:
+        raise InvalidOutline(
+            tr("the outline runs back on itself at corner {number}", number=number),
+            tr("list the corners once round, in order"),
+        )
+    return True
+
+
+def _without_flat(kept: list[tuple[int, Point]], flat: int) -> list[tuple[int, Point]]:
+    """Without the corners on the line between their neighbours."""
+    n = len(kept)
+    kept = [c for k, c in enumerate(kept) if not _flat(kept[k - 1][1], c, kept[(k + 1) % n][1], 0)]
+    # the flattest goes first, so that what remains lies as near to what was listed as can be
+    while flat and len(kept) > 3:
+        n = len(kept)
+        around = [(kept[k - 1][1], c, kept[(k + 1) % n][1]) for k, c in enumerate(kept)]
+        found = [(abs(cross(a, c[1], b)), k) for k, (a, c, b) in enumerate(around) if _flat(a, c, b, flat)]
+        if not found:
+            break
+        del kept[min(found)[1]]
+    return kept
+
+
+def _crossing(pts: Sequence[Point]) -> tuple[int, int] | None:
+    """The first two edges that touch or cross each other where they should not, by their first corners."""
     n = len(pts)
 
     def on(a: Point, b: Point, p: Point) -> bool:
@@ -123,17 +229,17 @@ def _crosses_itself(pts: Sequence[Point]) -> bool:
                 shared, p, q = (b, a, d) if j == i + 1 else (a, b, c)
                 folded = (p[0] - shared[0]) * (q[0] - shared[0]) + (p[1] - shared[1]) * (q[1] - shared[1]) > 0
                 if cross(shared, p, q) == 0 and folded:
-                    return True
+                    return i, j
                 continue
             s1, s2, s3, s4 = cross(a, b, c), cross(a, b, d), cross(c, d, a), cross(c, d, b)
             if (s1 > 0) != (s2 > 0) and (s3 > 0) != (s4 > 0) and 0 not in (s1, s2, s3, s4):
-                return True
+                return i, j
             if any(
                 s == 0 and on(u, v, p)
                 for s, u, v, p in ((s1, a, b, c), (s2, a, b, d), (s3, c, d, a), (s4, c, d, b))
             ):
-                return True
-    return False
+                return i, j
+    return None
 
 
 def round_ratio(top: int, root_of: int) -> int:
@@ -141,90 +247,6 @@ def round_ratio(top: int, root_of: int) -> int:
     # |v| = sqrt(top^2 / root_of); round(v) = floor(v + 1/2) = (isqrt(4 v^2) + 1) // 2
     v = (isqrt(4 * top * top // root_of) + 1) // 2
     return v if top >= 0 else -v
-
-
-def offset(outline: Outline, allowances: Sequence[int]) -> Outline:
-    """Move every edge of a convex outline outwards by its own allowance.
-
-    Parameters
-    ----------
-    outline
-        Convex, counter-clockwise. [nm]
-    allowances
-        One an edge, edge i from corner i to corner i + 1; none negative. [nm]
-
-    Returns
-    -------
-    Outline
-        Corner i of the result belongs to corner i of the outline; rounded to the nanometre.
-
-    Raises
-    ------
-    InvalidOutline
-        When an edge would vanish between its neighbours.
-    """
-    n = len(outline)
-    lines: list[tuple[int, int, Decimal]] = []
-    for i, a in enumerate(outline):
-        b = outline[(i + 1) % n]
-        nx, ny = b[1] - a[1], a[0] - b[0]  # outward normal, as long as the edge
-        length = _EXACT.sqrt(Decimal(nx * nx + ny * ny))
-        reach = _EXACT.add(Decimal(nx * a[0] + ny * a[1]), _EXACT.multiply(Decimal(allowances[i]), length))
-        lines.append((nx, ny, reach))
-    moved: list[Point] = []
-    for i in range(n):
-        (a1, b1, c1), (a2, b2, c2) = lines[i - 1], lines[i]
-        det = Decimal(a1 * b2 - a2 * b1)
-        x = _EXACT.divide(_EXACT.subtract(_EXACT.multiply(c1, b2), _EXACT.multiply(c2, b1)), det)
-        y = _EXACT.divide(_EXACT.subtract(_EXACT.multiply(c2, a1), _EXACT.multiply(c1, a2)), det)
-        moved.append((int(x.to_integral_value()), int(y.to_integral_value())))
-    for i, a in enumerate(outline):
-        b, p, q = outline[(i + 1) % n], moved[i], moved[(i + 1) % n]
-        if (b[0] - a[0]) * (q[0] - p[0]) + (b[1] - a[1]) * (q[1] - p[1]) <= 0:
-            raise InvalidOutline(
-                tr("edge {number} vanishes under the allowances of its neighbours", number=i + 1),
-                tr("lengthen the edge or give its neighbours a smaller allowance"),
-            )
-    return tuple(moved)
-
-
-def cut_outline(finished: Outline, allowances: Sequence[int]) -> Outline:
-    """The outline that leaves the cutting table for a finished outline.
-
-    Convex: each edge moved out by its allowance. Any other: the hull of the corners, moved out
-    likewise, where an edge of the hull that bridges a pocket takes the pocket's largest allowance;
-    what lies between hull and finished outline is left to saw, drill or water jet.
-
-    Raises
-    ------
-    InvalidOutline
-        See `offset`.
-    """
-    if moved := offset_rectangle(finished, allowances):
-        return moved
-    if is_convex(finished):
-        return offset(finished, allowances)
-    around = hull(finished)
-    at = {p: i for i, p in enumerate(finished)}
-    n = len(finished)
-    bridged = []
-    for k, p in enumerate(around):
-        i, j = at[p], at[around[(k + 1) % len(around)]]
-        span = range(i, j if j > i else j + n)
-        bridged.append(max(allowances[s % n] for s in span))
-    return offset(around, bridged)
-
-
-def offset_rectangle(finished: Outline, allowances: Sequence[int]) -> Outline | None:
-    """`offset` of a rectangle that begins at its lower left, in whole numbers alone; None for any other."""
-    if len(finished) != 4:
-        return None
-    (x0, y0), (x1, ya), (xb, y1), (xc, yc) = finished
-    if not (y0 == ya < y1 == yc and x0 == xc < x1 == xb):
-        return None
-    bottom, right, top, left = allowances
-    x0, y0, x1, y1 = x0 - left, y0 - bottom, x1 + right, y1 + top
-    return (x0, y0), (x1, y0), (x1, y1), (x0, y1)
 
 
 def narrower_than(outline: Sequence[Point], distance: int) -> bool:

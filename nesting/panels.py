@@ -8,8 +8,10 @@ from enum import Enum
 
 from .edgework import Edge
 from .glass import mass_grams
+from .offsets import cut_outline
 from .openings import Opening
-from .outlines import Outline, area2, cut_outline, is_rectangle
+from .outlines import Outline, area2, is_rectangle
+from .tips import Tip
 
 
 class Turn(Enum):
@@ -63,6 +65,8 @@ class Panel:
         Free text of the order.
     openings
         Holes and cut-outs, in the frame of the finished outline; not scored.
+    tips
+        Corners at which the cut outline is cut back, in their order.
     """
 
     id: str
@@ -81,6 +85,7 @@ class Panel:
     from_stock: str | None = None
     note: str = ""
     openings: tuple[Opening, ...] = ()
+    tips: tuple[Tip, ...] = ()
 
     @property
     def mass_grams(self) -> int:

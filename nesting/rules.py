@@ -36,6 +36,8 @@ class Rules:
         Longest score that is not parallel to a side of the sheet, or None. [nm]
     mark_step
         Marks of angled scores are rounded to this at the table; None for exact marks. [nm]
+    inner_radius
+        Least radius of inner corners that saw, drill or water jet make, or None where none is stated. [nm]
     """
 
     break_out: int = mm(30)
@@ -49,6 +51,7 @@ class Rules:
     least_angle: int = 30_000
     longest_angled_cut: int | None = None
     mark_step: int | None = None
+    inner_radius: int | None = None
 
     def __post_init__(self) -> None:
         if self.levels not in (2, 3, 4, None):

@@ -24,6 +24,7 @@ from .rules import Rules
 from .shop_tanks import EdgingLine, LeadDays, Strength, TankHabits
 from .stock import Trim
 from .text import tr
+from .tips import TipRule
 from .units import MM, LengthStyle, LengthUnit, inch, mm, show
 
 DateOrder = Literal["year first", "day first", "month first"]
@@ -127,8 +128,8 @@ class CuttingChoice:
 
     Parameters
     ----------
-    levels, longest_cut, longest_angled_cut
-        0 for free levels and for no longest score.
+    levels, longest_cut, longest_angled_cut, inner_radius
+        0 for free levels, for no longest score and for no stated radius.
     mark_step
         0 for exact marks.
     largest_piece
@@ -150,6 +151,7 @@ class CuttingChoice:
     least_angle: int | None = None
     longest_angled_cut: int | None = None
     mark_step: int | None = None
+    inner_radius: int | None = None
     trim: Trim | None = None
 
     def over(self, rules: Rules) -> Rules:
@@ -159,7 +161,14 @@ class CuttingChoice:
             for name in Rules.__dataclass_fields__
             if getattr(self, name, None) is not None
         }
-        for name in ("levels", "longest_cut", "largest_piece", "longest_angled_cut", "mark_step"):
+        for name in (
+            "levels",
+            "longest_cut",
+            "largest_piece",
+            "longest_angled_cut",
+            "mark_step",
+            "inner_radius",
+        ):
             if chosen.get(name, "") in (0, (0, 0)):
                 chosen[name] = None
         return replace(rules, **chosen)
@@ -257,6 +266,8 @@ class Shop:
         The table's capacity and working days.
     lifts
         Limits for lifting by hand.
+    tips
+        Whether sharp corners of cut outlines are cut back.
     lead_days, tanks, edging, strength
         From cutting to delivery; how tanks are built; the edging line; the thickness check.
     kinds
@@ -282,6 +293,7 @@ class Shop:
     offcut_tolerance: Fraction = Fraction(1, 100)
     cutting_days: CuttingDays = field(default_factory=CuttingDays)
     lifts: Lifts = Lifts()
+    tips: TipRule = field(default_factory=TipRule)
     lead_days: LeadDays = field(default_factory=LeadDays)
     tanks: TankHabits = field(default_factory=TankHabits)
     edging: EdgingLine = field(default_factory=EdgingLine)

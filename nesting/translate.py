@@ -99,7 +99,7 @@ class _Book:
         return Item(self._rect(old.rect), self.length(old.width), self.length(old.height))
 
     def _rect(self, old: int) -> int:
-        new = self.rects[old]
+        new = self.rects[old] if old < len(self.rects) else None
         if new is None:
             raise _Unlike
         return new

@@ -18,6 +18,7 @@ from panewright.nesting.panels import Purpose, Turn
 from panewright.nesting.plan import Bound, Cut, CutKind, GlassOutcome, Leaf, LeafKind, Plan, Unplaced
 from panewright.nesting.plan_id import offcut_number, plan_id
 from panewright.nesting.stock import Side, Trim
+from panewright.nesting.tips import Tip
 from panewright.nesting.units import MONEY, mm
 
 OUTSIDER = Path(__file__).resolve().parents[2] / "shared" / "tools" / "verify_plan.py"
@@ -208,7 +209,7 @@ GOOD: dict[str, tuple[str, Change]] = {
     "the plan file's own order of offcut letters": ("hand", lambda p: swapped_numbers(p)),
     "a pentagon drawn at an angle": ("pentagon", lambda p: at_an_angle(p, False)),
     "a pentagon drawn at an angle and mirrored": ("pentagon", lambda p: at_an_angle(p, True)),
-    "a tip that is cut back": ("pentagon", lambda p: with_tip(p, said=True)),
+    "a tip that is cut back": ("pentagon", lambda p: with_tip(p, Tip(2, 0))),
     "a panel with a notch": ("hand", lambda p: notched(p, 0)),
 }
 
@@ -238,12 +239,11 @@ def at_an_angle(plan: Plan, mirrored: bool) -> Plan:
     return leaf(plan, "s.1.2.1", turned=36_869_897_646, mirrored=mirrored)
 
 
-def with_tip(plan: Plan, *, said: bool, allowance: int = 175) -> Plan:
-    """A square with allowances at its far sides; there the tip of the cut outline is cut back."""
+def with_tip(plan: Plan, *tips: Tip, allowance: int = 175) -> Plan:
+    """A square with allowances at its far sides; there the cut outline runs just past the finished corner."""
     near, far = plain(plan, 1), plain(plan, 2, str(allowance))
     finished = rectangle(mm(600 - allowance), mm(600 - allowance))
-    plan = panel(plan, 0, finished=finished, edges=near + far + near)
-    return replace(plan, extra={"panels": {"K-310/base/1": {"tips": [2]}}} if said else {})
+    return panel(plan, 0, finished=finished, edges=near + far + near, tips=tips)
 
 
 def notched(plan: Plan, outside: int, allowance: str = "1.5") -> Plan:
@@ -367,10 +367,19 @@ BAD: dict[str, tuple[str, Change, set[str]]] = {
         lambda p: panel(p, 0, finished=p.panels[0].finished[::-1]),
         {"cut outline"},
     ),
-    "a tip cut back unsaid": ("pentagon", lambda p: with_tip(p, said=False), {"cut outline"}),
+    "a tip cut back unsaid": ("pentagon", with_tip, {"cut outline"}),
+    "a tip cut back further than said": ("pentagon", lambda p: with_tip(p, Tip(2, mm(1))), {"cut outline"}),
+    "a tip cut back elsewhere than said": ("pentagon", lambda p: with_tip(p, Tip(1, 0)), {"cut outline"}),
+    "a tip said twice": ("pentagon", lambda p: with_tip(p, Tip(2, 0), Tip(2, 0)), {"cut outline"}),
+    "a tip of no corner": ("pentagon", lambda p: with_tip(p, Tip(4, 0)), {"cut outline"}),
+    "one tip more than there is": (
+        "pentagon",
+        lambda p: with_tip(p, Tip(1, mm(9)), Tip(2, 0)),
+        {"cut outline"},
+    ),
     "a tip cut back into the finished panel": (
         "pentagon",
-        lambda p: with_tip(p, said=True, allowance=174),
+        lambda p: with_tip(p, Tip(2, 0), allowance=174),
         {"cut outline"},
     ),
     "a notched panel beyond its cut outline": ("hand", lambda p: notched(p, mm(2)), {"cut outline"}),

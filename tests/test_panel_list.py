@@ -211,14 +211,14 @@ def test_a_re_entrant_corner_is_named_and_left_to_other_tools(lists: Lists) -> N
     )
     assert not is_convex(panel.finished) and is_convex(panel.cut)
     (note,) = lists.problems.notes
-    assert "300 mm, 300 mm" in note.reason and "saw, drill or water jet" in note.remedy
+    assert "corner 4 turns inwards" in note.reason and "saw, drill or water jet" in note.remedy
     assert area2(panel.cut) > area2(panel.finished)
 
 
 def test_a_sharp_corner_is_noted(lists: Lists) -> None:
     """Corners sharper than about 30 degrees lose their tip when cut [common practice]."""
     lists.one(width="", height="", corners="0 0 | 900 0 | 0 400")
-    assert any("sharper than 30 degrees" in note.reason for note in lists.problems.notes)
+    assert any("tip of 24.0 degrees at corner 2" in note.reason for note in lists.problems.notes)
     lists.one(width="", height="", corners="0 0 | 600 0 | 0 400")
     assert not lists.problems.notes
 

@@ -35,6 +35,7 @@ from panewright.nesting.plan import (
 )
 from panewright.nesting.rules import Rules
 from panewright.nesting.stock import Side, Trim
+from panewright.nesting.tips import Tip
 
 NM = 10**11
 texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
@@ -319,9 +320,10 @@ def test_unknown_keys_are_kept_in_every_object(hand_plan: Plan) -> None:
 def test_known_keys_are_those_that_are_written(hand_plan: Plan) -> None:
     openings = (Hole(center=(0, 0), diameter=1), CutOut(outline=((0, 0), (9, 0), (0, 9)), corner_radius=1))
     stock = hand_plan.layouts[0].stock
-    panel = replace(hand_plan.panels[0], note="x", from_stock=stock, openings=openings)
+    panel = replace(hand_plan.panels[0], note="x", from_stock=stock, openings=openings, tips=(Tip(1, 5),))
     unplaced = Unplaced(panel=panel.id, rule="x", reason="x")
-    plan = replace(hand_plan, panels=(panel, *hand_plan.panels[1:]), unplaced=(unplaced,))
+    rules = {glass: replace(rules, inner_radius=1) for glass, rules in hand_plan.rules.items()}
+    plan = replace(hand_plan, rules=rules, panels=(panel, *hand_plan.panels[1:]), unplaced=(unplaced,))
     data = json.loads(dumps(plan))
     sheet, figures = data["sheets"][0], data["figures"]
     glass = figures["by_glass"]["clear-10"]
@@ -330,6 +332,7 @@ def test_known_keys_are_those_that_are_written(hand_plan: Plan) -> None:
     assert set(data["panels"][0]) == plan_keys.PANEL_KEYS
     assert set(data["panels"][0]["edges"][0]) == plan_keys.EDGE_KEYS
     assert set(data["panels"][0]["openings"][0]) == plan_keys.HOLE_KEYS
+    assert set(data["panels"][0]["tips"][0]) == plan_keys.TIP_KEYS
     assert set(data["panels"][0]["openings"][1]) == plan_keys.CUT_OUT_KEYS
     assert set(sheet) == plan_keys.SHEET_KEYS
     assert set(sheet["trim"]) == plan_keys.TRIM_KEYS

@@ -31,7 +31,7 @@ from .exact import (
 
 ON = 300
 """Corners this near to a line lie on it: edges of different panels were rounded each for itself. [nm]"""
-TRUE = 600
+TRUE = 300
 """A panel's corners come out this near to where they should be. [nm]"""
 CLEAN = 5
 """A line that reaches over panels by no more than this is rather taken than one that needs `ON`. [nm]"""

@@ -7,18 +7,16 @@ merges are worth a try is told by the area prices of the set partition (columns 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from math import atan2, degrees
 from typing import Any
 
 import numpy as np
 
-from ..blanks import FULL_TURN, Blank, Member
+from ..blanks import Blank
 from ..rules import Rules
-from ..units import ceil_tick
-from .cluster import NM, Cluster, Joint, Kind, joints, laid, single, together
+from .cluster import NM, Cluster, Joint, Kind, joints, single, together
 from .convex import box_along
-from .cut_apart import cut_apart
 from .partition import Uses, area_prices
+from .placing import blank_of
 
 LONGEST_ROW = 24
 """Most panels in a row."""
@@ -36,46 +34,6 @@ WORTH = 0.02
 """A group is offered when its blank costs at most this much more than its panels do at their prices."""
 OFFERED = 160
 """Most groups of more than one panel that are offered."""
-
-
-def _nm(length: float) -> int:
-    return round(length / NM)
-
-
-def blank_of(
-    cluster: Cluster, along: tuple[float, float], kinds: Sequence[Kind], rules: Rules
-) -> Blank | None:
-    """The blank of a cluster in this direction; None where some waste cannot be broken off.
-
-    The whole group is stretched to the next tick, under 625 nm a side: a stretch keeps lines straight and
-    panels apart, and no panel grows by more than its share.
-    """
-    c, s = along
-    parts = [p.moved(False, c, -s, 0.0, 0.0) for p in cluster.parts]
-    corners = [laid(kinds[p.kind].shape, p) for p in parts]
-    every = np.concatenate(corners)
-    x0, y0 = float(every[:, 0].min()), float(every[:, 1].min())
-    wide, high = _nm(float(every[:, 0].max()) - x0), _nm(float(every[:, 1].max()) - y0)
-    width, height = ceil_tick(wide), ceil_tick(high)
-
-    def place(value: float, low: float, size: int, stretched: int) -> int:
-        at = round((value - low) / NM * stretched / size)
-        if abs(at) <= 5:
-            return 0
-        return stretched if abs(at - stretched) <= 5 else at
-
-    outlines = [
-        tuple((place(float(x), x0, wide, width), place(float(y), y0, high, height)) for x, y in points)
-        for points in corners
-    ]
-    cuts = cut_apart(width, height, outlines, rules)
-    if cuts is None:
-        return None
-    members = tuple(
-        Member(p.kind, round(degrees(atan2(p.sine, p.cosine)) * 10**9) % FULL_TURN, p.flipped, outline)
-        for p, outline in zip(parts, outlines, strict=True)
-    )
-    return Blank(width=width, height=height, members=members, cuts=cuts)
 
 
 class _Known:

@@ -10,7 +10,7 @@ from ..outlines import Outline, box
 from ..panels import Panel, Turn
 from ..rules import Rules
 from .cluster import NM, kind_of
-from .groups import find_groups
+from .groups import WORTH, find_groups
 
 MANY = 60
 """Kinds of angled panels beyond which groups are looked for among those with the largest area alone."""
@@ -25,20 +25,27 @@ def own_blanks(cut: Outline, turn: Turn, rules: Rules) -> tuple[Blank, ...]:
 
 
 def groups_for(
-    panels: Sequence[Panel], demand: Sequence[int], rooms: Sequence[tuple[int, int]], rules: Rules
+    panels: Sequence[Panel],
+    demand: Sequence[int],
+    rooms: Sequence[tuple[int, int]],
+    rules: Rules,
+    *,
+    worth: float = WORTH,
 ) -> list[Blank]:
     """Groups of these panels that are worth offering.
 
     Parameters
     ----------
     panels
-        One of each kind, none a rectangle.
+        One of each kind.
     demand
         How many there are of each.
     rooms
         Inner sizes of the sheets. [nm]
     rules
         Of the glass.
+    worth
+        See `find_groups`.
 
     Returns
     -------
@@ -49,7 +56,7 @@ def groups_for(
     order.sort()
     sizes = sorted({(max(r), min(r)) for r in rooms}, key=lambda r: (-r[0] * r[1], r))[:ROOMS]
     chosen = tuple((panels[k].cut, panels[k].turn, panels[k].mirror, demand[k]) for k in order)
-    found = _found(chosen, tuple(sizes), rules)
+    found = _found(chosen, tuple(sizes), rules, worth)
     return [b.of_kinds(order) for b in found]
 
 
@@ -60,11 +67,15 @@ def _area(panel: Panel) -> int:
 
 @lru_cache(maxsize=64)
 def _found(
-    chosen: tuple[tuple[Outline, Turn, bool, int], ...], rooms: tuple[tuple[int, int], ...], rules: Rules
+    chosen: tuple[tuple[Outline, Turn, bool, int], ...],
+    rooms: tuple[tuple[int, int], ...],
+    rules: Rules,
+    worth: float,
 ) -> tuple[Blank, ...]:
     kinds = [kind_of(cut, turn, mirror, n) for cut, turn, mirror, n in chosen]
     alone = [
         next((b.of_kind(k) for b in own_blanks(cut, turn, rules)), None)
         for k, (cut, turn, _, _) in enumerate(chosen)
     ]
-    return tuple(find_groups(kinds, alone, [(w * NM, h * NM) for w, h in rooms], rules))
+    sizes = [(w * NM, h * NM) for w, h in rooms]
+    return tuple(find_groups(kinds, alone, sizes, rules, worth=worth))

@@ -126,6 +126,7 @@ def bundled(instance: Instance, demand: Sequence[int]) -> Bundled | None:
             type_area=tuple(areas),
             least_area=tuple(areas),
             own=len(rects),
+            found=[],
             arrays=build_arrays(rects, areas),
         ),
         tuple(back),

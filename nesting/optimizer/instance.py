@@ -8,7 +8,7 @@ at hand, so that areas of many sheets fit 64 bits.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import reduce
 from math import gcd
@@ -118,6 +118,10 @@ class Instance:
         Area of the cut outline of each type, rounded down: no way to cut takes less. [search units squared]
     own
         The first so many rectangles hold one panel, those behind them are groups.
+    shares
+        Whether several panels may share a blank.
+    found
+        Blanks that engines found which lay no rectangles; see `take_up`.
     """
 
     unit: int
@@ -131,6 +135,8 @@ class Instance:
     least_area: tuple[int, ...]
     own: int
     arrays: Arrays
+    shares: bool = False
+    found: list[Rect] = field(default_factory=list, compare=False)
 
     @property
     def grouped(self) -> bool:
@@ -146,7 +152,19 @@ class Instance:
         """The same with every panel in a blank of its own."""
         rects = self.rects[: self.own]
         areas = _type_areas(rects, len(self.types))
-        return replace(self, rects=rects, type_area=areas, arrays=build_arrays(rects, areas))
+        return replace(self, rects=rects, type_area=areas, found=[], arrays=build_arrays(rects, areas))
+
+    def take_up(self, rect: Rect) -> int:
+        """Number a rectangle that was found outside the kernel, for patterns that hold it.
+
+        All instances that were made of this one by leaving out panels or stock know it too.
+        """
+        self.found.append(rect)
+        return len(self.rects) + len(self.found) - 1
+
+    def rect(self, number: int) -> Rect:
+        """The rectangle of this number, one of `rects` or taken up later."""
+        return self.rects[number] if number < len(self.rects) else self.found[number - len(self.rects)]
 
     @property
     def levels(self) -> int:
@@ -352,5 +370,6 @@ def build(
         type_area=areas,
         least_area=tuple(min(p.cut_area2 for p in t.panels) // (2 * unit * unit) for t in types),
         own=own,
+        shares=groups,
         arrays=build_arrays(rects, areas),
     )

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 NODES_A_STEP = 100
 """Nodes of the tree search in one counted search step."""
+NODES_A_NEST_STEP = 200
+"""Nodes that take about as long as one step of the polygon engine."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,6 +30,8 @@ class Params:
         Beam width of the first whole-order beams.
     whole_share, repack_share, fill_share
         Shares of the nodes of whole-order beams, of ruin and recreate, and of fills with drawn values.
+    nest_share
+        Share of the polygon engine where most of the glass is angled.
     whole_limit
         Orders of more panels than this are never searched as a whole.
     windows
@@ -69,6 +73,7 @@ class Params:
     whole_share: float = 0.15
     repack_share: float = 0.83
     fill_share: float = 0.02
+    nest_share: float = 1.0
     whole_limit: int = 1000
     windows: tuple[int, ...] = (6, 10)
     repack_widths: tuple[int, ...] = (40, 100)

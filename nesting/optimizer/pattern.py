@@ -85,7 +85,7 @@ class Pattern(ABC):
         """Panels of each type that it yields."""
         out: Counter[int] = Counter()
         for item in self.items():
-            for t, count in instance.rects[item.rect].uses:
+            for t, count in instance.rect(item.rect).uses:
                 out[t] += count
         return out
 

@@ -84,8 +84,8 @@ class Pool:
         columns = [c for s in pattern.strips for r in s.rows for c in r.columns]
         return all(
             len(c.items) == 1
-            and len(inst.rects[c.items[0].rect].uses) == 1
-            and inst.rects[c.items[0].rect].uses[0][1] == 1
+            and len(inst.rect(c.items[0].rect).uses) == 1
+            and inst.rect(c.items[0].rect).uses[0][1] == 1
             and c.items[0].width == c.width
             and min(c.items[0].width, c.items[0].height) >= inst.break_out
             for c in columns

@@ -70,7 +70,7 @@ def clipped(pattern: Pattern, rest: Sequence[int], instance: Instance) -> Staged
             for c in r.columns:
                 items = []
                 for item in c.items:
-                    uses = instance.rects[item.rect].uses
+                    uses = instance.rect(item.rect).uses
                     if all(left[t] >= n for t, n in uses):
                         for t, n in uses:
                             left[t] -= n

@@ -20,7 +20,8 @@ from .aside import Aside, Known, worth_staging
 from .bundles import Bundled, bundled
 from .instance import Instance
 from .keeper import Keeper
-from .params import NODES_A_STEP, Params
+from .nested import Nested, worth_nesting
+from .params import NODES_A_NEST_STEP, NODES_A_STEP, Params
 from .pattern import Pattern
 from .recreate import Recreate
 from .runner import Counter, Runner
@@ -109,6 +110,8 @@ class Search:
         self.rng = np.random.Generator(np.random.PCG64(seed))
         self.keeper = Keeper(instance, self.runner)
         self.finished = False
+        self._seed = seed
+        self.nests = instance.shares and worth_nesting(instance, instance.demand)
         ways = (False, True) if worth_staging(instance) else (False,)
         self._asides = [
             Aside(instance, self.real, self.params, seed, staged=staged)
@@ -179,7 +182,8 @@ class Search:
             finally:
                 work.result()
         for aside in asides:
-            self.bound = max(self.bound, aside.bound)
+            if not self.nests:  # the LP knows no more than its rectangles
+                self.bound = max(self.bound, aside.bound)
             for patterns in aside.taken():
                 self.keeper.offer_patterns(patterns)
         return not self.finished
@@ -230,6 +234,10 @@ class Search:
         work = [whole, self._repacking(), self._filling(full, everything)]
         shares = [p.whole_share, p.repack_share, p.fill_share]
         spent = [self.counter.nodes - filled, 0, filled]
+        if self.nests:
+            work.append(self._nesting(full))
+            shares.append(p.nest_share)
+            spent.append(0)
         while True:
             # whichever is furthest behind its share of the nodes
             turn = min(range(len(work)), key=lambda i: (spent[i] / shares[i], i))
@@ -257,6 +265,16 @@ class Search:
                 yield from self._fill(
                     parted.instance.demand, sheets, exponent, 3, p.fill_width, runner=runner, parted=parted
                 )
+
+    def _nesting(self, demand: Sequence[int]) -> Iterator[None]:
+        """Polygons in free regions (see `nested`)."""
+        engine = Nested(self.instance, demand, self.real, self._seed)
+        done = 0
+        for found in engine.plans():
+            self.counter.nodes += (engine.steps - done) * NODES_A_NEST_STEP + 1
+            done = engine.steps
+            self.keeper.offer_patterns(found)
+            yield
 
     def _whole_orders(self, plentiful: Sequence[int]) -> Iterator[None]:
         """Beams over the whole order, guide after guide, wider every round."""

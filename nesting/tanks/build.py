@@ -6,13 +6,17 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from ..cut_shape import CutShape
 from ..errors import InvalidOutline
 from ..glass import glass_key
-from ..outlines import Outline, cut_outline, offset_rectangle
+from ..offsets import offset_rectangle
+from ..outlines import Outline
 from ..panels import Panel
 from ..shop import Shop
 from ..text import tr
+from ..tips import Tip
 from .covers import cover_pieces
+from .cut import piece_shape
 from .drilled import with_openings
 from .interiors import interior_pieces
 from .made import Edges, TankPiece
@@ -87,17 +91,19 @@ def panels_of(built: Built, shop: Shop, numbers: Counter[str]) -> Iterator[Panel
         Where edgework leaves no cut outline.
     """
     tank = built.tank
-    cuts: dict[tuple[Outline, tuple[int, ...]], Outline] = {}
+    cuts: dict[tuple[str, Outline, tuple[int, ...]], CutShape] = {}
     for piece in built.pieces:
         key = glass_key(piece.kind, piece.thickness)
         kind = shop.kinds[piece.kind]
         name = f"{tank.name} {piece.name}" if tank.name else piece.name
         allowances = tuple([edge.allowance for edge in piece.edges])
         cut = offset_rectangle(piece.finished, allowances)
-        same = (piece.finished, allowances)
+        tips: tuple[Tip, ...] = ()
+        same = (key, piece.finished, allowances)
         try:
             if cut is None:
-                cut = cuts[same] = cuts.get(same) or cut_outline(*same)
+                shape = cuts[same] = cuts.get(same) or piece_shape(piece, shop, tank.tips)
+                cut, tips = shape.outline, shape.tips
         except InvalidOutline as error:
             raise InvalidTank(
                 "shape",
@@ -121,6 +127,7 @@ def panels_of(built: Built, shop: Shop, numbers: Counter[str]) -> Iterator[Panel
                 mirror=kind.mirror,
                 note=tank.note,
                 openings=piece.openings,
+                tips=tips,
             )
 
 

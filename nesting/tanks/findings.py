@@ -11,12 +11,15 @@ from ..blanks import candidates
 from ..edgework import Work
 from ..errors import InvalidOutline
 from ..glass import glass_key
-from ..outlines import box, is_convex, is_rectangle, narrower_than
-from ..panels import cut_of
+from ..hole_limits import region_of
+from ..outlines import box, is_rectangle, narrower_than
+from ..shape_findings import shape_findings
 from ..shop import Shop
 from ..text import tr
-from ..units import mm, show, show_size
+from ..tips import TipRule
+from ..units import mm, show
 from .build import Built
+from .cut import piece_shape
 from .made import Finding, TankPiece
 from .tank import OpeningKind, Role
 from .walls import EndKind
@@ -29,7 +32,9 @@ LEAST_JOINT: Final = mm("0.5")
 
 def findings(built: Built, shop: Shop) -> list[Finding]:
     """Everything worth knowing about a tank's panels, in their order; the tank's own come last."""
-    found = [f for piece in built.pieces for f in (*_scoring(piece, shop), *_edging(piece, shop))]
+    found = [
+        f for piece in built.pieces for f in (*_scoring(piece, shop, built.tank.tips), *_edging(piece, shop))
+    ]
     return together([*found, *_joints(built), *_braces(built)])
 
 
@@ -51,24 +56,16 @@ def removable_rule() -> str:
     return tr("Removable cross brace: take it out only when the tank is empty.")
 
 
-def _scoring(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
-    outline = piece.finished
+def _scoring(piece: TankPiece, shop: Shop, tips: TipRule) -> Iterator[Finding]:
     try:
-        cut = cut_of(outline, piece.edges)
+        shape = piece_shape(piece, shop, tips)
     except InvalidOutline:
         return
-    if not is_convex(outline):
-        x0, y0, x1, y1 = box(cut)
-        yield Finding(
-            panel=piece.name,
-            words=tr("turns inwards at a corner: not cuttable by scoring"),
-            remedy=tr(
-                "cut the blank {size}, and leave the rest to saw, drill or water jet",
-                size=show_size(x1 - x0, y1 - y0),
-            ),
-            loud=True,
-        )
+    cut = shape.outline
     rules = shop.rules(glass_key(piece.kind, piece.thickness))
+    region = region_of(shop.list_unit)
+    for found in shape_findings(piece.finished, piece.edges, shape, rules, piece.thickness, region):
+        yield Finding(panel=piece.name, words=found.words, remedy=found.remedy, loud=True)
     turns = shop.kinds[piece.kind].turn
     if not is_rectangle(cut) and not candidates(cut, turns, rules):
         if candidates(cut, turns, replace(rules, longest_angled_cut=None)):
@@ -100,18 +97,6 @@ def _scoring(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
             remedy=tr("make it wider, or cut it by hand from a wider piece"),
             loud=True,
         )
-    n = len(outline)
-    for i, (x, y) in enumerate(outline):
-        (px, py), (qx, qy) = outline[i - 1], outline[(i + 1) % n]
-        ax, ay, bx, by = px - x, py - y, qx - x, qy - y
-        dot, turn = ax * bx + ay * by, bx * ay - by * ax
-        # tan of 30 degrees is 1 / sqrt 3
-        if turn > 0 and dot > 0 and 3 * turn * turn < dot * dot:
-            yield Finding(
-                panel=piece.name,
-                words=tr("a corner sharper than 30 degrees"),
-                remedy=tr("its tip breaks off easily: agree on a blunted one"),
-            )
 
 
 def _edging(piece: TankPiece, shop: Shop) -> Iterator[Finding]:

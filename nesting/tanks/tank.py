@@ -8,6 +8,7 @@ from datetime import date
 from enum import Enum
 
 from ..shop_tanks import BaseSupport, WallsAt
+from ..tips import TipRule
 from ..units import mm
 from .plan_shapes import PlanShape
 from .walls import CornerJoint
@@ -289,6 +290,8 @@ class Tank:
         A size that follows from a volume; shape or height are not settled before.
     note
         Free text.
+    tips
+        Whether and how far sharp corners are cut back.
     """
 
     order: str
@@ -311,6 +314,7 @@ class Tank:
     due: date | None = None
     wish: VolumeWish | None = field(default=None, compare=False)
     note: str = ""
+    tips: TipRule = field(default_factory=TipRule)
 
     @property
     def title(self) -> str:
