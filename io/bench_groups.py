@@ -7,18 +7,20 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import sqrt
 
-from panewright.io.bench_angled import Week, rules, sheet
+from panewright.io.bench_angled import Week, WholeWeek, rules, sheet
 from panewright.io.bench_log import Clock
+from panewright.io.bench_run import Limits, pass_check, run_planner
 from panewright.nesting import check_geometry as geometry
 from panewright.nesting.angled.cluster import NM, Kind, kind_of
 from panewright.nesting.angled.groups import Finder, find_groups
 from panewright.nesting.angled.offers import own_blanks
 from panewright.nesting.angled.partition import least_partition
 from panewright.nesting.blanks import Blank
+from panewright.nesting.errors import PlanFault
 from panewright.nesting.outlines import Outline, area2
 from panewright.nesting.panels import Panel
 from panewright.nesting.pieces import split, whole_sheet
-from panewright.nesting.plan import CutKind, Plan
+from panewright.nesting.plan import LeafKind, Plan
 from panewright.nesting.rules import Rules
 
 
@@ -109,11 +111,6 @@ def angled_cuts(plan: Plan) -> int:
     )
 
 
-def shape_cuts(plan: Plan) -> int:
-    """How many cuts of a plan are made inside blanks."""
-    return sum(cut.kind is CutKind.SHAPE for layout in plan.layouts for cut in layout.cuts)
-
-
 def deviation(shape: Sequence[geometry.Vertex], cut: Outline, turned: int, mirrored: bool) -> float:
     """How far the corners of a piece lie from a panel's cut outline, laid onto it by a shift. [nm]
 
@@ -157,3 +154,91 @@ def deviations(plan: Plan) -> Iterable[float]:
             if leaf.panel is not None:
                 panel = plan.panel(leaf.panel)
                 yield deviation(pieces[leaf.piece].corners, panel.cut, leaf.turned, leaf.mirrored)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """One plan of a whole week; the checker has passed it.
+
+    Parameters
+    ----------
+    sheets
+        How many it takes.
+    used
+        Sheets less the largest offcut.
+    angled_cuts
+        Cuts at an angle to the sheet.
+    off
+        See `deviations`: the greatest of all. [nm]
+    steps, seconds, check_seconds
+        Of the search, and CPU time of the search and of the checker. [s]
+    """
+
+    sheets: int
+    used: Fraction
+    angled_cuts: int
+    off: float
+    steps: int
+    seconds: float
+    check_seconds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """A whole week planned twice: every panel in a blank of its own, and with groups.
+
+    Parameters
+    ----------
+    name, panels
+        Of the week.
+    area, angled
+        Twice the area of its panels, and of the angled ones. [nm2]
+    without, groups
+        What came out.
+    """
+
+    name: str
+    panels: int
+    area: int
+    angled: int
+    without: Outcome
+    groups: Outcome
+
+
+def planned(week: WholeWeek, limits: Limits, *, clock: Clock, seed: int = 0) -> Planned:
+    """Plan a whole week with and without groups under the same limits; raises PlanFault."""
+    both = [_outcome(week, limits, clock, seed, groups) for groups in (False, True)]
+    return Planned(
+        name=week.name,
+        panels=len(week.order.panels),
+        area=week.area,
+        angled=week.angled,
+        without=both[0],
+        groups=both[1],
+    )
+
+
+def _outcome(week: WholeWeek, limits: Limits, clock: Clock, seed: int, groups: bool) -> Outcome:
+    order = week.order
+    done = run_planner(order.panels, order.stock, order.shop, limits, clock=clock, seed=seed, groups=groups)
+    plan = done.plan
+    if plan.unplaced:
+        raise PlanFault((f"{week.name}: {plan.unplaced[0].panel} is unplaced",))
+    began = clock()
+    pass_check(week.name, plan)
+    seconds = clock() - began
+    kept = [
+        Fraction(area2(leaf.outline), 2 * layout.width * layout.height)
+        for layout in plan.layouts
+        for leaf in layout.leaves
+        if leaf.kind is LeafKind.OFFCUT
+    ]
+    return Outcome(
+        sheets=len(plan.layouts),
+        used=len(plan.layouts) - max(kept, default=Fraction(0)),
+        angled_cuts=angled_cuts(plan),
+        off=max(deviations(plan)),
+        steps=done.steps,
+        seconds=done.seconds,
+        check_seconds=seconds,
+    )

@@ -11,14 +11,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from math import hypot
-from typing import Any, Final
+from typing import Final
+
+import numpy as np
 
 from panewright.io.bench_draw import Draw
 from panewright.io.bench_groups import deviation
 from panewright.io.bench_log import Clock
-from panewright.nesting.angled.cluster import Kind, joints, kind_of, laid, single
+from panewright.nesting.angled.cluster import Cluster, Kind, joints, kind_of, laid, single
 from panewright.nesting.angled.convex import box_along
-from panewright.nesting.angled.groups import blank_of
+from panewright.nesting.angled.placing import blank_of
 from panewright.nesting.blanks import Blank
 from panewright.nesting.outlines import Outline, box, hull, narrower_than
 from panewright.nesting.panels import Turn
@@ -49,6 +51,18 @@ class Pair:
     b: Outline
 
 
+@dataclass(frozen=True, slots=True)
+class Numbered:
+    """A pair that is yet to be drawn."""
+
+    number: int
+
+    @property
+    def name(self) -> str:
+        """Of the pair."""
+        return f"pair-{self.number}"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tried:
     """What came out for one pair.
@@ -75,6 +89,12 @@ class Tried:
     uncut: int
     off: float
     seconds: float
+
+    @property
+    def good(self) -> bool:
+        """Whether all places are as they should be."""
+        near = max(self.overlap, self.off) <= MICRON and self.beyond <= 0
+        return self.places > 0 and near and not self.uncut
 
 
 def _point(draw: Draw, wide: int, high: int) -> tuple[int, int]:
@@ -194,10 +214,11 @@ def tried(two: Pair, clock: Clock) -> Tried:
     outlines = (two.a, two.b)
     one, other = single(0, kinds), single(len(kinds) - 1, kinds)
     began = clock()
-    found = joints(one, other, _rooms(), every=True, gap=GAP)
+    found = joints(one, other, np.array([ROOM]), every=True, gap=GAP)
     seconds = clock() - began
     places = [joint for aim in found for joint in aim]
-    overlap = beyond = off = -float("inf")
+    overlap = beyond = -float("inf")
+    off = 0.0
     uncut = 0
     for joint in places:
         cluster = joint.cluster()
@@ -219,13 +240,7 @@ def tried(two: Pair, clock: Clock) -> Tried:
     )  # fmt: skip
 
 
-def _rooms() -> Any:
-    import numpy as np
-
-    return np.array([ROOM])
-
-
-def _made(cluster: Any, kinds: Sequence[Kind]) -> Blank | None:
+def _made(cluster: Cluster, kinds: Sequence[Kind]) -> Blank | None:
     """The least blank of a cluster, with its cuts."""
     _, along = min((w * h, d) for d in cluster.directions() for w, h in [box_along(cluster.outline, *d)])
     return blank_of(cluster, along, kinds, NO_RULES)

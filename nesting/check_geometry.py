@@ -114,7 +114,7 @@ def enters(a: Vertex, b: Vertex, box: tuple[int, int, int, int]) -> bool:
     return first < last
 
 
-def on_border(shape: Shape, p: Vertex, slack: int) -> bool:
+def on_border(shape: Sequence[Vertex], p: Vertex, slack: int) -> bool:
     """Whether a point lies within `slack` [nm] of the border."""
     for i in range(len(shape)):
         a, b = shape[i - 1], shape[i]
