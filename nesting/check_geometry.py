@@ -179,10 +179,11 @@ def tidy(shape: Sequence[Vertex], slack: int = 2) -> Shape:
 def same_shape(stated: Sequence[Vertex], found: Sequence[Vertex], slack: int) -> bool:
     """Whether two convex outlines in place agree: every corner of each lies within `slack` [nm] of the other's border.
 
-    Two corners side by side, some nanometres apart, so agree with one.
+    Both counter-clockwise. Two corners side by side, some nanometres apart, so agree with one.
     """
     return (
         len(stated) >= 3
+        and double_area(stated) > 0
         and all(on_border(found, p, slack) for p in stated)
         and all(on_border(stated, p, slack) for p in found)
     )
