@@ -37,6 +37,8 @@ SETS: Final = {
     "glass-lists": _SOME | {"lists"},
     "convex-optimum": _SOME,
     "angled-glass": _SOME,
+    "angled-weeks": frozenset({"sample", "only", "draw"}),
+    "angled-pairs": frozenset({"sample", "only", "draw"}),
     "sample": frozenset(),
     "tanks": frozenset({"draw"}),
 }
@@ -150,6 +152,8 @@ def command(
       glass-lists      panel lists of a glass maker, three levels, break-out distance
       convex-optimum   270 problems of convex polygons, cuts at any angle, optima known
       angled-glass     eight lists of angled glass panels, cuts at any angle
+      angled-weeks     drawn weeks of angled panels, cut singly and in groups
+      angled-pairs     10,000 drawn pairs of convex panels
       sample           the sample week of `panewright demo`
       tanks            CPU time from 10,000 drawn tanks to panels, and of a thickness check
 
@@ -223,6 +227,14 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
             from panewright.cli.bench_tanks import tanks
 
             return tanks(wanted)
+        case "angled-weeks":
+            from panewright.cli.bench_angled import weeks
+
+            return weeks(wanted)
+        case "angled-pairs":
+            from panewright.cli.bench_angled import pairs
+
+            return pairs(wanted)
         case "convex-optimum":
             from panewright.cli.bench_polygons import optimum
 

@@ -292,15 +292,16 @@ def run_planner(
     clock: Clock,
     seed: int = 0,
     to_bound: bool = False,
+    groups: bool = True,
 ) -> Planned:
     """A plan of all panels that some stock can yield, and what it took.
 
-    With `to_bound` it ends when every glass meets the bound on its cost.
+    With `to_bound` it ends when every glass meets the bound on its cost; `groups` as in `Planner`.
     """
     log = Log(clock)
     stop = limits.stop(clock)
     cannot = impossible(panels, stock, shop)
-    planner = Planner(panels, stock, shop, seed=seed, effort=limits.effort, unplaced=cannot)
+    planner = Planner(panels, stock, shop, seed=seed, effort=limits.effort, unplaced=cannot, groups=groups)
     planner.start()
     first = log.seconds()
     going = True

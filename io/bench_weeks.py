@@ -100,7 +100,7 @@ class Week:
         return sum(long * short * copies for long, short, copies in self.rows)
 
 
-def _tank(draw: Draw, group: Group) -> list[tuple[int, int, int]]:
+def tank_panels(draw: Draw, group: Group) -> list[tuple[int, int, int]]:
     """Panels of one tank model: two sides [mm] and how many the series takes."""
     length, depth, height = (5 * draw.between(a // 5, b // 5) for a, b in _ranges(group))
     series = draw.between(1, 6)
@@ -120,7 +120,8 @@ def _ranges(group: Group) -> tuple[tuple[int, int], ...]:
     return group.length, group.depth, group.height
 
 
-def _sized(long: int, short: int) -> bool:
+def is_sized(long: int, short: int) -> bool:
+    """Whether a panel of these sides [mm] is of the sizes that a week holds."""
     return LONG_SIDES[0] <= long <= LONG_SIDES[1] and SHORT_SIDES[0] <= short <= SHORT_SIDES[1]
 
 
@@ -129,9 +130,9 @@ def _try(draw: Draw, group: Group) -> list[tuple[int, int, int]]:
     copies: dict[tuple[int, int], int] = {}
     least, most = COPIES
     while len(copies) < group.sizes:
-        for a, b, number in _tank(draw, group):
+        for a, b, number in tank_panels(draw, group):
             size = (max(a, b), min(a, b))
-            if _sized(*size) and (size in copies or len(copies) < group.sizes):
+            if is_sized(*size) and (size in copies or len(copies) < group.sizes):
                 copies[size] = min(most, max(least, copies.get(size, 0) + number))
     sizes = list(copies)
     while (rest := group.panels - sum(copies.values())) != 0:

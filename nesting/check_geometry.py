@@ -114,7 +114,7 @@ def enters(a: Vertex, b: Vertex, box: tuple[int, int, int, int]) -> bool:
     return first < last
 
 
-def on_border(shape: Shape, p: Vertex, slack: int) -> bool:
+def on_border(shape: Sequence[Vertex], p: Vertex, slack: int) -> bool:
     """Whether a point lies within `slack` [nm] of the border."""
     for i in range(len(shape)):
         a, b = shape[i - 1], shape[i]
@@ -151,34 +151,41 @@ def rounded(shape: Sequence[Vertex]) -> tuple[tuple[int, int], ...]:
 
 
 def tidy(shape: Sequence[Vertex], slack: int = 2) -> Shape:
-    """Without points within `slack` [nm] of the last one or of the line between their neighbours."""
+    """Without points within `slack` [nm] of the last one or of the line between their neighbours.
+
+    One by one from the least point, so that of two points side by side at a corner one stays, and the same one
+    wherever the shape begins.
+    """
     kept: list[Vertex] = []
-    for p in shape:
+    first = min(range(len(shape)), key=lambda i: shape[i], default=0)
+    for p in (*shape[first:], *shape[:first]):
         if not kept or (p[0] - kept[-1][0]) ** 2 + (p[1] - kept[-1][1]) ** 2 > slack * slack:
             kept.append(p)
     while (
         len(kept) > 1 and (kept[0][0] - kept[-1][0]) ** 2 + (kept[0][1] - kept[-1][1]) ** 2 <= slack * slack
     ):
         kept.pop()
-    out = []
-    for i, p in enumerate(kept):
+    i = 0
+    while i < len(kept) and len(kept) > 2:
         a, b = kept[i - 1], kept[(i + 1) % len(kept)]
-        off = turn_of(a, b, p)
+        off = turn_of(a, b, kept[i])
         if off * off > slack * slack * ((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2):
-            out.append(p)
-    return tuple(out)
+            i += 1
+        else:
+            del kept[i]
+    return tuple(kept)
 
 
 def same_shape(stated: Sequence[Vertex], found: Sequence[Vertex], slack: int) -> bool:
-    """Whether two outlines in place agree within `slack` [nm] at every corner, wherever they begin."""
-    p, q = tidy(stated), tidy(found)
-    n = len(p)
-    return n == len(q) and any(
-        all(
-            -slack <= p[i][0] - q[(i + k) % n][0] <= slack and -slack <= p[i][1] - q[(i + k) % n][1] <= slack
-            for i in range(n)
-        )
-        for k in range(n)
+    """Whether two convex outlines in place agree: every corner of each lies within `slack` [nm] of the other's border.
+
+    Both counter-clockwise. Two corners side by side, some nanometres apart, so agree with one.
+    """
+    return (
+        len(stated) >= 3
+        and double_area(stated) > 0
+        and all(on_border(found, p, slack) for p in stated)
+        and all(on_border(stated, p, slack) for p in found)
     )
 
 

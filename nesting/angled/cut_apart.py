@@ -10,19 +10,41 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import Enum
 from itertools import pairwise
 
 from ..outlines import Outline, Point, rectangle, sides
 from ..rules import Rules
-from .exact import Exact, Rough, breaks_off, halves, rough_ends, side_of, split, tidy, too_long, whole
+from .exact import (
+    Exact,
+    Rough,
+    breaks_off,
+    depth_beyond,
+    halves,
+    rough_ends,
+    side_of,
+    split,
+    tidy,
+    too_long,
+    whole,
+)
 
 ON = 300
 """Corners this near to a line lie on it: edges of different panels were rounded each for itself. [nm]"""
 TRUE = 300
 """A panel's corners come out this near to where they should be. [nm]"""
+CLEAN = 5
+"""A line that reaches over panels by no more than this is rather taken than one that needs `ON`. [nm]"""
 LEFT, RIGHT, ACROSS = 1, -1, 0
 _Found = tuple[Point, Point, list[int], list[int]]
 """Both ends of a score, and the panels to its left and right."""
+
+
+class Fault(Enum):
+    """Why scores do not do: some waste cannot be broken off, or a panel does not come out as it should."""
+
+    STUCK = "stuck"
+    UNTRUE = "untrue"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,26 +67,30 @@ class CutApart:
 
 @dataclass(frozen=True, slots=True)
 class _Line:
-    """A line along edges of panels, where each panel lies (LEFT, RIGHT or ACROSS it), and whose edges these are."""
+    """A line along edges of panels, where each panel lies (LEFT, RIGHT or ACROSS it), and whose edges these are.
+
+    `clean` says of which panels no more than `CLEAN` reaches over it.
+    """
 
     start: Point
     end: Point
     where: tuple[int, ...]
+    clean: tuple[bool, ...]
     carries: tuple[int, ...]
 
 
-def _reaches(a: Point, b: Point, outline: Outline) -> int:
-    """Where a panel lies to the line a -> b; what reaches over it by no more than ON does not count."""
+def _reaches(a: Point, b: Point, outline: Outline, on: int) -> int:
+    """Where a panel lies to the line a -> b; what reaches over it by no more than `on` [nm] does not count."""
     long2 = (b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2
     offs = [side_of(a, b, p) for p in outline]
     low, high = min(0, *offs), max(0, *offs)
-    if low * low <= ON * ON * long2:
+    if low * low <= on * on * long2:
         return LEFT
-    return RIGHT if high * high <= ON * ON * long2 else ACROSS
+    return RIGHT if high * high <= on * on * long2 else ACROSS
 
 
-def _lines(outlines: Sequence[Outline]) -> list[_Line]:
-    """The line along every edge, through the two farthest corners of edges that lie on it."""
+def _lines(outlines: Sequence[Outline], slack: int) -> list[_Line]:
+    """The line along every edge, through the two farthest corners of edges within `slack` [nm] of it."""
     out = []
     seen: set[tuple[int, int]] = set()
     every = [(m, i, a, b) for m, o in enumerate(outlines) for i, (a, b) in enumerate(sides(o))]
@@ -77,7 +103,7 @@ def _lines(outlines: Sequence[Outline]) -> list[_Line]:
         for n, j, c, d in every:
             if (n, j) == (m, i):
                 continue
-            near = all(side_of(a, b, p) ** 2 <= ON * ON * long2 for p in (c, d))
+            near = all(side_of(a, b, p) ** 2 <= slack * slack * long2 for p in (c, d))
             if near:
                 on.append((c, d))
                 owners.append(n)
@@ -86,15 +112,17 @@ def _lines(outlines: Sequence[Outline]) -> list[_Line]:
         points = [p for pair in on for p in pair]
         points.sort(key=lambda p: (p[0] - a[0]) * (b[0] - a[0]) + (p[1] - a[1]) * (b[1] - a[1]))
         start, end = points[0], points[-1]
-        out.append(_Line(start, end, tuple(_reaches(start, end, o) for o in outlines), tuple(owners)))
+        where = tuple(_reaches(start, end, o, slack) for o in outlines)
+        clean = tuple(_reaches(start, end, o, CLEAN) != ACROSS for o in outlines)
+        out.append(_Line(start, end, where, clean, tuple(owners)))
     return out
 
 
 class _Parting:
     """Parts the panels of one blank. Pieces are floats here: `cut_apart` replays the scores exactly."""
 
-    def __init__(self, outlines: Sequence[Outline], rules: Rules, *, waste_first: bool) -> None:
-        self.outlines, self.rules, self.waste_first = outlines, rules, waste_first
+    def __init__(self, outlines: Sequence[Outline], rules: Rules, *, waste_first: bool, slack: int) -> None:
+        self.outlines, self.rules, self.waste_first, self.slack = outlines, rules, waste_first, slack
         self.scores: list[Score] = []
 
     def run(self, width: int, height: int, lines: Sequence[_Line]) -> bool:
@@ -132,34 +160,34 @@ class _Parting:
         for line in lines:
             if any(line.where[m] != LEFT for m in members) or not any(m in line.carries for m in members):
                 continue
-            cut = rough_ends(shape, line.start, line.end)
+            cut = rough_ends(shape, line.start, line.end, self.slack)
             if cut is None or too_long(*cut, self.rules):
                 continue
+            # by the line, not the cut: where this is some nanometres short its rounded ends point anywhere
+            deep = depth_beyond(shape, line.start, line.end)
+            if deep <= self.slack:
+                continue
             corner = whole(halves(shape, *cut)[1])
-            if len(corner) < 3:
+            if len(corner) < 3 or not breaks_off(corner, *cut, self.rules):
                 continue
-            dx, dy = cut[1][0] - cut[0][0], cut[1][1] - cut[0][1]
-            deep = max(-side_of(*cut, p) for p in corner)
-            if deep * deep <= ON * ON * (dx * dx + dy * dy) or not breaks_off(corner, *cut, self.rules):
-                continue
-            # depth by its square over the length, in whole numbers
-            depth = int(deep) * int(deep) // (dx * dx + dy * dy)
+            depth = int(deep)
             if best is None or depth > best[0]:
                 best = (depth, cut)
         return (*best[1], list(members), []) if best else None
 
     def _apart(self, shape: Rough, members: list[int], lines: Sequence[_Line]) -> _Found | None:
-        """A cut between panels: the line that carries most edges, then the shortest."""
-        best: tuple[tuple[int, int], _Found] | None = None
+        """A cut between panels: a clean line, then the one that carries most edges, then the shortest."""
+        best: tuple[tuple[bool, int, int], _Found] | None = None
         for line in lines:
             where = [line.where[m] for m in members]
             if ACROSS in where or RIGHT not in where or LEFT not in where:
                 continue
-            cut = rough_ends(shape, line.start, line.end)
+            cut = rough_ends(shape, line.start, line.end, self.slack)
             if cut is None or too_long(*cut, self.rules):
                 continue
             dx, dy = cut[1][0] - cut[0][0], cut[1][1] - cut[0][1]
-            key = (-sum(1 for m in line.carries if m in members), dx * dx + dy * dy)
+            cutting = not all(line.clean[m] for m in members)
+            key = (cutting, -sum(1 for m in line.carries if m in members), dx * dx + dy * dy)
             if best is None or key < best[0]:
                 left = [m for m in members if line.where[m] == LEFT]
                 right = [m for m in members if line.where[m] == RIGHT]
@@ -176,10 +204,10 @@ class _Parting:
                     for b in self.outlines[n]:
                         if a == b:
                             continue
-                        where = [_reaches(a, b, self.outlines[k]) for k in members]
+                        where = [_reaches(a, b, self.outlines[k], self.slack) for k in members]
                         if ACROSS in where or RIGHT not in where or LEFT not in where:
                             continue
-                        cut = rough_ends(shape, a, b)
+                        cut = rough_ends(shape, a, b, self.slack)
                         if cut is None or too_long(*cut, self.rules):
                             continue
                         left = [k for k, side in zip(members, where, strict=True) if side == LEFT]
@@ -205,13 +233,13 @@ def _is_true(shape: Sequence[Exact], outline: Outline) -> bool:
 
 def replayed(
     width: int, height: int, outlines: Sequence[Outline], scores: Sequence[Score], rules: Rules
-) -> CutApart | None:
-    """The scores made exactly: every panel must come out true, all else must break off; None where not."""
+) -> CutApart | Fault:
+    """The scores made exactly: every panel must come out true, all else must break off; else what is wrong."""
     pieces: dict[int, tuple[list[Exact], Score | None]] = {0: (list(rectangle(width, height)), None)}
     for i, score in enumerate(scores):
         left, right = split(pieces.pop(score.piece)[0], score.start, score.end)
         if len(left) < 3 or len(right) < 3:
-            return None
+            return Fault.UNTRUE
         pieces[2 * i + 1], pieces[2 * i + 2] = (left, score), (right, score)
     middles = [(sum(x for x, _ in o) // len(o), sum(y for _, y in o) // len(o)) for o in outlines]
     leaves: list[tuple[int, Outline, int | None]] = []
@@ -224,12 +252,12 @@ def replayed(
         ]
         corner = whole(tidy(shape) if held else shape)
         if not held and (made_by is None or not breaks_off(corner, made_by.start, made_by.end, rules)):
-            return None
+            return Fault.STUCK
         if held and (len(held) > 1 or not _is_true(shape, outlines[held[0]])):
-            return None
+            return Fault.UNTRUE
         found += len(held)
         leaves.append((number, corner, held[0] if held else None))
-    return CutApart(tuple(scores), tuple(leaves)) if found == len(outlines) else None
+    return CutApart(tuple(scores), tuple(leaves)) if found == len(outlines) else Fault.UNTRUE
 
 
 def cut_along(
@@ -290,11 +318,16 @@ def cut_apart(width: int, height: int, outlines: Sequence[Outline], rules: Rules
     CutApart or None
         None where the panels cannot be parted, or some waste cannot be broken off.
     """
-    lines = _lines(outlines)
-    for waste_first in (True, False) if len(outlines) > 1 else (True,):
-        parting = _Parting(outlines, rules, waste_first=waste_first)
-        if parting.run(width, height, lines):
-            made = replayed(width, height, outlines, parting.scores, rules)
-            if made is not None:
-                return made
+    for slack in (ON, CLEAN):
+        lines = _lines(outlines, slack)
+        untrue = False
+        for waste_first in (True, False) if len(outlines) > 1 else (True,):
+            parting = _Parting(outlines, rules, waste_first=waste_first, slack=slack)
+            if parting.run(width, height, lines):
+                made = replayed(width, height, outlines, parting.scores, rules)
+                if isinstance(made, CutApart):
+                    return made
+                untrue = untrue or made is Fault.UNTRUE
+        if not untrue:
+            break  # only where panels came out untrue may a finer eye help
     return None

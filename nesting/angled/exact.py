@@ -8,15 +8,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
-from math import cos, radians
+from math import cos, hypot, radians
 
 from ..outlines import Outline, Point, narrower_than
 from ..rules import Rules
 
 Exact = tuple[Fraction | int, Fraction | int]
 Rough = list[tuple[float, float]]
-SNAP = 300
-"""A score that ends this near to a corner of the piece ends in the corner. [nm]"""
 
 
 def side_of(a: Exact | Point, b: Exact | Point, p: Exact | Point) -> Fraction | int:
@@ -73,11 +71,17 @@ def halves(piece: Rough, a: Point, b: Point) -> tuple[Rough, Rough]:
     return left, right
 
 
-def rough_ends(piece: Rough, a: Point, b: Point) -> tuple[Point, Point] | None:
+def depth_beyond(piece: Rough, a: Point, b: Point) -> float:
+    """How far a piece reaches to the right of the line a -> b. [nm]"""
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    return max(dy * (x - a[0]) - dx * (y - a[1]) for x, y in piece) / hypot(dx, dy)
+
+
+def rough_ends(piece: Rough, a: Point, b: Point, snap: int) -> tuple[Point, Point] | None:
     """Where the line a -> b crosses the border of a piece, in its direction, in whole nm; None if nowhere.
 
-    An end that falls beside a corner of the piece is moved into the corner, so that no edge of some
-    nanometres arises there.
+    An end that falls within `snap` [nm] of a corner of the piece is moved into the corner, so that no edge of
+    some nanometres arises there.
     """
     ax, ay, dx, dy = a[0], a[1], b[0] - a[0], b[1] - a[1]
     first = last = None
@@ -104,7 +108,7 @@ def rough_ends(piece: Rough, a: Point, b: Point) -> tuple[Point, Point] | None:
     found = []
     for _, x, y in (first, last):
         near = min(piece, key=lambda p: (p[0] - x) * (p[0] - x) + (p[1] - y) * (p[1] - y))
-        if (near[0] - x) ** 2 + (near[1] - y) ** 2 <= SNAP * SNAP:
+        if (near[0] - x) ** 2 + (near[1] - y) ** 2 <= snap * snap:
             x, y = near
         found.append((round(x), round(y)))
     return (found[0], found[1]) if found[0] != found[1] else None
@@ -117,20 +121,27 @@ def whole(piece: Sequence[Exact] | Rough) -> Outline:
 
 
 def tidy(piece: Sequence[Exact], slack: int = 2) -> list[Exact]:
-    """Without points within `slack` [nm] of the one before or of the line between their neighbours."""
+    """Without points within `slack` [nm] of the one before or of the line between their neighbours.
+
+    Points are dropped one by one from the least: of two that lie side by side at a corner one stays, the same
+    one wherever the piece begins.
+    """
     kept: list[Exact] = []
-    for p in piece:
+    first = min(range(len(piece)), key=lambda i: piece[i], default=0)
+    for p in (*piece[first:], *piece[:first]):
         if not kept or _far(kept[-1], p, slack):
             kept.append(p)
     while len(kept) > 1 and not _far(kept[0], kept[-1], slack):
         kept.pop()
-    out = []
-    for i, p in enumerate(kept):
-        a, b = kept[i - 1], kept[(i + 1) % len(kept)]
+    i = 0
+    while i < len(kept) and len(kept) > 2:
+        a, p, b = kept[i - 1], kept[i], kept[(i + 1) % len(kept)]
         off = side_of(a, b, p)
         if off * off > slack * slack * ((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2):
-            out.append(p)
-    return out
+            i += 1
+        else:
+            del kept[i]
+    return kept
 
 
 def _far(p: Exact, q: Exact, slack: int) -> bool:
