@@ -285,7 +285,7 @@ def cut_along(
         if a == b or piece not in shapes:
             continue
         own, shape = shapes[piece]
-        cut = rough_ends(shape, a, b)
+        cut = rough_ends(shape, a, b, CLEAN)
         if cut is None:
             continue
         left, right = halves(shape, *cut)
@@ -295,10 +295,11 @@ def cut_along(
             continue
         if too_long(*cut, rules):
             return None
-        made = len(scores)
+        done = len(scores)
         scores.append(Score(own, *cut))
-        shapes[piece], shapes[number] = (2 * made + 1, left), (2 * made + 2, right)
-    return replayed(width, height, outlines, scores, rules)
+        shapes[piece], shapes[number] = (2 * done + 1, left), (2 * done + 2, right)
+    made = replayed(width, height, outlines, scores, rules)
+    return made if isinstance(made, CutApart) else None
 
 
 def cut_apart(width: int, height: int, outlines: Sequence[Outline], rules: Rules) -> CutApart | None:
