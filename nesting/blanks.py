@@ -38,12 +38,15 @@ class Member:
         Reflected (x -> -x) before turning.
     outline
         In place, lower left corner of the blank at the origin. [nm]
+    part
+        Which panel of a bundle it is; those of one bundle follow one another.
     """
 
     kind: int
     turned: int
     mirrored: bool
     outline: Outline
+    part: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +71,7 @@ class Blank:
     @property
     def uses(self) -> tuple[tuple[int, int], ...]:
         """Pairs (type, number), rising by type."""
-        kinds = [m.kind for m in self.members]
+        kinds = [m.kind for m in self.members if m.part == 0]
         return tuple((k, kinds.count(k)) for k in sorted(set(kinds)))
 
     def of_kind(self, kind: int) -> Blank:

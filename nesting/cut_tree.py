@@ -11,7 +11,7 @@ from collections.abc import Callable, Container, Sequence
 from dataclasses import dataclass, field
 
 from .blanks import Blank, quarter_turned
-from .joint_blanks import Bundle
+from .joint_blanks import Bundle, single_panels
 from .optimizer.free_pattern import Free, Node
 from .optimizer.instance import Instance
 from .optimizer.pattern import Column, Item, Pattern, Row, Staged, Strip
@@ -169,7 +169,13 @@ class Builder:
                 Leaf(piece=piece.name, outline=outline, kind=LeafKind.PANEL, panel=panel.id, turned=turned)
             )
             return
-        self._blank(piece, outline, rect.blank, [self.draw(m.kind) for m in rect.blank.members])
+        panels: list[Panel] = []
+        bundle: tuple[Panel, ...] = ()
+        for member in rect.blank.members:
+            if member.part == 0:
+                bundle = single_panels(self.draw(member.kind))
+            panels.append(bundle[member.part])
+        self._blank(piece, outline, rect.blank, panels)
 
     def _blank(self, piece: Piece, outline: Outline, blank: Blank, panels: Sequence[Panel]) -> None:
         """The shape cuts of a blank, and the leaves of its panels."""

@@ -196,7 +196,7 @@ def test_any_order_is_placed_and_can_be_cut(seed: int, mirror: bool, step: int) 
     demand = rng.integers(1, 4, 6).tolist()
     nest = Nest(shapes, demand, [SHEET], seed=seed)
     nest.start()
-    for _ in range(12):
+    for _ in range(9):
         nest.advance()
     assert not nest.unplaced.any()
     assert nest.bound <= nest.cost == len(nest.best)
@@ -216,7 +216,7 @@ def test_sliver_rules_hold(seed: int, deep: float) -> None:
     rules = Slivers(break_out=30.0, corner_depth=deep, least_angle=40.0, longest=600.0)
     nest = Nest(shapes, [1] * 8, [SHEET], rules, seed=seed)
     nest.start()
-    for _ in range(15):
+    for _ in range(6):
         nest.advance()
     assert not nest.unplaced.any()
     assert wrong_with(nest.best, shapes, [1] * 8, SHEET) == []
@@ -246,8 +246,8 @@ def test_sliver_rules_hold(seed: int, deep: float) -> None:
 
 def test_the_same_input_gives_the_same_sheets() -> None:
     def run(seed: int) -> list[object]:
-        shapes = random_shapes(np.random.default_rng(3), 10)
-        nest = Nest(shapes, [2] * 10, [SHEET, SheetSize(800.0, 500.0, 1)], seed=seed)
+        shapes = random_shapes(np.random.default_rng(3), 7, apart=0.8)
+        nest = Nest(shapes, [2] * 7, [SHEET, SheetSize(800.0, 500.0, 1)], seed=seed)
         nest.start()
         for _ in range(310):
             nest.advance()
@@ -257,16 +257,31 @@ def test_the_same_input_gives_the_same_sheets() -> None:
 
 
 def test_effort_never_makes_a_plan_worse() -> None:
-    shapes = random_shapes(np.random.default_rng(8), 12)
-    nest = Nest(shapes, [2] * 12, [SHEET])
+    shapes = random_shapes(np.random.default_rng(8), 8, apart=0.8)
+    nest = Nest(shapes, [2] * 8, [SHEET])
     nest.start()
     last = (nest.cost, nest.last_part)
     first = last
-    for _ in range(200):
+    for _ in range(120):
         nest.advance()
         assert (nest.cost, nest.last_part) <= last
         last = (nest.cost, nest.last_part)
     assert last < first
+
+
+def test_many_shapes_are_filled_from_a_window() -> None:
+    rng = np.random.default_rng(6)
+    shapes = [
+        Shape(np.array([[0, 0], [a, 0], [b, h], [0, h]], float))
+        for a, b, h in zip(
+            rng.integers(200, 400, 200), rng.integers(100, 199, 200), rng.integers(150, 300, 200)
+        )
+    ]
+    nest = Nest(shapes, [1] * 200, [SHEET])
+    nest.start()
+    assert not nest.unplaced.any()
+    assert wrong_with(nest.best, shapes, [1] * 200, SHEET) == []
+    assert nest.cost <= 1.35 * nest.bound
 
 
 def test_scarce_stock_leaves_panels_over() -> None:

@@ -260,6 +260,48 @@ def replayed(
     return CutApart(tuple(scores), tuple(leaves)) if found == len(outlines) else Fault.UNTRUE
 
 
+def cut_along(
+    width: int,
+    height: int,
+    outlines: Sequence[Outline],
+    lines: Sequence[tuple[int, Point, Point]],
+    rules: Rules,
+) -> CutApart | None:
+    """The shape cuts of a blank along lines that are given, made exactly; None where they do not part it.
+
+    Parameters
+    ----------
+    width, height, outlines, rules
+        As for `cut_apart`.
+    lines
+        Number of the piece in hand, the blank being 0, and two points. What lies to the left keeps the
+        number, what lies to the right gets the next one. Lines beside the piece are left out. [nm]
+    """
+    shapes: dict[int, tuple[int, Rough]] = {
+        0: (0, [(float(x), float(y)) for x, y in rectangle(width, height)])
+    }
+    scores: list[Score] = []
+    for number, (piece, a, b) in enumerate(lines, 1):
+        if a == b or piece not in shapes:
+            continue
+        own, shape = shapes[piece]
+        cut = rough_ends(shape, a, b, CLEAN)
+        if cut is None:
+            continue
+        left, right = halves(shape, *cut)
+        if len(whole(left)) < 3 or len(whole(right)) < 3:
+            if len(whole(left)) < 3:
+                shapes[number] = shapes.pop(piece)
+            continue
+        if too_long(*cut, rules):
+            return None
+        done = len(scores)
+        scores.append(Score(own, *cut))
+        shapes[piece], shapes[number] = (2 * done + 1, left), (2 * done + 2, right)
+    made = replayed(width, height, outlines, scores, rules)
+    return made if isinstance(made, CutApart) else None
+
+
 def cut_apart(width: int, height: int, outlines: Sequence[Outline], rules: Rules) -> CutApart | None:
     """The shape cuts of a blank that holds these panels.
 

@@ -110,7 +110,8 @@ class Finder:
         self.rooms: Any = np.array(rooms, dtype=np.float64).reshape(-1, 2)
         self.demand = [k.demand for k in kinds]
         self.known: dict[Uses, _Known] = {}
-        self.tried: set[tuple[int, int]] = set()
+        # holding the clusters keeps their ids from being given again
+        self.tried: dict[tuple[int, int], tuple[Cluster, Cluster]] = {}
         self.prices: list[float] | None = None
         self.gap = max(rules.corner_depth, rules.break_out) * NM
 
@@ -136,7 +137,7 @@ class Finder:
         worth = self.worth(counts)
         if a.hull_area + b.hull_area >= worth * PAYS:
             return False
-        self.tried.add(key)
+        self.tried[key] = (a, b)
         known = self.known.get(counts) or _Known()
         before = known.area
         blanks, hulls, clear = joints(a, b, self.rooms, every=every, gap=self.gap, most=worth)

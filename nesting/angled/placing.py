@@ -8,10 +8,14 @@ from math import atan2, degrees
 import numpy as np
 
 from ..blanks import FULL_TURN, Blank, Member
+from ..outlines import Point
 from ..rules import Rules
 from ..units import ceil_tick
 from .cluster import NM, Cluster, Kind, Part, laid
-from .cut_apart import cut_apart
+from .cut_apart import cut_along, cut_apart
+
+Line = tuple[int, tuple[float, float], tuple[float, float]]
+"""A cut that was found elsewhere: number of the piece, as in `cut_along`, and two points of the line. [mm]"""
 
 
 def _nm(length: float) -> int:
@@ -26,8 +30,12 @@ def blank_of(
     return blank_around([p.moved(False, c, -s, 0.0, 0.0) for p in cluster.parts], kinds, rules)
 
 
-def blank_around(parts: Sequence[Part], kinds: Sequence[Kind], rules: Rules) -> Blank | None:
+def blank_around(
+    parts: Sequence[Part], kinds: Sequence[Kind], rules: Rules, lines: Sequence[Line] = ()
+) -> Blank | None:
     """The blank around panels as they lie; None where some waste cannot be broken off.
+
+    Where no cuts are found for it, those along the given `lines` are tried, in the frame of the parts.
 
     The whole group is stretched to the next tick, under 625 nm a side: a stretch keeps lines straight and
     panels apart, and no panel grows by more than its share.
@@ -49,6 +57,13 @@ def blank_around(parts: Sequence[Part], kinds: Sequence[Kind], rules: Rules) -> 
         for points in corners
     ]
     cuts = cut_apart(width, height, outlines, rules)
+    if cuts is None and lines:
+
+        def at(point: tuple[float, float]) -> Point:
+            return place(point[0], x0, wide, width), place(point[1], y0, high, height)
+
+        placed = [(piece, at(a), at(b)) for piece, a, b in lines]
+        cuts = cut_along(width, height, outlines, placed, rules)
     if cuts is None:
         return None
     members = tuple(

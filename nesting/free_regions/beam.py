@@ -26,7 +26,7 @@ from .children import (
     try_region,
 )
 from .geometry import area_of, jit
-from .trial import cut_out, frame, use_of
+from .trial import cut_out, frame, ranked, use_of
 
 MOST_REGIONS: Final = 40
 """Free regions of a node that are kept, the most useful first come."""
@@ -102,13 +102,14 @@ def fill(
     lines = np.empty((ROOM, 3, ROOM))
     axes = np.empty((ROOM, 5))
     vx, vy, px, py = np.empty(ROOM), np.empty(ROOM), np.empty(ROOM), np.empty(ROOM)
-    work = np.empty((3, 2, ROOM))
+    work = np.empty((2, 2, ROOM))
     most = np.empty(n_shapes)
     rank = np.empty(n_shapes, np.int64)
     ends = np.empty((4, ROOM))
-    scratch = (lines, axes, vx, vy, px, py, ends, work, most, rank)
+    turns = np.empty((2, ROOM))
+    scratch = (lines, axes, vx, vy, px, py, ends, turns, work, most, rank)
     parts = np.empty((ROOM, 2, ROOM))
-    order = np.zeros(2 * ROOM, np.int64)
+    order = np.zeros(ROOM, np.int64)
     part_n = np.zeros(ROOM, np.int64)
     uses = np.zeros(ROOM)
     cand = np.zeros((beam * kept + kept, CHILD), np.int64)
@@ -123,7 +124,7 @@ def fill(
         ry[0, 0, 0, i] = height if i >= 2 else 0.0
     rn[0, 0, 0] = 4
     size[0, 0, 0] = width * height
-    worth[0, 0, 0] = use_of(rx[0, 0, 0], ry[0, 0, 0], 4, guide)
+    worth[0, 0, 0] = use_of(rx[0, 0, 0], ry[0, 0, 0], 4, width * height, guide)
     open_n[0, 0] = 1
     nodes, now = 1, 0
     made = 0
@@ -206,14 +207,17 @@ def fill(
             ex, ey = frame(x, y, n, j, lines[j])
             m = place(table, corners, v, x, y, j, ex, ey, shift[q], px, py)
             lines_of(px, py, m, x[j], y[j], ex, ey, ends)
+            deep = ranked(x, y, n, ends, m, turns)
             cuts = cut_out(
                 x,
                 y,
                 n,
                 ends,
-                m,
+                turns,
+                deep,
                 cand[q, FIRST],
                 cand[q, SECOND],
+                -1.0,
                 rules,
                 guide,
                 work,

@@ -7,7 +7,7 @@ from typing import Any, Final
 import numpy as np
 
 from .geometry import NEAR, jit
-from .trial import BREAK_OUT, cut_out, frame, slide
+from .trial import BREAK_OUT, cut_out, frame, ranked, slide, worth_at_most
 
 ROOM: Final = 16
 """Corners of a region that the kernel has room for."""
@@ -143,7 +143,7 @@ def try_region(
     count: Any,
 ) -> int:
     """The best children of a node in one region, into the rows of `cand`; their number."""
-    lines, axes, vx, vy, px, py, ends, work, most, rank = scratch
+    lines, axes, vx, vy, px, py, ends, turns, work, most, rank = scratch
     boxes = 4 if guide[5] > 0 else 0
     # waste that is too thin at one end is made thicker by the break-out distance
     padding = PADDED * rules[BREAK_OUT]
@@ -153,7 +153,7 @@ def try_region(
         if wanted[s] == 0 or used[s] >= demand[s] or sizes[s] > size + 1.0:
             continue
         rest = max(size - sizes[s], 0.0)
-        limit = base + values[s] - mine + guide[4] * rest * rest / (rest + guide[2]) + 0.5 * noise
+        limit = base + values[s] - mine + worth_at_most(rest, guide) + 0.5 * noise
         at = shapes
         while at > 0 and most[at - 1] < limit:
             most[at] = most[at - 1]
@@ -203,34 +203,51 @@ def try_region(
                 count[0] += 2
                 if low > high:
                     continue
+                refused = True
                 for end in range(4 if padding > 0 else 2):
                     if end == 1 and high - low < 1e-6:
                         break
-                    if end >= 2 and high - low < padding:
+                    if end >= 2 and (not refused or high - low < padding):
                         break
                     t = (low, high, low + padding, high - padding)[end]
                     place(table, corners, v, rx, ry, j, ex, ey, t, px, py)
                     lines_of(px, py, m, rx[j], ry[j], ex, ey, ends)
                     far = m + RIGHT if end in (0, 2) else m + LEFT
-                    for way in range(-1, min(m, ORDERS) + boxes):
-                        begin, then = way, -1
-                        if way >= min(m, ORDERS):
-                            box = way - min(m, ORDERS)
+                    deep = ranked(rx, ry, n, ends, m, turns)
+                    ways = max(1, min(deep, ORDERS))
+                    for way in range(ways + boxes):
+                        begin, then = -1, -1
+                        if way >= ways:
+                            box = way - ways
                             begin = m + TOP if box in (0, 2) else far
                             then = far if box == 2 else (m + TOP if box == 3 else -1)
-                        elif way >= 0 and not _worth(order, part_n, way):
-                            continue
+                        elif way > 0:
+                            begin = int(turns[0, way])
+                        gain = base + values[s] - mine
+                        need = score[many - 1] - gain - 0.5 * noise if filled == many else -1.0
                         cuts = cut_out(
-                            rx, ry, n, ends, m, begin, then, rules, guide, work, order, parts, part_n, uses
+                            rx,
+                            ry,
+                            n,
+                            ends,
+                            turns,
+                            deep,
+                            begin,
+                            then,
+                            need,
+                            rules,
+                            guide,
+                            work,
+                            order,
+                            parts,
+                            part_n,
+                            uses,
                         )
-                        count[0] += 3
-                        if way == -1:
-                            part_n[ROOM - 1] = cuts
-                            for k in range(max(cuts, 0)):
-                                order[ROOM + k] = order[k]
+                        count[0] += 2
+                        refused = refused and cuts == -1
                         if cuts < 0:
                             continue
-                        total = base + values[s] - mine + noise * (_draw(state) - 0.5)
+                        total = gain + noise * (_draw(state) - 0.5)
                         for k in range(cuts):
                             total += uses[k]
                         at = filled
@@ -256,17 +273,3 @@ def try_region(
                         if filled < many:
                             filled += 1
     return filled
-
-
-@jit
-def _worth(order: Any, part_n: Any, begin: int) -> bool:
-    """Whether to try edge `begin` first: the usual order is not allowed, or has it, but not first."""
-    cuts = part_n[ROOM - 1]
-    if cuts < 0:
-        return True
-    if cuts < 2 or order[ROOM] == begin:
-        return False
-    for k in range(1, cuts):
-        if order[ROOM + k] == begin:
-            return True
-    return False

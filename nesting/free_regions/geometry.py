@@ -53,7 +53,8 @@ def width_of(x: Any, y: Any, n: int) -> float:
 def split(x: Any, y: Any, n: int, ax: float, ay: float, bx: float, by: float, left: Any, right: Any) -> Any:
     """Split along the line from a to b; the numbers of corners of the left and the right part.
 
-    `left` and `right` are (2, room) arrays. -1 where they have no room. The corners of the score are the
+    `left` and `right` are (2, room) arrays. -1 where they have no room. Nothing lies right of the line where it
+    would be no deeper than `FLUSH`. The corners of the score are the
     first of the right part and its last.
     """
     ex, ey = bx - ax, by - ay
@@ -64,12 +65,17 @@ def split(x: Any, y: Any, n: int, ax: float, ay: float, bx: float, by: float, le
     nl = nr = 0
     start = -1
     # begin the right part at the point where the outline crosses from left to right
+    depth = 0.0
+    dj = ex * (y[0] - ay) - ey * (x[0] - ax)
     for i in range(n):
+        di = dj
         j = i + 1 if i + 1 < n else 0
-        di = ex * (y[i] - ay) - ey * (x[i] - ax)
         dj = ex * (y[j] - ay) - ey * (x[j] - ax)
+        depth = max(depth, -di)
         if di >= -NEAR and dj < -NEAR:
             start = i
+    if depth <= FLUSH:
+        start = -1
     if start < 0:
         for i in range(n):
             left[0, i] = x[i]

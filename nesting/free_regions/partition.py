@@ -22,8 +22,8 @@ def choose(
 ) -> list[int] | None:
     """Columns, the last of them the one whose rest is kept; None where none were found.
 
-    Least cost, the used part of the last sheet counted as that part of it. Panels may be covered more often
-    than wanted: leaving one out of a sheet costs nothing.
+    Least cost, then the least used part of the last sheet. Panels may be covered more often than wanted:
+    leaving one out of a sheet costs nothing.
 
     Parameters
     ----------
@@ -47,14 +47,12 @@ def choose(
     model = cp_model.CpModel()
     full = [model.new_int_var(0, _most(uses, demand), f"x{k}") for k, (_, uses) in enumerate(columns)]
     last = [model.new_bool_var(f"y{k}") for k in range(len(columns))]
+    holding = _holding(columns, len(demand))
     for s, wanted in enumerate(demand):
         if wanted:
-            terms = [
-                uses[s] * var for k, (_, uses) in enumerate(columns) if uses[s] for var in (full[k], last[k])
-            ]
-            if not terms:
+            if not holding[s]:
                 return None
-            model.add(sum(terms) >= wanted)
+            model.add(sum(count * var for k, count in holding[s] for var in (full[k], last[k])) >= wanted)
     model.add_exactly_one(last)
     for h, size in enumerate(sheets):
         if size.available is not None:
@@ -63,10 +61,9 @@ def choose(
             )
     prices = [sheets[sheet].cost for sheet, _ in columns]
     # cost decides first; among equal costs the part of the last sheet that is used
-    weight = SCALE * max(prices) + 1
     model.minimize(
-        sum(weight * price * (x + y) for price, x, y in zip(prices, full, last, strict=True))
-        + sum(price * part * y for price, part, y in zip(prices, parts, last, strict=True))
+        sum((SCALE + 1) * price * (x + y) for price, x, y in zip(prices, full, last, strict=True))
+        + sum(part * y for part, y in zip(parts, last, strict=True))
     )
     if hint:
         for k in range(len(columns)):
@@ -98,10 +95,9 @@ def most_whole(
 
     model = cp_model.CpModel()
     take = [model.new_int_var(0, _fits(uses, demand), f"x{k}") for k, (_, uses) in enumerate(columns)]
-    for s, wanted in enumerate(demand):
-        terms = [uses[s] * take[k] for k, (_, uses) in enumerate(columns) if uses[s]]
-        if terms:
-            model.add(sum(terms) <= wanted)
+    for wanted, mine in zip(demand, _holding(columns, len(demand)), strict=True):
+        if mine:
+            model.add(sum(count * take[k] for k, count in mine) <= wanted)
     for h, size in enumerate(sheets):
         if size.available is not None:
             model.add(
@@ -115,6 +111,16 @@ def most_whole(
     if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
         return []
     return [k for k, var in enumerate(take) for _ in range(solver.value(var))]
+
+
+def _holding(columns: Sequence[tuple[int, tuple[int, ...]]], shapes: int) -> list[list[tuple[int, int]]]:
+    """For each shape the columns that hold it, and how many."""
+    out: list[list[tuple[int, int]]] = [[] for _ in range(shapes)]
+    for k, (_, uses) in enumerate(columns):
+        for s, count in enumerate(uses):
+            if count:
+                out[s].append((k, count))
+    return out
 
 
 def _most(uses: Sequence[int], demand: Sequence[int]) -> int:

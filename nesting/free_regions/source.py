@@ -17,6 +17,9 @@ from .shapes import Filled, Shape, SheetSize, Slivers
 POOL: Final = 2_500
 """Sheets that are kept for the partition."""
 
+WINDOW: Final = 160
+"""Shapes that a fill chooses among; of longer orders the largest quarter and a draw of the others."""
+
 Ints = NDArray[np.int64]
 Key = tuple[int, tuple[int, ...]]
 
@@ -134,8 +137,11 @@ class Source:
         if not demand.any():
             return None
         size = self.sheets[sheet]
+        wanted = self._window(demand)
         for strict in (False, True):
-            got = self.filler.fill(sheet, demand, guide, seed, room=room, weights=weights, strict=strict)
+            got = self.filler.fill(
+                sheet, demand, guide, seed, wanted=wanted, room=room, weights=weights, strict=strict
+            )
             if not got.uses.any():
                 return None
             # what lies on the far sides is cut off first, which may leave narrow waste behind
@@ -145,6 +151,19 @@ class Source:
                 self.enter(one)
                 return one
         return None
+
+    def _window(self, demand: Ints) -> Ints | None:
+        """The shapes that a fill may take: all of them where there are not too many."""
+        there = np.flatnonzero(demand)
+        if len(there) <= WINDOW:
+            return None
+        ranked = there[np.argsort(-self.areas[there], kind="stable")]
+        large = WINDOW // 4
+        drawn = self.rng.choice(len(ranked) - large, WINDOW - large, replace=False) + large
+        wanted = np.zeros_like(demand)
+        wanted[ranked[:large]] = 1
+        wanted[ranked[drawn]] = 1
+        return wanted
 
     def one_by_one(
         self, demand: Ints, guide: Guide, seed: int, stock: Sequence[int | None]

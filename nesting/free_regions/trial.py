@@ -105,15 +105,43 @@ def breaks(x: Any, y: Any, n: int, sx: float, sy: float, rules: Any) -> bool:
 
 
 @jit
-def use_of(x: Any, y: Any, n: int, guide: Any) -> float:
-    """What a free region is worth: less than its area, the less the smaller and narrower it is. [mm2]"""
-    size = area_of(x, y, n)
+def use_of(x: Any, y: Any, n: int, size: float, guide: Any) -> float:
+    """What a free region of this area is worth: less, the smaller and narrower it is. [mm2]"""
     if size < guide[0]:
         return 0.0
     width = width_of(x, y, n)
     if width < guide[1]:
         return 0.0
-    return float(guide[4] * size * (size / (size + guide[2])) * (width / (width + guide[3])))
+    return float(worth_at_most(size, guide) * (width / (width + guide[3])))
+
+
+@jit
+def worth_at_most(size: float, guide: Any) -> float:
+    """A bound on what free regions of this area together are worth. [mm2]"""
+    return float(guide[4] * size * (size / (size + guide[2])))
+
+
+@jit
+def ranked(rx: Any, ry: Any, n: int, ends: Any, m: int, turns: Any) -> int:
+    """The edges of a panel that have to be scored, the deepest off-cut first, into `turns`; their number."""
+    count = 0
+    for e in range(m):
+        ex, ey = ends[2, e] - ends[0, e], ends[3, e] - ends[1, e]
+        most = 0.0
+        for i in range(n):
+            most = max(most, ey * (rx[i] - ends[0, e]) - ex * (ry[i] - ends[1, e]))
+        most /= np.sqrt(ex * ex + ey * ey)
+        if most <= FLUSH:
+            continue
+        at = count
+        while at > 0 and turns[1, at - 1] < most:
+            turns[0, at] = turns[0, at - 1]
+            turns[1, at] = turns[1, at - 1]
+            at -= 1
+        turns[0, at] = e
+        turns[1, at] = most
+        count += 1
+    return count
 
 
 @jit
@@ -122,9 +150,11 @@ def cut_out(
     ry: Any,
     n: int,
     ends: Any,
-    m: int,
+    turns: Any,
+    many: int,
     first: int,
     second: int,
+    need: float,
     rules: Any,
     guide: Any,
     work: Any,
@@ -133,68 +163,57 @@ def cut_out(
     sizes: Any,
     uses: Any,
 ) -> int:
-    """Score a panel out of a region: the number of scores, or -1 where that is not allowed.
+    """Score a panel out of a region: the number of scores; -1 where that is not allowed, -2 if not worth it.
 
     Parameters
     ----------
     rx, ry, n
         The region.
-    ends, m
-        Lines (4, m or more) with the panel on their left: its m edges, then those that may be scored first.
+    ends
+        Lines (4, any number) with the panel on their left.
+    turns, many
+        The lines that have to be scored, in this order (see `ranked`).
     first, second
-        Lines that are scored first; -1 for the edge with the deepest off-cut, as for all that follow.
+        Lines that are scored before; -1 for none.
+    need
+        What the off-cuts must be worth together at least. [mm2]
     work
-        (3, 2, room) scratch.
+        (2, 2, room) scratch.
     order, parts, sizes, uses
         Receive the lines in the order of their scores, the off-cuts, their corners and what they are worth.
     """
-    hand = work[0]
+    hand, other = work[0], work[1]
     for i in range(n):
         hand[0, i] = rx[i]
         hand[1, i] = ry[i]
     count = 0
-    done = 0
-    while True:
-        best, deepest = -1, FLUSH
-        if count == 0 and first >= 0:
-            best = first
-        elif count == 1 and second >= 0:
-            best = second
+    total = 0.0
+    for at in range(-2, many):
+        if at < 0:
+            e = first if at == -2 else second
+            if e < 0:
+                continue
         else:
-            for e in range(m):
-                if done & (1 << e):
-                    continue
-                depth = _depth(hand, n, ends[0, e], ends[1, e], ends[2, e], ends[3, e])
-                if depth <= FLUSH:
-                    done |= 1 << e
-                elif depth > deepest:
-                    best, deepest = e, depth
-        if best < 0:
-            break
+            e = int(turns[0, at])
+            if e == first:
+                continue
         part = parts[count]
-        ax, ay, bx, by = ends[0, best], ends[1, best], ends[2, best], ends[3, best]
-        left, k = split(hand[0], hand[1], n, ax, ay, bx, by, work[1], part)
+        ax, ay, bx, by = ends[0, e], ends[1, e], ends[2, e], ends[3, e]
+        left, k = split(hand[0], hand[1], n, ax, ay, bx, by, other, part)
+        if k == 0 and at >= 0:
+            continue
         if k < 3 or left < 3 or not breaks(part[0], part[1], k, bx - ax, by - ay, rules):
             return -1
         n = left
-        for i in range(n):
-            hand[0, i] = work[1, 0, i]
-            hand[1, i] = work[1, 1, i]
-        order[count] = best
+        hand, other = other, hand
+        order[count] = e
         sizes[count] = k
-        uses[count] = use_of(part[0], part[1], k, guide)
-        done |= 1 << best
+        size = area_of(part[0], part[1], k)
+        uses[count] = size
+        total += worth_at_most(size, guide)
         count += 1
+    if total < need:
+        return -2
+    for k in range(count):
+        uses[k] = use_of(parts[k, 0], parts[k, 1], sizes[k], uses[k], guide)
     return count
-
-
-@jit
-def _depth(hand: Any, n: int, ax: float, ay: float, bx: float, by: float) -> float:
-    """How far the piece in hand reaches beyond a line, on its right. [mm]"""
-    ex, ey = bx - ax, by - ay
-    length = np.sqrt(ex * ex + ey * ey)
-    most = 0.0
-    for i in range(n):
-        d = -(ex * (hand[1, i] - ay) - ey * (hand[0, i] - ax)) / length
-        most = max(most, d)
-    return most

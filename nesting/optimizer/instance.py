@@ -19,6 +19,7 @@ import numpy as np
 from ..angled.offers import groups_for, own_blanks
 from ..angled.partition import Uses, area_prices
 from ..blanks import Blank
+from ..joint_blanks import Bundle
 from ..outlines import Outline, box
 from ..panels import Panel, Turn
 from ..rules import Rules
@@ -46,7 +47,7 @@ class PanelType:
     @property
     def joint(self) -> bool:
         """Whether it stands for several panels in a joint blank (see `joint_blanks`)."""
-        return any(p.cut_area2 < 2 * self.width * self.height for p in self.panels) and not self.angled
+        return bool(self.panels) and isinstance(self.panels[0], Bundle)
 
     @property
     def angled(self) -> bool:
@@ -203,7 +204,8 @@ def _type_key(panel: Panel) -> tuple[Any, ...]:
     if panel.is_rectangle:
         if turns:
             width, height = max(width, height), min(width, height)
-        return (0, width, height, turns, panel.narrow, *bound)
+        content = tuple(m.outline for m in panel.blank.members) if isinstance(panel, Bundle) else ()
+        return (0, width, height, turns, panel.narrow, *bound, content)
     start = min(range(len(panel.cut)), key=lambda i: panel.cut[i])
     shape: Outline = tuple((x - x0, y - y0) for x, y in panel.cut[start:] + panel.cut[:start])
     return (1, width, height, turns, panel.narrow, panel.turn.value, shape, *bound)
@@ -368,7 +370,7 @@ def build(
         demand=demand,
         break_out=rules.break_out // unit,
         type_area=areas,
-        least_area=tuple(min(p.cut_area2 for p in t.panels) // (2 * unit * unit) for t in types),
+        least_area=tuple(t.panels[0].cut_area2 // (2 * unit * unit) for t in types),
         own=own,
         shares=groups,
         arrays=build_arrays(rects, areas),

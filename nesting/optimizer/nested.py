@@ -8,6 +8,7 @@ both to one keeper of plans, and the better plan wins.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from math import hypot
 
 import numpy as np
@@ -16,15 +17,20 @@ from ..angled.cluster import NM, QUARTERS, Kind, Part, kind_of, laid
 from ..angled.placing import blank_around
 from ..blanks import Blank
 from ..free_regions.nest import Nest
-from ..free_regions.shapes import MOST_CORNERS, Filled, Placed, Shape, SheetSize, Slivers
-from ..outlines import area2
+from ..free_regions.shapes import MOST_CORNERS, Corners, Filled, Shape, SheetSize, Slivers
+from ..joint_blanks import Bundle
 from . import moves as m
 from .instance import Instance, Rect
 from .limits import obeys
 from .pattern import Column, Item, Pattern, Row, Staged, Strip
+from .runner import Runner
 
 MOSTLY = 0.4
 """Part of the area of an order from which on its angled panels are nested as polygons."""
+LEAN, WIDTH = 0.1, 100
+"""Guide and beam width where a sheet holds rectangles alone."""
+NEAR = 1e-5
+"""Edges that differ by no more than this are equal: their ends were rounded. [mm]"""
 MOST = 600
 """Panels beyond which they are not."""
 
@@ -35,11 +41,11 @@ def worth_nesting(instance: Instance, demand: Sequence[int]) -> bool:
     for t, n in enumerate(demand):
         if n:
             kind = instance.types[t]
-            if kind.joint or kind.panels[0].from_stock is not None or len(kind.panels[0].cut) > MOST_CORNERS:
+            panel = kind.panels[0]
+            if panel.from_stock is not None or len(panel.cut) > MOST_CORNERS:
                 return False
-            area = n * area2(kind.panels[0].cut)
-            total += area
-            angled += area if kind.angled else 0
+            total += n * panel.cut_area2
+            angled += n * panel.cut_area2 if kind.angled or kind.joint else 0
     return 0 < sum(demand) <= MOST and angled >= MOSTLY * total and not instance.ruled
 
 
@@ -48,8 +54,8 @@ class Nested:
 
     Parameters
     ----------
-    instance
-        What to cut; `found` is appended to its rectangles.
+    runner
+        The kernel on what is cut; `Instance.found` receives the blanks.
     demand
         Panels of each type.
     real
@@ -58,16 +64,23 @@ class Nested:
         Of what is drawn.
     """
 
-    def __init__(self, instance: Instance, demand: Sequence[int], real: Sequence[int], seed: int) -> None:
-        self.instance = instance
+    def __init__(self, runner: Runner, demand: Sequence[int], real: Sequence[int], seed: int) -> None:
+        self.instance = instance = runner.instance
+        self._runner = runner
         self._types = [t for t, n in enumerate(demand) if n]
         self._kinds: list[Kind] = []
+        self._parts: dict[int, list[Part]] = {}
         shapes = []
         for t in self._types:
             panel = instance.types[t].panels[0]
             kind = kind_of(panel.cut, panel.turn, panel.mirror, demand[t])
             self._kinds.append(kind)
-            shapes.append(Shape(kind.shape, 90 * kind.step, kind.flips and instance.types[t].angled))
+            flips = kind.flips and instance.types[t].angled
+            shapes.append(Shape(kind.shape, 90 * kind.step, flips))
+        for shape, t in enumerate(self._types):
+            panel = instance.types[t].panels[0]
+            if isinstance(panel, Bundle):
+                self._parts[shape] = self._take_apart(panel)
         self._sheets = [k for k in real if min(instance.sheets[k].width, instance.sheets[k].height) > 0]
         rules, unit = instance.rules, instance.unit * NM
         sizes = [
@@ -86,7 +99,7 @@ class Nested:
             rules.least_angle / 1000,
             min(longest) * NM if longest else None,
         )
-        self._nest = Nest(shapes, [demand[t] for t in self._types], sizes, slivers, seed)
+        self._nest = Nest(shapes, [demand[t] for t in self._types], sizes, slivers, seed, NEAR)
         self._made: dict[int, Pattern | None] = {}
         self._kept: list[Filled] = []
         self._blanks: dict[tuple[object, ...], int] = {}
@@ -132,12 +145,38 @@ class Nested:
             self._made[key] = self._exact(filled)
         return self._made[key]
 
+    def _plain(self, filled: Filled) -> Pattern | None:
+        """A sheet of rectangles alone: no blank may hold such, so the kernel lays them anew."""
+        wanted: dict[int, int] = {}
+        for placed in filled.placed:
+            t = self._types[placed.shape]
+            wanted[t] = wanted.get(t, 0) + 1
+        runner = self._runner
+        part, value = runner.part(wanted), runner.value(1.0)
+        found = runner.run(part, [self._sheets[filled.sheet]], value=value, lean=LEAN, width=WIDTH)
+        return found[0] if found else None
+
     def _exact(self, filled: Filled) -> Pattern | None:
-        parts = [self._part(p) for p in filled.placed]
-        blank = blank_around(parts, self._kinds, self.instance.rules)
+        kinds = [self.instance.types[self._types[p.shape]] for p in filled.placed]
+        if not any(kind.angled or kind.joint for kind in kinds):
+            return self._plain(filled)
+        parts: list[Part] = []
+        owners: list[tuple[int, int]] = []
+        for placed in filled.placed:
+            whole = self._part(self._kinds[placed.shape], placed.shape, placed.mirrored, placed.corners)
+            t = self._types[placed.shape]
+            for number, part in enumerate(self._parts.get(placed.shape, ())):
+                parts.append(part.moved(False, whole.cosine, whole.sine, whole.x, whole.y))
+                owners.append((t, number))
+            if placed.shape not in self._parts:
+                parts.append(whole)
+                owners.append((t, 0))
+        lines = [(s.piece, s.start, s.end) for s in filled.scores]
+        blank = blank_around(parts, self._kinds, self.instance.rules, lines)
         if blank is None:
             return None
-        blank = blank.of_kinds(self._types)
+        members = zip(blank.members, owners, strict=True)
+        blank = replace(blank, members=tuple(replace(m, kind=t, part=number) for m, (t, number) in members))
         sheet = self._sheets[filled.sheet]
         for frame in (0, 1):
             pattern = self._staged(blank, sheet, frame)
@@ -145,11 +184,19 @@ class Nested:
                 return pattern
         return None
 
-    def _part(self, placed: Placed) -> Part:
-        """Where a panel lies, from its longest edge."""
-        kind = self._kinds[placed.shape]
-        flat = laid(kind.shape, Part(placed.shape, placed.mirrored, 1.0, 0.0, 0.0, 0.0))
-        there = placed.corners
+    def _take_apart(self, bundle: Bundle) -> list[Part]:
+        """The panels of a bundle in the frame of its blank, as kinds of their own."""
+        out = []
+        for panel, member in zip(bundle.parts, bundle.blank.members, strict=True):
+            kind = kind_of(panel.cut, panel.turn, panel.mirror, 1)
+            self._kinds.append(kind)
+            corners = np.array(member.outline, dtype=np.float64) * NM
+            out.append(self._part(kind, len(self._kinds) - 1, member.mirrored, corners))
+        return out
+
+    def _part(self, kind: Kind, number: int, mirrored: bool, there: Corners) -> Part:
+        """Where a panel lies that has its corners there, from its longest edge."""
+        flat = laid(kind.shape, Part(number, mirrored, 1.0, 0.0, 0.0, 0.0))
         edges = [(hypot(*(flat[i] - flat[i - 1])), i) for i in range(len(flat))]
         _, i = max(edges)
         (ax, ay), (bx, by) = flat[i] - flat[i - 1], there[i] - there[i - 1]
@@ -159,7 +206,7 @@ class Nested:
             c, s = max(QUARTERS, key=lambda q: q[0] * c + q[1] * s)
         turned = flat @ np.array([[c, s], [-s, c]])
         x, y = np.mean(there - turned, axis=0)
-        return Part(placed.shape, placed.mirrored, float(c), float(s), float(x), float(y))
+        return Part(number, mirrored, float(c), float(s), float(x), float(y))
 
     def _staged(self, blank: Blank, sheet: int, frame: int) -> Pattern | None:
         """The blank in the corner of the sheet; waste beyond it comes off by one cut on either side."""

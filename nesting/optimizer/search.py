@@ -268,7 +268,7 @@ class Search:
 
     def _nesting(self, demand: Sequence[int]) -> Iterator[None]:
         """Polygons in free regions (see `nested`)."""
-        engine = Nested(self.instance, demand, self.real, self._seed)
+        engine = Nested(self.runner, demand, self.real, self._seed)
         done = 0
         for found in engine.plans():
             self.counter.nodes += (engine.steps - done) * NODES_A_NEST_STEP + 1
