@@ -15,7 +15,7 @@ from ..blanks import Blank
 from ..rules import Rules
 from .cluster import NM, Cluster, Joint, Kind, joints, single, together
 from .convex import box_along
-from .partition import Uses, area_prices
+from .partition import Uses, area_prices, least_partition
 from .placing import blank_of
 
 LONGEST_ROW = 24
@@ -34,6 +34,13 @@ WORTH = 0.02
 """A group is offered when its blank costs at most this much more than its panels do at their prices."""
 OFFERED = 160
 """Most groups of more than one panel that are offered."""
+
+WIDER = 0.15
+"""As `WORTH`, for what the exact partition may take: its numbers are whole, the prices know nothing of that."""
+CONSIDERED = 240
+"""Most groups from which the exact partition is chosen."""
+EFFORT = 0.3
+"""Limit of one exact partition. [units of the solver's deterministic time]"""
 
 
 class _Known:
@@ -219,21 +226,53 @@ class Finder:
             if not better:
                 return
 
-    def offers(self, margin: float = WORTH) -> list[Blank]:
-        """Blanks of several panels, those first that cost least for what they hold."""
+    def _near(self, margin: float, most: int) -> list[Uses]:
+        """Contents of several panels whose blank costs little more than its panels do, the best first."""
         ranked = []
         for number, (uses, known) in enumerate(self.known.items()):
             worth = self.worth(uses)
             if sum(n for _, n in uses) > 1 and known.area <= worth * (1 + margin):
                 ranked.append((known.area / worth, number, uses))
         ranked.sort(key=lambda r: r[:2])
+        return [uses for _, _, uses in ranked[:most]]
+
+    def whole(self) -> list[Uses]:
+        """Contents that the least exact partition takes, all of them made.
+
+        Eight of a kind may be two rows of four, though a row of six costs less for what it holds.
+        """
+        taken: list[Uses] = []
+        for _ in range(SETTLED):
+            near = self._near(WIDER, CONSIDERED)
+            columns = [(uses, area) for uses, area in self.columns() if len(uses) == 1 and uses[0][1] == 1]
+            columns += [(uses, self.known[uses].area) for uses in near]
+            numbers = least_partition(self.demand, [(u, _um2(a)) for u, a in columns], effort=EFFORT)
+            if numbers is None:
+                return taken
+            taken = [uses for (uses, _), n in zip(columns, numbers, strict=True) if n and uses in self.known]
+            open_ = [self.known[uses] for uses in taken if not self.known[uses].settled]
+            if not open_:
+                return taken
+            for known in open_:
+                known.settle(self.kinds, self.rules)
+        return taken
+
+    def offers(self, margin: float = WORTH) -> list[Blank]:
+        """Blanks of several panels, those first that cost least for what they hold."""
         out: list[Blank] = []
-        for _, _, uses in ranked[:OFFERED]:
+        near = self._near(margin, OFFERED)
+        whole = [uses for uses in self.whole() if sum(n for _, n in uses) > 1 and uses not in near]
+        for uses in [*near, *whole]:
             known = self.known[uses]
             known.settle(self.kinds, self.rules)
-            if known.made is not None and known.area <= self.worth(uses) * (1 + margin):
+            if known.made is not None and (known.area <= self.worth(uses) * (1 + margin) or uses in whole):
                 out.append(known.made)
         return out
+
+
+def _um2(area: float) -> int:
+    """Whole square micrometres of square millimetres."""
+    return round(area * 10**6)
 
 
 def _distinct(clusters: Iterable[Cluster]) -> list[Cluster]:
