@@ -20,13 +20,15 @@ from .placing import blank_of
 
 LONGEST_ROW = 24
 """Most panels in a row."""
-MERGED = 34
+MERGED = 29
 """Groups that are merged with each other in a round."""
 ROUNDS = 3
+FAILED = 3
+"""Clusters of one content that may fail before it is given up."""
 BLANKS = 8
 HULLS = 3
 """Clusters kept of one content, for the blank and for the hull."""
-SETTLED = 12
+SETTLED = 30
 """Rounds in which blanks are made before the prices are taken as they are."""
 PAYS = 0.9999
 """Two hulls that fill this part of what their panels cost are not worth a try."""
@@ -60,6 +62,7 @@ class _Known:
         self.blanks: list[tuple[float, Cluster]] = []
         self.hulls: list[tuple[float, Cluster]] = []
         self.made: Blank | None = None
+        self.failed = 0
 
     @property
     def area(self) -> float:
@@ -75,16 +78,21 @@ class _Known:
             and self.made.width * self.made.height * NM * NM <= self.blanks[0][0] * (1 + 1e-6)
         )
 
-    def settle(self, kinds: Sequence[Kind], rules: Rules) -> None:
-        """Try the clusters, the best first, until the best one left is no better than what was made."""
-        while not self.settled:
+    def settle(self, kinds: Sequence[Kind], rules: Rules, most: float) -> None:
+        """Try the clusters, the best first, until the best left is no better than what was made, or `most`."""
+        while not self.settled and self.blanks[0][0] <= most:
+            if self.failed >= FAILED:
+                self.blanks.clear()
+                return
             measure, cluster = self.blanks.pop(0)
+            self.failed += 1
             along = [(w * h, d) for d in cluster.directions() for w, h in [box_along(cluster.outline, *d)]]
             for area, d in sorted(along):
                 if area > measure * 1.002:
                     break
                 made = blank_of(cluster, d, kinds, rules)
                 if made is not None:
+                    self.failed -= 1
                     if self.made is None or made.width * made.height < self.made.width * self.made.height:
                         self.made = made
                     break
@@ -148,7 +156,7 @@ class Finder:
         known = self.known.get(counts) or _Known()
         before = known.area
         blanks, hulls, clear = joints(a, b, self.rooms, every=every, gap=self.gap, most=worth)
-        for joint in (*blanks, *clear):
+        for joint in (*blanks, *clear) if known.failed < FAILED else ():
             if joint.measure < (known.made.width * known.made.height * NM * NM if known.made else 1e300):
                 _keep(known.blanks, joint, BLANKS)
         for joint in hulls:
@@ -201,7 +209,8 @@ class Finder:
             if not open_:
                 return
             for known in open_:
-                known.settle(self.kinds, self.rules)
+                # no further than to the next best of each: the prices rise with every blank that fails
+                known.settle(self.kinds, self.rules, known.blanks[0][0])
 
     def merges(self) -> None:
         """Merge the groups that cost little more than their panels do at their prices."""
@@ -254,7 +263,7 @@ class Finder:
             if not open_:
                 return taken
             for known in open_:
-                known.settle(self.kinds, self.rules)
+                known.settle(self.kinds, self.rules, known.blanks[0][0])
         return taken
 
     def offers(self, margin: float = WORTH) -> list[Blank]:
@@ -264,7 +273,7 @@ class Finder:
         whole = [uses for uses in self.whole() if sum(n for _, n in uses) > 1 and uses not in near]
         for uses in [*near, *whole]:
             known = self.known[uses]
-            known.settle(self.kinds, self.rules)
+            known.settle(self.kinds, self.rules, self.worth(uses) * (1 + margin))
             if known.made is not None and (known.area <= self.worth(uses) * (1 + margin) or uses in whole):
                 out.append(known.made)
         return out
