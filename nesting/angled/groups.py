@@ -253,7 +253,9 @@ class Finder:
         taken: list[Uses] = []
         for _ in range(SETTLED):
             near = self._near(WIDER, CONSIDERED)
-            columns = [(uses, area) for uses, area in self.columns() if len(uses) == 1 and uses[0][1] == 1]
+            columns: list[tuple[Uses, float]] = [
+                (uses, area) for uses, area in self.columns() if len(uses) == 1 and uses[0][1] == 1
+            ]
             columns += [(uses, self.known[uses].area) for uses in near]
             numbers = least_partition(self.demand, [(u, _um2(a)) for u, a in columns], effort=EFFORT)
             if numbers is None:
