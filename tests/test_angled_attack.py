@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 
+from panewright.nesting.angled.cut_apart import cut_apart
 from panewright.nesting.checker import check
 from panewright.nesting.optimizer.instance import panel_types
 from panewright.nesting.outlines import make_outline
@@ -48,3 +49,17 @@ def test_panels_that_may_and_may_not_be_mirrored_are_not_exchanged(
     assert [str(v) for v in check(plan)] == []
     assert not plan.unplaced
     outsider(plan, tmp_path)
+
+
+def test_a_set_that_drifts_out_of_its_piece_is_refused_without_a_fault():
+    # found by a list of forty odd panels: a score left no glass on the side of panels beside it
+    outlines = [
+        ((164454071, 415244415), (372236619, 118814817), (429448340, 329885515), (221665792, 626315114)),
+        ((372236619, 118814817), (171341890, 405418020), (74158577, 183426050), (202731204, 0)),
+        ((429448340, 329885515), (483715625, 584159165), (293238223, 855900657), (238970939, 601627007)),
+        ((29862135, 941703566), (49458707, 107608714), (293238223, 855900657)),
+        ((14607734, 1454909067), (6603496, 1175023447), (477112129, 1186077761), (483715625, 1416983398)),
+        ((469107891, 1418164380), (477112129, 1698050000), (6603496, 1686995685), (0, 1456090049)),
+        ((469107891, 906192142), (477112129, 1186077761), (6603496, 1175023447), (0, 944117811)),
+    ]
+    assert cut_apart(483715625, 1698050000, outlines, Shop().rules(GLASS)) is None
