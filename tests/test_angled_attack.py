@@ -5,13 +5,16 @@ from __future__ import annotations
 from dataclasses import replace
 
 
+from panewright.nesting import mark_errors
 from panewright.nesting.angled.cut_apart import cut_apart
 from panewright.nesting.checker import check
+from panewright.nesting.mark_errors import size_errors
 from panewright.nesting.optimizer.instance import panel_types
 from panewright.nesting.outlines import make_outline
 from panewright.nesting.panels import Turn
 from panewright.nesting.planner import Planner, impossible
-from panewright.nesting.shop import Shop
+from panewright.nesting.shop import CuttingChoice, Shop
+from panewright.nesting.steps import Eaten
 from panewright.nesting.units import mm
 
 GLASS = "clear-10"
@@ -63,3 +66,26 @@ def test_a_set_that_drifts_out_of_its_piece_is_refused_without_a_fault():
         ((469107891, 906192142), (477112129, 1186077761), (6603496, 1175023447), (0, 944117811)),
     ]
     assert cut_apart(483715625, 1698050000, outlines, Shop().rules(GLASS)) is None
+
+
+def test_an_allowance_of_some_nanometres_is_none(make_panel, make_stock, monkeypatch):
+    # panels of a group lie up to 625 nm off their place: no allowance that rounded marks could eat
+    sizes = [(0, 700, 300, 40, 2), (1, 900, 450, "0.5", 3), (2, 2000, 300, "29.99", 2), (3, 500, 300, 2, 2)]
+    panels = [
+        make_panel(id=f"A/p{i}/{k}", outline=shape((0, 0), (w, 0), (w, h), (0, h - float(taper))))
+        for i, w, h, taper, count in sizes
+        for k in range(count)
+    ]
+    plan = plan_of(panels, [make_stock(3210, 2550)], Shop(cutting=CuttingChoice(mark_step=mm("0.5"))))
+
+    def eaten():
+        return [
+            e
+            for layout in plan.layouts
+            for e in size_errors(plan, layout).values()
+            if e.eaten is not Eaten.LITTLE
+        ]
+
+    assert eaten() == []
+    monkeypatch.setattr(mark_errors, "_NOTHING", 10)
+    assert eaten() != []
