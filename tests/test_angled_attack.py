@@ -6,7 +6,9 @@ from dataclasses import replace
 
 
 from panewright.nesting import mark_errors
+from panewright.nesting.angled.cluster import kind_of
 from panewright.nesting.angled.cut_apart import cut_apart
+from panewright.nesting.angled.groups import WORK, Finder
 from panewright.nesting.checker import check
 from panewright.nesting.mark_errors import size_errors
 from panewright.nesting.optimizer.instance import panel_types
@@ -89,3 +91,23 @@ def test_an_allowance_of_some_nanometres_is_none(make_panel, make_stock, monkeyp
     assert eaten() == []
     monkeypatch.setattr(mark_errors, "_NOTHING", 10)
     assert eaten() != []
+
+
+def test_polygons_of_many_corners_end_in_a_counted_time():
+    corners = [(1000, 0), (924, 383), (707, 707), (383, 924), (0, 1000)]
+    half = [*corners, *[(-x, y) for x, y in corners[-2::-1]]]
+    ring = [*half, *[(x, -y) for x, y in half[-2:0:-1]]]
+    kinds = [
+        kind_of(make_outline([(mm(x * s) // 10, mm(y * s) // 10) for x, y in ring]), Turn.ANY, True, 6)
+        for s in (3, 4)
+    ]
+    rules = Shop().rules(GLASS)
+    finder = Finder(kinds, [(3165.0, 2205.0)], rules)
+    finder.pairs(finder.singles([None, None]))
+    spent = finder.work
+    assert spent > 0
+    finder.work = WORK
+    before = len(finder.known)
+    finder.rows(finder.singles([None, None]))
+    finder.pairs(finder.singles([None, None]))
+    assert (finder.work, len(finder.known)) == (WORK, before)

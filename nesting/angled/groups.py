@@ -32,6 +32,9 @@ PAYS = 0.9999
 """Two hulls that fill this part of what their panels cost are not worth a try."""
 WORTH = 0.02
 """A group is offered when its blank costs at most this much more than its panels do at their prices."""
+WORK = 300_000_000
+"""Places that are looked at in all, about; half of them for pairs. A week of tanks takes a tenth of it,
+polygons of many corners would take hours."""
 OFFERED = 160
 """Most groups of more than one panel that are offered."""
 
@@ -112,6 +115,7 @@ class Finder:
         self.known: dict[Uses, _Known] = {}
         self.tried: set[tuple[int, int]] = set()
         self.prices: list[float] | None = None
+        self.work = 0
         self.gap = max(rules.corner_depth, rules.break_out) * NM
 
     def _enough(self, counts: Uses) -> bool:
@@ -136,6 +140,11 @@ class Finder:
         worth = self.worth(counts)
         if a.hull_area + b.hull_area >= worth * PAYS:
             return False
+        m, n = len(a.outline), len(b.outline)
+        places = m * n * (m + n) ** 2 * (8 if every else 1)
+        if self.work + places > (WORK // 2 if every else WORK):
+            return False
+        self.work += places
         self.tried.add(key)
         known = self.known.get(counts) or _Known()
         before = known.area
