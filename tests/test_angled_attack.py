@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
 
 from panewright.nesting import mark_errors
 from panewright.nesting.angled.cluster import kind_of
 from panewright.nesting.angled.cut_apart import cut_apart
 from panewright.nesting.angled.groups import WORK, Finder
+from panewright.nesting.blanks import candidates
 from panewright.nesting.checker import check
+from panewright.nesting.joint_blanks import Bundle, tied
 from panewright.nesting.mark_errors import size_errors
 from panewright.nesting.optimizer.instance import panel_types
 from panewright.nesting.outlines import make_outline
@@ -111,3 +114,31 @@ def test_polygons_of_many_corners_end_in_a_counted_time():
     finder.rows(finder.singles([None, None]))
     finder.pairs(finder.singles([None, None]))
     assert (finder.work, len(finder.known)) == (WORK, before)
+
+
+@pytest.mark.parametrize("taper", [1, 5, 20, 39])
+def test_a_single_slight_taper_stands_askew_in_its_blank(taper, make_panel, make_stock, outsider, tmp_path):
+    panel = make_panel(outline=shape((0, 0), (800, 0), (800, 400), (0, 400 - taper)))
+    rules = Shop().rules(GLASS)
+    if taper < 30:
+        assert candidates(panel.cut, panel.turn, rules) == []
+    stock = [make_stock(3210, 2250)]
+    plan = plan_of([panel], stock)
+    assert [str(v) for v in check(plan)] == []
+    assert not plan.unplaced
+    outsider(plan, tmp_path)
+
+
+def test_a_taper_that_may_not_turn_freely_is_named(make_panel, make_stock):
+    panel = make_panel(outline=TAPER, turn=Turn.HALF)
+    stock = [make_stock(3210, 2250)]
+    assert [u.rule for u in impossible([panel], stock, Shop())] == ["corner of a blank"]
+    # nor one whose blank askew is larger than the sheet
+    assert tied([make_panel(outline=TAPER)], [make_stock(850, 455)], Shop().rules(GLASS)).left
+
+
+def test_the_odd_one_of_three_tapers_is_cut_too(make_panel, make_stock):
+    panels = [make_panel(id=f"A/p/{k}", outline=TAPER) for k in range(1, 4)]
+    done = tied(panels, [make_stock(3210, 2250)], Shop().rules(GLASS))
+    assert sorted(len(b.parts) for b in done.panels if isinstance(b, Bundle)) == [1, 2]
+    assert done.left == ()
