@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from panewright.nesting import mark_errors
+from panewright.nesting.angled import groups
 from panewright.nesting.angled.cluster import kind_of
 from panewright.nesting.angled.cut_apart import cut_apart
 from panewright.nesting.angled.groups import WORK, Finder
@@ -142,3 +143,16 @@ def test_the_odd_one_of_three_tapers_is_cut_too(make_panel, make_stock):
     done = tied(panels, [make_stock(3210, 2250)], Shop().rules(GLASS))
     assert sorted(len(b.parts) for b in done.panels if isinstance(b, Bundle)) == [1, 2]
     assert done.left == ()
+
+
+def test_rules_that_let_nothing_be_cut_end_in_a_counted_time(monkeypatch):
+    # a longest score shorter than the panels' edges had every group tried, for minutes
+    rules = replace(Shop().rules(GLASS), longest_angled_cut=mm(100))
+    kinds = [kind_of(outline, Turn.ANY, True, 4) for outline in (LEFT, RIGHT)]
+    monkeypatch.setattr(groups, "TRIES", 2000)
+    finder = Finder(kinds, [(3165.0, 2205.0)], rules)
+    finder.pairs(finder.singles([None, None]))
+    finder.settle()
+    assert 2000 <= finder.spent < 2000 + 8 * 10**2 * 10  # a cluster has at most ten directions
+    assert all(known.settled for known in finder.known.values())
+    assert finder.offers() == []

@@ -35,6 +35,9 @@ WORTH = 0.02
 WORK = 300_000_000
 """Places that are looked at in all, about; half of them for pairs. A week of tanks takes a tenth of it,
 polygons of many corners would take hours."""
+TRIES = 4_000_000
+"""Corners times corners of the groups for which cuts are looked for in all, eightfold where in vain: rules that let nothing be cut
+would have every group tried."""
 OFFERED = 160
 """Most groups of more than one panel that are offered."""
 
@@ -71,19 +74,29 @@ class _Known:
             and self.made.width * self.made.height * NM * NM <= self.blanks[0][0] * (1 + 1e-6)
         )
 
-    def settle(self, kinds: Sequence[Kind], rules: Rules) -> None:
-        """Try the clusters, the best first, until the best one left is no better than what was made."""
+    def settle(self, kinds: Sequence[Kind], rules: Rules, most: int) -> int:
+        """Try the clusters, the best first, until the best one left is no better than what was made.
+
+        The work is counted by corners times corners; from `most` on what is left is given up.
+        """
+        spent = 0
         while not self.settled:
+            if spent >= most:
+                self.blanks.clear()
+                break
             measure, cluster = self.blanks.pop(0)
             along = [(w * h, d) for d in cluster.directions() for w, h in [box_along(cluster.outline, *d)]]
             for area, d in sorted(along):
                 if area > measure * 1.002:
                     break
                 made = blank_of(cluster, d, kinds, rules)
+                corners = sum(len(kinds[p.kind].shape) for p in cluster.parts)
+                spent += corners**2 * (1 if made else 8)
                 if made is not None:
                     if self.made is None or made.width * made.height < self.made.width * self.made.height:
                         self.made = made
                     break
+        return spent
 
 
 def _keep(found: list[tuple[float, Cluster]], joint: Joint, kept: int) -> None:
@@ -115,7 +128,7 @@ class Finder:
         self.known: dict[Uses, _Known] = {}
         self.tried: set[tuple[int, int]] = set()
         self.prices: list[float] | None = None
-        self.work = 0
+        self.work = self.spent = 0
         self.gap = max(rules.corner_depth, rules.break_out) * NM
 
     def _enough(self, counts: Uses) -> bool:
@@ -202,7 +215,7 @@ class Finder:
             if not open_:
                 return
             for known in open_:
-                known.settle(self.kinds, self.rules)
+                self.spent += known.settle(self.kinds, self.rules, TRIES - self.spent)
 
     def merges(self) -> None:
         """Merge the groups that cost little more than their panels do at their prices."""
@@ -238,7 +251,7 @@ class Finder:
         out: list[Blank] = []
         for _, _, uses in ranked[:OFFERED]:
             known = self.known[uses]
-            known.settle(self.kinds, self.rules)
+            self.spent += known.settle(self.kinds, self.rules, TRIES - self.spent)
             if known.made is not None and known.area <= self.worth(uses) * (1 + margin):
                 out.append(known.made)
         return out
