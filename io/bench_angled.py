@@ -208,7 +208,10 @@ TANKS: Final = Mix(
     panels=(24, 47),
 )
 SLANTED: Final = Mix(
-    shapes={"short trapezoid": 2, "short rhomboid": 1}, copies=(2, 4, 6, 8, 10, 14), types=(5, 9), panels=(48, 58)
+    shapes={"short trapezoid": 2, "short rhomboid": 1},
+    copies=(2, 4, 6, 8, 10, 14),
+    types=(5, 9),
+    panels=(48, 58),
 )
 
 

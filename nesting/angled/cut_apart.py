@@ -139,9 +139,11 @@ class _Parting:
                     return False
                 continue
             start, end, left, right = found
+            parts = halves(shape, start, end)
+            if any(held and len(part) < 3 for held, part in zip((left, right), parts, strict=True)):
+                return False  # panels that overlap by some nanometres have drifted out of their piece
             number = len(self.scores)
             self.scores.append(Score(piece, start, end))
-            parts = halves(shape, start, end)
             # of two pieces with panels the left one is cut up first
             stack.append((2 * number + 2, parts[1], right))
             stack.append((2 * number + 1, parts[0], left))

@@ -34,6 +34,12 @@ PAYS = 0.9999
 """Two hulls that fill this part of what their panels cost are not worth a try."""
 WORTH = 0.02
 """A group is offered when its blank costs at most this much more than its panels do at their prices."""
+WORK = 300_000_000
+"""Places that are looked at in all, about; half of them for pairs. A week of tanks takes a tenth of it,
+polygons of many corners would take hours."""
+TRIES = 4_000_000
+"""Corners times corners of the groups for which cuts are looked for in all, eightfold where in vain: rules that let nothing be cut
+would have every group tried."""
 OFFERED = 160
 """Most groups of more than one panel that are offered."""
 
@@ -78,12 +84,16 @@ class _Known:
             and self.made.width * self.made.height * NM * NM <= self.blanks[0][0] * (1 + 1e-6)
         )
 
-    def settle(self, kinds: Sequence[Kind], rules: Rules, most: float) -> None:
-        """Try the clusters, the best first, until the best left is no better than what was made, or `most`."""
+    def settle(self, kinds: Sequence[Kind], rules: Rules, most: float, budget: int) -> int:
+        """Try the clusters, the best first, until the best left is no better than what was made, or `most`.
+
+        The work is counted by corners times corners; beyond the `budget` what is left is given up.
+        """
+        spent = 0
         while not self.settled and self.blanks[0][0] <= most:
-            if self.failed >= FAILED:
+            if self.failed >= FAILED or spent >= budget:
                 self.blanks.clear()
-                return
+                break
             measure, cluster = self.blanks.pop(0)
             self.failed += 1
             along = [(w * h, d) for d in cluster.directions() for w, h in [box_along(cluster.outline, *d)]]
@@ -91,11 +101,14 @@ class _Known:
                 if area > measure * 1.002:
                     break
                 made = blank_of(cluster, d, kinds, rules)
+                corners = sum(len(kinds[p.kind].shape) for p in cluster.parts)
+                spent += corners**2 * (1 if made else 8)
                 if made is not None:
                     self.failed -= 1
                     if self.made is None or made.width * made.height < self.made.width * self.made.height:
                         self.made = made
                     break
+        return spent
 
 
 def _keep(found: list[tuple[float, Cluster]], joint: Joint, kept: int) -> None:
@@ -128,6 +141,7 @@ class Finder:
         # holding the clusters keeps their ids from being given again
         self.tried: dict[tuple[int, int], tuple[Cluster, Cluster]] = {}
         self.prices: list[float] | None = None
+        self.work = self.spent = 0
         self.gap = max(rules.corner_depth, rules.break_out) * NM
 
     def _enough(self, counts: Uses) -> bool:
@@ -152,6 +166,11 @@ class Finder:
         worth = self.worth(counts)
         if a.hull_area + b.hull_area >= worth * PAYS:
             return False
+        m, n = len(a.outline), len(b.outline)
+        places = m * n * (m + n) ** 2 * (8 if every else 1)
+        if self.work + places > (WORK // 2 if every else WORK):
+            return False
+        self.work += places
         self.tried[key] = (a, b)
         known = self.known.get(counts) or _Known()
         before = known.area
@@ -197,6 +216,9 @@ class Finder:
             (((k, 1),), 4 * kind.area) for k, kind in enumerate(self.kinds) if ((k, 1),) not in have
         ]
 
+    def _settle(self, known: _Known, most: float) -> None:
+        self.spent += known.settle(self.kinds, self.rules, most, TRIES - self.spent)
+
     def settle(self) -> None:
         """Make the blanks that the partition would take, until all that it takes are made."""
         for _ in range(SETTLED):
@@ -210,7 +232,7 @@ class Finder:
                 return
             for known in open_:
                 # no further than to the next best of each: the prices rise with every blank that fails
-                known.settle(self.kinds, self.rules, known.blanks[0][0])
+                self._settle(known, known.blanks[0][0])
 
     def merges(self) -> None:
         """Merge the groups that cost little more than their panels do at their prices."""
@@ -265,7 +287,7 @@ class Finder:
             if not open_:
                 return taken
             for known in open_:
-                known.settle(self.kinds, self.rules, known.blanks[0][0])
+                self._settle(known, known.blanks[0][0])
         return taken
 
     def offers(self, margin: float = WORTH) -> list[Blank]:
@@ -275,7 +297,7 @@ class Finder:
         whole = [uses for uses in self.whole() if sum(n for _, n in uses) > 1 and uses not in near]
         for uses in [*near, *whole]:
             known = self.known[uses]
-            known.settle(self.kinds, self.rules, self.worth(uses) * (1 + margin))
+            self._settle(known, self.worth(uses) * (1 + margin))
             if known.made is not None and (known.area <= self.worth(uses) * (1 + margin) or uses in whole):
                 out.append(known.made)
         return out
