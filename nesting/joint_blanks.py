@@ -79,10 +79,10 @@ def lonely(panel: Panel, rules: Rules) -> Unplaced:
 
 
 def needs_company(panel: Panel, rules: Rules) -> bool:
-    """Whether no blank yields this panel alone, though it is wide enough."""
+    """Whether no blank yields this panel alone, though it is wide enough and no score would be too long."""
     return (
         not panel.is_rectangle
-        and not own_blanks(panel.cut, panel.turn, rules)
+        and not own_blanks(panel.cut, panel.turn, replace(rules, longest_cut=None, longest_angled_cut=None))
         and (panel.narrow or not narrower_than(panel.cut, rules.break_out))
     )
 
