@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
 
-from ..outlines import Outline, Point, rectangle, sides
+from ..outlines import Outline, Point, area2, rectangle, sides
 from ..rules import Rules
 from .exact import (
     Exact,
@@ -21,6 +21,7 @@ from .exact import (
     breaks_off,
     depth_beyond,
     halves,
+    rough_area2,
     rough_ends,
     side_of,
     split,
@@ -35,6 +36,8 @@ TRUE = 300
 """A panel's corners come out this near to where they should be. [nm]"""
 CLEAN = 5
 """A line that reaches over panels by no more than this is rather taken than one that needs `ON`. [nm]"""
+LEFT_ON = 20_000
+"""Waste on a panel that is wider than this, spread over its border, is no matter of rounding. [nm]"""
 LEFT, RIGHT, ACROSS = 1, -1, 0
 _Found = tuple[Point, Point, list[int], list[int]]
 """Both ends of a score, and the panels to its left and right."""
@@ -79,14 +82,20 @@ class _Line:
     carries: tuple[int, ...]
 
 
-def _reaches(a: Point, b: Point, outline: Outline, on: int) -> int:
-    """Where a panel lies to the line a -> b; what reaches over it by no more than `on` [nm] does not count."""
-    long2 = (b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2
-    offs = [side_of(a, b, p) for p in outline]
-    low, high = min(0, *offs), max(0, *offs)
-    if low * low <= on * on * long2:
-        return LEFT
-    return RIGHT if high * high <= on * on * long2 else ACROSS
+def _reaches(a: Point, b: Point, outline: Outline, slack: int) -> tuple[int, bool]:
+    """Where a panel lies to the line a -> b, and whether it is clean of it.
+
+    What reaches over the line by no more than `slack` [nm] does not count.
+    """
+    (ax, ay), dx, dy = a, b[0] - a[0], b[1] - a[1]
+    long2 = dx * dx + dy * dy
+    offs = [dx * (y - ay) - dy * (x - ax) for x, y in outline]
+    low, high = min(offs), max(offs)
+    over = min(max(0, -low), max(0, high))
+    clean = over * over <= CLEAN * CLEAN * long2
+    if low >= 0 or low * low <= slack * slack * long2:
+        return LEFT, clean
+    return (RIGHT if high <= 0 or high * high <= slack * slack * long2 else ACROSS), clean
 
 
 def _lines(outlines: Sequence[Outline], slack: int) -> list[_Line]:
@@ -97,23 +106,24 @@ def _lines(outlines: Sequence[Outline], slack: int) -> list[_Line]:
     for m, i, a, b in every:
         if (m, i) in seen:
             continue
-        long2 = (b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2
+        (ax, ay), dx, dy = a, b[0] - a[0], b[1] - a[1]
+        most = slack * slack * (dx * dx + dy * dy)
         on = [(a, b)]
         owners = [m]
         for n, j, c, d in every:
-            if (n, j) == (m, i):
+            if (dx * (c[1] - ay) - dy * (c[0] - ax)) ** 2 > most or (n, j) == (m, i):
                 continue
-            near = all(side_of(a, b, p) ** 2 <= slack * slack * long2 for p in (c, d))
-            if near:
-                on.append((c, d))
-                owners.append(n)
-                if (d[0] - c[0]) * (b[0] - a[0]) + (d[1] - c[1]) * (b[1] - a[1]) > 0:
-                    seen.add((n, j))  # the same line in the same sense; in the other it is a line of its own
+            if (dx * (d[1] - ay) - dy * (d[0] - ax)) ** 2 > most:
+                continue
+            on.append((c, d))
+            owners.append(n)
+            if (d[0] - c[0]) * dx + (d[1] - c[1]) * dy > 0:
+                seen.add((n, j))  # the same line in the same sense; in the other it is a line of its own
         points = [p for pair in on for p in pair]
-        points.sort(key=lambda p: (p[0] - a[0]) * (b[0] - a[0]) + (p[1] - a[1]) * (b[1] - a[1]))
+        points.sort(key=lambda p: (p[0] - ax) * dx + (p[1] - ay) * dy)
         start, end = points[0], points[-1]
-        where = tuple(_reaches(start, end, o, slack) for o in outlines)
-        clean = tuple(_reaches(start, end, o, CLEAN) != ACROSS for o in outlines)
+        found = [_reaches(start, end, o, slack) for o in outlines]
+        where, clean = tuple(w for w, _ in found), tuple(c for _, c in found)
         out.append(_Line(start, end, where, clean, tuple(owners)))
     return out
 
@@ -135,7 +145,7 @@ class _Parting:
                 continue
             found = self._next(shape, members, lines)
             if found is None:
-                if len(members) > 1:
+                if len(members) > 1 or self._left_on(shape, members[0]):
                     return False
                 continue
             start, end, left, right = found
@@ -148,6 +158,11 @@ class _Parting:
             stack.append((2 * number + 2, parts[1], right))
             stack.append((2 * number + 1, parts[0], left))
         return True
+
+    def _left_on(self, shape: Rough, m: int) -> bool:
+        """Whether waste that cannot be broken off stays on a panel, and not only what rounding left there."""
+        long = sum(abs(q[0] - p[0]) + abs(q[1] - p[1]) for p, q in pairwise([*shape, shape[0]]))
+        return rough_area2(shape) - area2(self.outlines[m]) > LEFT_ON * long
 
     def _next(self, shape: Rough, members: list[int], lines: Sequence[_Line]) -> _Found | None:
         """The next cut of a piece, with the panels on either side; None where nothing may be cut."""
@@ -162,19 +177,16 @@ class _Parting:
         for line in lines:
             if any(line.where[m] != LEFT for m in members) or not any(m in line.carries for m in members):
                 continue
+            # by the line, not the cut: where this is some nanometres short its rounded ends point anywhere
+            deep = depth_beyond(shape, line.start, line.end)
+            if deep <= self.slack or (best is not None and int(deep) <= best[0]):
+                continue
             cut = rough_ends(shape, line.start, line.end, self.slack)
             if cut is None or too_long(*cut, self.rules):
                 continue
-            # by the line, not the cut: where this is some nanometres short its rounded ends point anywhere
-            deep = depth_beyond(shape, line.start, line.end)
-            if deep <= self.slack:
-                continue
             corner = whole(halves(shape, *cut)[1])
-            if len(corner) < 3 or not breaks_off(corner, *cut, self.rules):
-                continue
-            depth = int(deep)
-            if best is None or depth > best[0]:
-                best = (depth, cut)
+            if len(corner) >= 3 and breaks_off(corner, *cut, self.rules):
+                best = (int(deep), cut)
         return (*best[1], list(members), []) if best else None
 
     def _apart(self, shape: Rough, members: list[int], lines: Sequence[_Line]) -> _Found | None:
@@ -206,7 +218,7 @@ class _Parting:
                     for b in self.outlines[n]:
                         if a == b:
                             continue
-                        where = [_reaches(a, b, self.outlines[k], self.slack) for k in members]
+                        where = [_reaches(a, b, self.outlines[k], self.slack)[0] for k in members]
                         if ACROSS in where or RIGHT not in where or LEFT not in where:
                             continue
                         cut = rough_ends(shape, a, b, self.slack)

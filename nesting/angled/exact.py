@@ -71,6 +71,11 @@ def halves(piece: Rough, a: Point, b: Point) -> tuple[Rough, Rough]:
     return left, right
 
 
+def rough_area2(piece: Rough) -> float:
+    """Twice the area. [nm2]"""
+    return sum(p[0] * q[1] - q[0] * p[1] for p, q in pairwise([*piece, piece[0]]))
+
+
 def depth_beyond(piece: Rough, a: Point, b: Point) -> float:
     """How far a piece reaches to the right of the line a -> b. [nm]"""
     dx, dy = b[0] - a[0], b[1] - a[1]

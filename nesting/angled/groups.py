@@ -112,12 +112,18 @@ class _Known:
 
 
 def _keep(found: list[tuple[float, Cluster]], joint: Joint, kept: int) -> None:
-    """Put a joint among the best few, unless it is as good as one that is there."""
+    """Put a joint among the best few, unless it is as good as one that is there and has the same hull."""
     measure = joint.measure
     at = sum(1 for m, _ in found if m <= measure)
-    if at < kept and not any(abs(m - measure) <= 1e-9 * measure for m, _ in found):
-        found.insert(at, (measure, joint.cluster()))
-        del found[kept:]
+    if at >= kept:
+        return
+    cluster = joint.cluster()
+    for m, known in found:
+        near = abs(m - measure) <= 1e-9 * measure
+        if near and abs(known.hull_area - cluster.hull_area) <= 1e-9 * known.hull_area:
+            return
+    found.insert(at, (measure, cluster))
+    del found[kept:]
 
 
 class Finder:

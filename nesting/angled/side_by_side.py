@@ -59,14 +59,47 @@ def turns_of(a: Any, b: Any, step: int, given: Any, every: bool) -> Any:
 
 
 @jit
-def _keep(best: Any, measure: float, c: float, s: float, x: float, y: float, flip: float) -> None:
-    """Put a place among the best, rising by measure; of equals the first found stays first."""
+def _hull_of_both(a: Any, b: Any, x: float, y: float) -> float:
+    """Area of the hull of `a` and of `b` shifted. [mm2]"""
+    na, nb = len(a), len(b)
+    points = np.empty((na + nb, 2))
+    points[:na] = a
+    for j in range(nb):
+        points[na + j, 0] = b[j, 0] + x
+        points[na + j, 1] = b[j, 1] + y
+    return float(area_of(hull(points)))
+
+
+@jit
+def _keep(
+    best: Any,
+    a: Any,
+    b: Any,
+    measure: float,
+    around: float,
+    c: float,
+    s: float,
+    x: float,
+    y: float,
+    flip: float,
+) -> None:
+    """Put a place among the best, rising by measure; of equals the first found stays first.
+
+    One that is as good as another and has the same hull is a mirror image of it, mostly. With another
+    hull its waste lies elsewhere: that may break off where the other's does not. `around` is the area of
+    the hull, or negative where it is not known yet.
+    """
     n = len(best)
     if measure >= best[n - 1, 0] * (1 - 1e-9):
         return
     for i in range(n):
         if abs(best[i, 0] - measure) <= 1e-9 * measure:
-            return  # as good as one that is there: a mirror image of it, mostly
+            if around < 0:
+                around = _hull_of_both(a, b, x, y)
+            if abs(best[i, FIELDS] - around) <= 1e-9 * around:
+                return
+    if around < 0:
+        around = _hull_of_both(a, b, x, y)
     k = n - 1
     while k > 0 and best[k - 1, 0] > measure:
         best[k] = best[k - 1]
@@ -77,6 +110,7 @@ def _keep(best: Any, measure: float, c: float, s: float, x: float, y: float, fli
     best[k, 3] = x
     best[k, 4] = y
     best[k, 5] = flip
+    best[k, FIELDS] = around
 
 
 @jit
@@ -111,7 +145,7 @@ def _in_corners(
             dv = a2 - b2 if corner < 2 else a3 - b3
             x, y = du * ux - dv * uy, du * uy + dv * ux
             if _clear_of(spots, x, y):
-                _keep(best, w * h, c, s, x, y, flip)
+                _keep(best, a, b, w * h, -1.0, c, s, x, y, flip)
 
 
 @jit
@@ -174,21 +208,17 @@ def _least_blanks(
                 w = max(a1, b1 + du) - min(a0, b0 + du)
                 h = max(a3, b3 + dv) - min(a2, b2 + dv)
                 if w * h < best[len(best) - 1, 0] and _fits(w, h, rooms):
-                    _keep(best, w * h, c, s, px + part * (qx - px), py + part * (qy - py), flip)
+                    x, y = px + part * (qx - px), py + part * (qy - py)
+                    _keep(best, a, b, w * h, -1.0, c, s, x, y, flip)
 
 
 @jit
 def _least_hulls(a: Any, b: Any, spots: Any, best: Any, c: float, s: float, flip: float) -> None:
     """Try every corner of the no-fit polygon for the least hull."""
-    na, nb = len(a), len(b)
-    points = np.empty((na + nb, 2))
-    points[:na] = a
     for i in range(len(spots)):
         x, y = spots[i, 0], spots[i, 1]
-        for j in range(nb):
-            points[na + j, 0] = b[j, 0] + x
-            points[na + j, 1] = b[j, 1] + y
-        _keep(best, area_of(hull(points)), c, s, x, y, flip)
+        area = _hull_of_both(a, b, x, y)
+        _keep(best, a, b, area, area, c, s, x, y, flip)
 
 
 @jit
@@ -229,7 +259,7 @@ def side_by_side(
         (3, KEPT, FIELDS): for the least blank with both touching, for the least hull, and for the least
         blank with both `gap` apart or more; each rising, unused rows with a measure of `most`.
     """
-    best = np.full((3, KEPT, FIELDS), most)
+    best = np.full((3, KEPT, FIELDS + 1), most)
     wide = grown(a, gap) if gap > 0 else a
     for flip in range(2 if flips else 1):
         this = b
@@ -253,4 +283,4 @@ def side_by_side(
                 spots = no_fit(wide, laid)
                 _in_corners(a, laid, spots, along, rooms, best[2], c, s, float(flip))
                 _least_blanks(a, laid, spots, along, rooms, best[2], c, s, float(flip))
-    return best
+    return best[:, :, :FIELDS].copy()
