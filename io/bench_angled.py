@@ -138,8 +138,14 @@ def _octagon(draw: Draw) -> Corners:
     ]  # fmt: skip
 
 
-def _rhomboid(draw: Draw) -> Corners:
-    wide, high, lean = _even(draw, 400, 700), _even(draw, 250, 400), _even(draw, 80, 160)
+def _short_trapezoid(draw: Draw) -> Corners:
+    """The same shape at about two thirds of the size: rows of them run to fourteen on the sheet."""
+    low, high, lean = _even(draw, 300, 560), _even(draw, 190, 370), _even(draw, 55, 105)
+    return [(0, 0), (low, 0), (low - lean, high), (lean, high)]
+
+
+def _short_rhomboid(draw: Draw) -> Corners:
+    wide, high, lean = _even(draw, 250, 430), _even(draw, 160, 250), _even(draw, 50, 100)
     return [(0, 0), (wide, 0), (wide + lean, high), (lean, high)]
 
 
@@ -157,7 +163,8 @@ SHAPES: Final[dict[str, Callable[[Draw], Corners]]] = {
     "right triangle": _triangle,
     "octagon": _octagon,
     "hexagon": _hexagon,
-    "rhomboid": _rhomboid,
+    "short trapezoid": _short_trapezoid,
+    "short rhomboid": _short_rhomboid,
 }
 
 
@@ -201,7 +208,10 @@ TANKS: Final = Mix(
     panels=(24, 47),
 )
 SLANTED: Final = Mix(
-    shapes={"trapezoid": 2, "rhomboid": 1}, copies=(2, 4, 6, 8, 10, 14), types=(5, 9), panels=(48, 58)
+    shapes={"short trapezoid": 2, "short rhomboid": 1},
+    copies=(2, 4, 6, 8, 10, 14),
+    types=(5, 9),
+    panels=(48, 58),
 )
 
 

@@ -166,8 +166,8 @@ class Outcome:
         How many it takes.
     used
         Sheets less the largest offcut.
-    angled_cuts
-        Cuts at an angle to the sheet.
+    cuts, angled_cuts
+        All cuts, and those at an angle to the sheet.
     off
         See `deviations`: the greatest of all. [nm]
     steps, seconds, check_seconds
@@ -176,6 +176,7 @@ class Outcome:
 
     sheets: int
     used: Fraction
+    cuts: int
     angled_cuts: int
     off: float
     steps: int
@@ -236,6 +237,7 @@ def _outcome(week: WholeWeek, limits: Limits, clock: Clock, seed: int, groups: b
     return Outcome(
         sheets=len(plan.layouts),
         used=len(plan.layouts) - max(kept, default=Fraction(0)),
+        cuts=sum(len(layout.cuts) for layout in plan.layouts),
         angled_cuts=angled_cuts(plan),
         off=max(deviations(plan)),
         steps=done.steps,

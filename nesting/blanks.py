@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import atan2, degrees
 
 from .angled.cut_apart import CutApart, Score, cut_apart
@@ -22,6 +23,9 @@ FULL_TURN = 360 * 10**9
 QUARTER = 90 * 10**9
 ROUNDED = 5
 """Ends of one edge were rounded apart by no more than this. [nm]"""
+
+SLOPES = 100
+"""Slopes at which a panel may stand askew, to either side: hundredths."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +163,42 @@ def candidates(cut: Outline, turn: Turn, rules: Rules) -> list[Blank]:
             j < i and sizes[j][0] <= sizes[i][0] and sizes[j][1] <= sizes[i][1] for j in range(len(blanks))
         )
     ]
+
+
+@lru_cache(maxsize=4096)
+def tilted(cut: Outline, rules: Rules, rooms: tuple[tuple[int, int], ...]) -> Blank | None:
+    """The least blank in which a panel stands askew, for one that no flush blank yields.
+
+    A slight taper leaves a sliver beside a flush panel. Turned some degrees it touches every side of its
+    blank with a corner, and what comes off all around is wide enough to break.
+
+    Parameters
+    ----------
+    cut
+        Convex cut outline of a panel that may be turned by any angle. [nm]
+    rules
+        Of the glass.
+    rooms
+        Inner sizes of the sheets, of which one must hold the blank. [nm]
+
+    Returns
+    -------
+    Blank or None
+        None where no blank at a slope of some hundredths to one in one will do.
+    """
+    tried = []
+    for k in range(1, SLOPES + 1):
+        for direction in ((SLOPES, k), (SLOPES, -k)):
+            width, height, outline = _in_place(_turned(cut, direction))
+            long, short = max(width, height), min(width, height)
+            if any(long <= max(r) and short <= min(r) for r in rooms):
+                tried.append((width * height, direction, width, height, outline))
+    for _, direction, width, height, outline in sorted(tried):
+        cuts = cut_apart(width, height, [outline], rules)
+        if cuts is not None:
+            angle = round(degrees(atan2(-direction[1], direction[0])) * 10**9) % FULL_TURN
+            return Blank(width=width, height=height, members=(Member(0, angle, False, outline),), cuts=cuts)
+    return None
 
 
 def quarter_turned(blank: Blank) -> Blank:

@@ -2,7 +2,8 @@
 
 A slight taper or a short slanted end leaves a corner that is too thin to break off beside one panel, yet
 two such panels against each other leave none, or a rectangle beside it makes the waste between them wide
-enough. Such panels are tied together for good: to the search their blank is a rectangle.
+enough. Such panels are tied together for good: to the search their blank is a rectangle. One that is left
+over stands askew in a blank of its own.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from datetime import date
 
 from .angled.offers import groups_for, own_blanks
 from .angled.partition import least_partition
-from .blanks import Blank
+from .blanks import Blank, tilted
 from .outlines import area2, box, narrower_than, rectangle
 from .panels import Panel, Turn
 from .plan import Unplaced
@@ -78,10 +79,10 @@ def lonely(panel: Panel, rules: Rules) -> Unplaced:
 
 
 def needs_company(panel: Panel, rules: Rules) -> bool:
-    """Whether no blank yields this panel alone, though it is wide enough."""
+    """Whether no blank yields this panel alone, though it is wide enough and no score would be too long."""
     return (
         not panel.is_rectangle
-        and not own_blanks(panel.cut, panel.turn, rules)
+        and not own_blanks(panel.cut, panel.turn, replace(rules, longest_cut=None, longest_angled_cut=None))
         and (panel.narrow or not narrower_than(panel.cut, rules.break_out))
     )
 
@@ -115,8 +116,13 @@ def tied(panels: Sequence[Panel], stock: Sequence[StockPiece], rules: Rules) -> 
             used = {p.id for b in more for p in b.parts}
             out = [p for p in out if p.id not in used]
             bundles += more
+        for p in rest:
+            blank = tilted(p.cut, rules, tuple(rooms)) if p.turn is Turn.ANY else None
+            if blank is None:
+                left.append(p)
+            else:
+                bundles.append(_bundle((p,), blank))
         out += bundles
-        left += rest
     return Tied(tuple(out), tuple(left))
 
 
@@ -186,7 +192,7 @@ def _bundle(parts: tuple[Panel, ...], blank: Blank) -> Bundle:
     base = Bundle(
         id=" + ".join(p.id for p in parts),
         order=first.order,
-        name=tr("{panels} together", panels=names),
+        name=tr("{panels} together", panels=names) if len(parts) > 1 else names,
         glass=first.glass,
         thickness=first.thickness,
         finished=outline,

@@ -26,6 +26,8 @@ _BASE = mm(20)
 """Nobody lays a panel on a shorter edge to see how true it is. [nm]"""
 _UNSEEN = 10
 """Points are rounded to the nanometre a few times: less than this is no error. [nm]"""
+_NOTHING = 1000
+"""A panel may lie this far off its place (rule 3 of the plan file): no allowance is as small. [nm]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,7 +233,7 @@ def _error(exact: Piece, real: _Real, panel: Panel, leaf: Leaf) -> SizeError | N
     if best is None or best[0] <= _UNSEEN:
         return None
     missing = [(max(0, -low), allowance) for (low, _), (_, _, allowance) in zip(best[2], lines, strict=True)]
-    worked = [(m, a) for m, a in missing if a > _UNSEEN]
+    worked = [(m, a) for m, a in missing if a > _NOTHING]
     eaten = Eaten.LITTLE
     if any(m > a for m, a in worked):
         eaten = Eaten.ALL
@@ -242,7 +244,7 @@ def _error(exact: Piece, real: _Real, panel: Panel, leaf: Leaf) -> SizeError | N
         missing=max(m for m, _ in missing),
         extra=max(0, *(high for _, high in best[2])),
         eaten=eaten,
-        as_cut=max((m for m, a in missing if a <= _UNSEEN), default=0),
+        as_cut=max((m for m, a in missing if a <= _NOTHING), default=0),
     )
 
 

@@ -46,8 +46,7 @@ class Table(Enum):
 
 
 HAND_ANGLED: Final = mm(2500)
-"""Longest angled score by hand: along a straightedge, no guide beside it [common
-practice]. Sides of ordinary polygon tanks are shorter. [nm]"""
+"""Longest angled score by hand, along a straightedge with no guide beside it [common practice]. [nm]"""
 HAND_MARKS: Final = {"mm": mm("0.5"), "in": inch("1/32")}
 """To what a tape is read at a hand table: half a millimetre, or 1/32 in [common practice]. [nm]"""
 

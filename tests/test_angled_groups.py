@@ -390,7 +390,7 @@ def test_drawn_weeks_are_as_described(seed):
     for week in tanks:
         assert 9 <= len(week.rows) <= 14
         assert 24 <= week.count == len(week.panels()) <= 47
-    assert {row.name for week in slanted for row in week.rows} == {"trapezoid", "rhomboid"}
+    assert {row.name for week in slanted for row in week.rows} == {"short trapezoid", "short rhomboid"}
     assert all(48 <= week.count <= 58 for week in slanted)
     for week in (*tanks, *slanted):
         panels = week.panels()

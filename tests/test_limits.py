@@ -231,7 +231,7 @@ def test_a_panel_that_needs_a_longer_score_is_named(make_panel, make_stock):
     stock = [make_stock(3210, 2250)]
     found = impossible(panels, stock, shop)
     assert [(u.panel, u.rule) for u in found] == [("A/p/1", "longest score"), ("C/p/1", "longest score")]
-    by_hand = impossible(panels, stock, Shop())
+    by_hand = impossible(panels, stock, Shop(cutting=CuttingChoice(longest_angled_cut=mm(2300))))
     assert [(u.panel, u.rule) for u in by_hand] == [("C/p/1", "longest angled score")]
     assert "longest_angled_score in the shop file" in by_hand[0].reason
     assert impossible(panels, stock, Shop(table=Table.MACHINE)) == []

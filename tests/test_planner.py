@@ -190,7 +190,9 @@ def test_impossible_panels_are_named_with_their_rule(make_panel, make_stock):
         "break-out distance": make_panel(20, 500, id="B/p/1"),
         "no stock of this glass": make_panel(500, 500, id="C/p/1", glass="clear-8"),
         "corner of a blank": make_panel(
-            id="D/p/1", outline=make_outline([(0, 0), (mm(500), 0), (mm(495), mm(400)), (mm(5), mm(400))])
+            id="D/p/1",
+            outline=make_outline([(0, 0), (mm(500), 0), (mm(495), mm(400)), (mm(5), mm(400))]),
+            turn=Turn.QUARTER,
         ),
     }
     found = impossible(list(cases.values()), stock, shop)

@@ -10,6 +10,7 @@ import pytest
 
 from panewright.io.order_lists import Orders, read_orders
 from panewright.io.problems import Problems
+from panewright.io.shop_defaults import default_shop, shop_text
 from panewright.io.shop_file import read_shop
 from panewright.io.stock_list import read_stock_list
 from panewright.io.tank_shape import SHAPES
@@ -100,3 +101,11 @@ def test_odd_shapes_can_be_cut_from_a_blank(week: Week) -> None:
     for panel in odd:
         assert is_convex(panel.cut)
         assert candidates(panel.cut, panel.turn, shop.rules(panel.glass)), panel.id
+
+
+def test_the_sample_shop_file_has_every_setting_of_the_template_with_the_same_words() -> None:
+    sample = (files("panewright.samples") / "shop.toml").read_text(encoding="utf-8").splitlines()
+    settings = shop_text(default_shop()).split("# Stock sizes by glass")[0].splitlines()
+    of_the_shop_itself = ("# The shop file", "name =", "# minutes", "# every setting")
+    missing = [line for line in settings if line not in sample and not line.startswith(of_the_shop_itself)]
+    assert missing == []

@@ -3,7 +3,7 @@
 If a set of panels can be parted by edge-to-edge cuts, so can every subset (restrict the cuts), so that
 any line which parts two of them may be taken first: no backtracking. A parting line can be moved until it
 carries an edge of a panel or passes through two corners. Whether waste may be broken off depends on the
-order, so two orders are tried: waste around all panels first, or parting first.
+order, so two orders are tried: parting first, or waste around all panels first.
 """
 
 from __future__ import annotations
@@ -149,9 +149,11 @@ class _Parting:
                     return False
                 continue
             start, end, left, right = found
+            parts = halves(shape, start, end)
+            if any(held and len(part) < 3 for held, part in zip((left, right), parts, strict=True)):
+                return False  # panels that overlap by some nanometres have drifted out of their piece
             number = len(self.scores)
             self.scores.append(Score(piece, start, end))
-            parts = halves(shape, start, end)
             # of two pieces with panels the left one is cut up first
             stack.append((2 * number + 2, parts[1], right))
             stack.append((2 * number + 1, parts[0], left))
@@ -334,13 +336,15 @@ def cut_apart(width: int, height: int, outlines: Sequence[Outline], rules: Rules
     for slack in (ON, CLEAN):
         lines = _lines(outlines, slack)
         untrue = False
-        for waste_first in (True, False) if len(outlines) > 1 else (True,):
+        best: CutApart | None = None
+        for waste_first in (False, True) if len(outlines) > 1 else (True,):
             parting = _Parting(outlines, rules, waste_first=waste_first, slack=slack)
             if parting.run(width, height, lines):
                 made = replayed(width, height, outlines, parting.scores, rules)
-                if isinstance(made, CutApart):
-                    return made
                 untrue = untrue or made is Fault.UNTRUE
-        if not untrue:
-            break  # only where panels came out untrue may a finer eye help
+                # the fewer cuts; as many: panels apart first, since smaller pieces are easier in hand
+                if isinstance(made, CutApart) and (best is None or len(made.scores) < len(best.scores)):
+                    best = made
+        if best is not None or not untrue:
+            return best  # only where panels came out untrue may a finer eye help
     return None

@@ -20,18 +20,26 @@ from .placing import blank_of
 
 LONGEST_ROW = 24
 """Most panels in a row."""
-MERGED = 34
+MERGED = 29
 """Groups that are merged with each other in a round."""
 ROUNDS = 3
+FAILED = 3
+"""Clusters of one content that may fail before it is given up."""
 BLANKS = 8
 HULLS = 3
 """Clusters kept of one content, for the blank and for the hull."""
-SETTLED = 12
+SETTLED = 30
 """Rounds in which blanks are made before the prices are taken as they are."""
 PAYS = 0.9999
 """Two hulls that fill this part of what their panels cost are not worth a try."""
 WORTH = 0.02
 """A group is offered when its blank costs at most this much more than its panels do at their prices."""
+WORK = 300_000_000
+"""Places that are looked at in all, about; half of them for pairs. A week of tanks takes a tenth of it,
+polygons of many corners would take hours."""
+TRIES = 4_000_000
+"""Corners times corners of the groups for which cuts are looked for in all, eightfold where in vain: rules that let nothing be cut
+would have every group tried."""
 OFFERED = 160
 """Most groups of more than one panel that are offered."""
 
@@ -60,6 +68,7 @@ class _Known:
         self.blanks: list[tuple[float, Cluster]] = []
         self.hulls: list[tuple[float, Cluster]] = []
         self.made: Blank | None = None
+        self.failed = 0
 
     @property
     def area(self) -> float:
@@ -75,19 +84,31 @@ class _Known:
             and self.made.width * self.made.height * NM * NM <= self.blanks[0][0] * (1 + 1e-6)
         )
 
-    def settle(self, kinds: Sequence[Kind], rules: Rules) -> None:
-        """Try the clusters, the best first, until the best one left is no better than what was made."""
-        while not self.settled:
+    def settle(self, kinds: Sequence[Kind], rules: Rules, most: float, budget: int) -> int:
+        """Try the clusters, the best first, until the best left is no better than what was made, or `most`.
+
+        The work is counted by corners times corners; beyond the `budget` what is left is given up.
+        """
+        spent = 0
+        while not self.settled and self.blanks[0][0] <= most:
+            if self.failed >= FAILED or spent >= budget:
+                self.blanks.clear()
+                break
             measure, cluster = self.blanks.pop(0)
+            self.failed += 1
             along = [(w * h, d) for d in cluster.directions() for w, h in [box_along(cluster.outline, *d)]]
             for area, d in sorted(along):
                 if area > measure * 1.002:
                     break
                 made = blank_of(cluster, d, kinds, rules)
+                corners = sum(len(kinds[p.kind].shape) for p in cluster.parts)
+                spent += corners**2 * (1 if made else 8)
                 if made is not None:
+                    self.failed -= 1
                     if self.made is None or made.width * made.height < self.made.width * self.made.height:
                         self.made = made
                     break
+        return spent
 
 
 def _keep(found: list[tuple[float, Cluster]], joint: Joint, kept: int) -> None:
@@ -126,6 +147,7 @@ class Finder:
         # holding the clusters keeps their ids from being given again
         self.tried: dict[tuple[int, int], tuple[Cluster, Cluster]] = {}
         self.prices: list[float] | None = None
+        self.work = self.spent = 0
         self.gap = max(rules.corner_depth, rules.break_out) * NM
 
     def _enough(self, counts: Uses) -> bool:
@@ -150,11 +172,16 @@ class Finder:
         worth = self.worth(counts)
         if a.hull_area + b.hull_area >= worth * PAYS:
             return False
+        m, n = len(a.outline), len(b.outline)
+        places = m * n * (m + n) ** 2 * (8 if every else 1)
+        if self.work + places > (WORK // 2 if every else WORK):
+            return False
+        self.work += places
         self.tried[key] = (a, b)
         known = self.known.get(counts) or _Known()
         before = known.area
         blanks, hulls, clear = joints(a, b, self.rooms, every=every, gap=self.gap, most=worth)
-        for joint in (*blanks, *clear):
+        for joint in (*blanks, *clear) if known.failed < FAILED else ():
             if joint.measure < (known.made.width * known.made.height * NM * NM if known.made else 1e300):
                 _keep(known.blanks, joint, BLANKS)
         for joint in hulls:
@@ -195,6 +222,9 @@ class Finder:
             (((k, 1),), 4 * kind.area) for k, kind in enumerate(self.kinds) if ((k, 1),) not in have
         ]
 
+    def _settle(self, known: _Known, most: float) -> None:
+        self.spent += known.settle(self.kinds, self.rules, most, TRIES - self.spent)
+
     def settle(self) -> None:
         """Make the blanks that the partition would take, until all that it takes are made."""
         for _ in range(SETTLED):
@@ -207,7 +237,8 @@ class Finder:
             if not open_:
                 return
             for known in open_:
-                known.settle(self.kinds, self.rules)
+                # no further than to the next best of each: the prices rise with every blank that fails
+                self._settle(known, known.blanks[0][0])
 
     def merges(self) -> None:
         """Merge the groups that cost little more than their panels do at their prices."""
@@ -250,7 +281,9 @@ class Finder:
         taken: list[Uses] = []
         for _ in range(SETTLED):
             near = self._near(WIDER, CONSIDERED)
-            columns = [(uses, area) for uses, area in self.columns() if len(uses) == 1 and uses[0][1] == 1]
+            columns: list[tuple[Uses, float]] = [
+                (uses, area) for uses, area in self.columns() if len(uses) == 1 and uses[0][1] == 1
+            ]
             columns += [(uses, self.known[uses].area) for uses in near]
             numbers = least_partition(self.demand, [(u, _um2(a)) for u, a in columns], effort=EFFORT)
             if numbers is None:
@@ -260,7 +293,7 @@ class Finder:
             if not open_:
                 return taken
             for known in open_:
-                known.settle(self.kinds, self.rules)
+                self._settle(known, known.blanks[0][0])
         return taken
 
     def offers(self, margin: float = WORTH) -> list[Blank]:
@@ -270,7 +303,7 @@ class Finder:
         whole = [uses for uses in self.whole() if sum(n for _, n in uses) > 1 and uses not in near]
         for uses in [*near, *whole]:
             known = self.known[uses]
-            known.settle(self.kinds, self.rules)
+            self._settle(known, self.worth(uses) * (1 + margin))
             if known.made is not None and (known.area <= self.worth(uses) * (1 + margin) or uses in whole):
                 out.append(known.made)
         return out

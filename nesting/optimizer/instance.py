@@ -208,7 +208,7 @@ def _type_key(panel: Panel) -> tuple[Any, ...]:
         return (0, width, height, turns, panel.narrow, *bound, content)
     start = min(range(len(panel.cut)), key=lambda i: panel.cut[i])
     shape: Outline = tuple((x - x0, y - y0) for x, y in panel.cut[start:] + panel.cut[:start])
-    return (1, width, height, turns, panel.narrow, panel.turn.value, shape, *bound)
+    return (1, width, height, turns, panel.narrow, panel.turn.value, shape, panel.mirror, *bound)
 
 
 def panel_types(panels: Iterable[Panel], rules: Rules) -> list[PanelType]:
