@@ -88,11 +88,11 @@ def blanks_of(plan: Plan) -> list[set[str]]:
 # ---------------------------------------------------------------- any convex panels
 
 points = st.tuples(st.integers(0, 900), st.integers(0, 700))
-drawn = st.lists(points, min_size=3, max_size=7)
+drawn = st.lists(points, min_size=3, max_size=6)
 freedom = st.tuples(
     st.sampled_from([Turn.ANY, Turn.ANY, Turn.QUARTER, Turn.HALF, Turn.NONE]), st.booleans(), st.booleans()
 )
-kinds = st.lists(st.tuples(drawn, st.integers(1, 4), freedom), min_size=1, max_size=4)
+kinds = st.lists(st.tuples(drawn, st.integers(1, 3), freedom), min_size=1, max_size=3)
 rectangles = st.lists(st.tuples(st.integers(80, 900), st.integers(60, 700)), max_size=4)
 
 
@@ -104,7 +104,7 @@ rectangles = st.lists(st.tuples(st.integers(80, 900), st.integers(60, 700)), max
     levels=st.sampled_from([2, 3, 0]),
     longest=st.sampled_from([0, 700]),
 )
-@settings(max_examples=30)
+@settings(max_examples=15)
 def test_plans_of_any_convex_panels_pass_and_are_never_dearer_than_own_blanks(
     kinds, others, break_out, depth, levels, longest, make_panel, make_stock, outsider, tmp_path_factory
 ):
@@ -138,7 +138,7 @@ def test_groups_save_a_sheet_where_blanks_alone_take_one_more(make_stock, outsid
     stock = [make_stock(1300, 1000)]
     plan, single = planned(panels, stock), planned(panels, stock, groups=False)
     assert passes(plan) == passes(single) == {p.id for p in panels}
-    assert (len(plan.layouts), len(single.layouts)) == (2, 4) or len(plan.layouts) < len(single.layouts)
+    assert len(plan.layouts) < len(single.layouts)
     assert {len(b) for b in blanks_of(single)} == {1}
     assert max(len(b) for b in blanks_of(plan)) >= 2
     outsider(plan, tmp_path)
@@ -191,7 +191,7 @@ def test_what_is_due_first_comes_first_out_of_a_group_too(make_stock, outsider, 
         replace(p, due=days[i % 3]) for i, p in enumerate([*copies("A/p", PENTAGON, 12), *copies("B/p", TRAPEZOID, 9)])
     ]  # fmt: skip
     stock = [make_stock(1605, 1300)]
-    shop = Shop(cutting_days=CuttingDays(sheets_per_day=2))
+    shop = Shop(cutting_days=CuttingDays(sheets=2))
     for start in (None, date(2027, 3, 1)):
         plan = planned(panels, stock, shop, start_day=start)
         assert passes(plan) == {p.id for p in panels}
@@ -216,12 +216,12 @@ def test_what_is_due_first_comes_first_out_of_a_group_too(make_stock, outsider, 
 
 
 def test_sheets_with_groups_stay_as_they_are(make_stock, outsider, tmp_path):
-    panels = [*copies("A/p", PENTAGON, 8), *copies("B/p", TRAPEZOID, 9)]
+    panels = [*copies("A/p", TRIANGLE, 8), *copies("B/p", TRAPEZOID, 9)]
     stock = [make_stock(1605, 1300)]
     earlier = planned(panels, stock)
     assert max(len(b) for b in blanks_of(earlier)) > 1
     first = {earlier.layouts[0].number}
-    more = [*panels, *copies("C/p", TRIANGLE, 3)]
+    more = [*panels, *copies("C/p", PENTAGON, 3)]
     kept = keep_sheets(earlier, first, more, stock, Shop())
     plan = planned(more, stock, kept=kept)
     assert passes(plan) == {p.id for p in more}
@@ -236,8 +236,8 @@ def test_sheets_with_groups_stay_as_they_are(make_stock, outsider, tmp_path):
 
 
 def test_fillers_come_from_the_waste_beside_groups(make_panel, make_stock, outsider, tmp_path):
-    panels = [*copies("A/p", PENTAGON, 5), *copies("B/p", TRAPEZOID, 5)]
-    stock = [make_stock(2550, 1605)]
+    panels = [*copies("A/p", TRIANGLE, 8), *copies("B/p", TRAPEZOID, 5)]
+    stock = [make_stock(1605, 1300)]
     shelf = replace(make_panel(150, 100, id="filler/shelf"), purpose=Purpose.FILLER)
     fillers = [Filler(panel=shelf, worth=30_000, most=30)]
     plain, filled = planned(panels, stock), planned(panels, stock, fillers=fillers)
@@ -250,15 +250,13 @@ def test_fillers_come_from_the_waste_beside_groups(make_panel, make_stock, outsi
 
 # ---------------------------------------------------------------- panels that no blank yields alone
 
-LONG, BRACE = 400, 50
-BEVEL = "20.71"
-"""50 / tan 67.5 degrees."""
-BRACES = [(0, 0), (LONG, 0), (400 - 20.71, BRACE), (20.71, BRACE)]
-"""Rim brace of an eight-sided tank: its ends are cut at 67.5 degrees."""
+BRACES = [(0, 0), (400, 0), (379.29, 50), (20.71, 50)]
+"""Rim brace of an eight-sided tank: its ends are cut at 67.5 degrees, 50 / tan 67.5 degrees back."""
 
 
 def test_rim_braces_of_an_eight_sided_tank_are_cut_from_joint_blanks(make_stock, outsider, tmp_path):
-    braces = copies("K-8/rim brace", BRACES, 8)
+    # along the sheet's sides alone none has a blank: the corners at its ends are 19 mm deep
+    braces = copies("K-8/rim brace", BRACES, 8, turn=Turn.QUARTER)
     assert all(needs_company(b, RULES) for b in braces)
     stock = [make_stock(1605, 1100)]
     assert impossible(braces, stock, Shop()) == []
@@ -271,7 +269,7 @@ def test_rim_braces_of_an_eight_sided_tank_are_cut_from_joint_blanks(make_stock,
 
 
 def test_left_and_right_handed_braces_pair_up(make_stock, outsider, tmp_path):
-    right = [(0, 0), (400, 0), (400 - 20.71, 50), (0, 50)]
+    right = [(0, 0), (400, 0), (379.29, 50), (0, 50)]
     left = [(0, 0), (400, 0), (400, 50), (20.71, 50)]
     braces = [
         *copies("K-9/right", right, 1, turn=Turn.HALF, mirror=False),
@@ -301,6 +299,9 @@ def test_a_slight_taper_alone_is_named_and_beside_a_rectangle_it_is_cut(make_pan
     plan = planned(beside, stock)
     assert passes(plan) == {p.id for p in beside}
     assert {"K-1/shelf/1", "K-1/base/1"} in blanks_of(plan)
+    # whichever comes first by its name
+    renamed = [replace(beside[0], id="K-1/a/1", name="a"), beside[1]]
+    assert impossible(renamed, stock, Shop()) == []
 
 
 def test_two_slight_tapers_share_one_score(make_stock):
@@ -329,7 +330,10 @@ def test_the_odd_one_out_is_named_with_the_reason(make_stock):
 
 def test_a_bundle_is_due_when_its_first_panel_is_and_hands_out_every_panel(make_stock):
     days = [date(2027, 3, 9), date(2027, 3, 2)]
-    braces = [replace(b, due=days[i % 2]) for i, b in enumerate(copies("K-8/rim brace", BRACES, 4))]
+    braces = [
+        replace(b, due=days[i % 2])
+        for i, b in enumerate(copies("K-8/rim brace", BRACES, 4, turn=Turn.QUARTER))
+    ]
     ties = tied(braces, [make_stock(1605, 1100)], RULES)
     bundles = [p for p in ties.panels if isinstance(p, Bundle)]
     assert sorted(p.id for b in bundles for p in b.parts) == sorted(b.id for b in braces)

@@ -76,7 +76,7 @@ def _keep(
     a: Any,
     b: Any,
     measure: float,
-    around: float,
+    apart: bool,
     c: float,
     s: float,
     x: float,
@@ -85,21 +85,17 @@ def _keep(
 ) -> None:
     """Put a place among the best, rising by measure; of equals the first found stays first.
 
-    One that is as good as another and has the same hull is a mirror image of it, mostly. With another
-    hull its waste lies elsewhere: that may break off where the other's does not. `around` is the area of
-    the hull, or negative where it is not known yet.
+    One that is as good as another is a mirror image of it, mostly, and left out. Where both lie `apart`
+    only if the hull is the same too: else their waste has another shape, and may break off where the
+    other's does not.
     """
     n = len(best)
     if measure >= best[n - 1, 0] * (1 - 1e-9):
         return
+    around = _hull_of_both(a, b, x, y) if apart else 0.0
     for i in range(n):
-        if abs(best[i, 0] - measure) <= 1e-9 * measure:
-            if around < 0:
-                around = _hull_of_both(a, b, x, y)
-            if abs(best[i, FIELDS] - around) <= 1e-9 * around:
-                return
-    if around < 0:
-        around = _hull_of_both(a, b, x, y)
+        if abs(best[i, 0] - measure) <= 1e-9 * measure and abs(best[i, FIELDS] - around) <= 1e-9 * around:
+            return
     k = n - 1
     while k > 0 and best[k - 1, 0] > measure:
         best[k] = best[k - 1]
@@ -145,7 +141,7 @@ def _in_corners(
             dv = a2 - b2 if corner < 2 else a3 - b3
             x, y = du * ux - dv * uy, du * uy + dv * ux
             if _clear_of(spots, x, y):
-                _keep(best, a, b, w * h, -1.0, c, s, x, y, flip)
+                _keep(best, a, b, w * h, True, c, s, x, y, flip)
 
 
 @jit
@@ -175,7 +171,16 @@ def _fits(w: float, h: float, rooms: Any) -> bool:
 
 @jit
 def _least_blanks(
-    a: Any, b: Any, spots: Any, along: Any, rooms: Any, best: Any, c: float, s: float, flip: float
+    a: Any,
+    b: Any,
+    spots: Any,
+    along: Any,
+    rooms: Any,
+    best: Any,
+    apart: bool,
+    c: float,
+    s: float,
+    flip: float,
 ) -> None:
     """Try every place of the turned `b` for the least blank in every direction."""
     m = len(spots)
@@ -185,6 +190,10 @@ def _least_blanks(
         a2, a3 = extent_along(a, -uy, ux)
         b0, b1 = extent_along(b, ux, uy)
         b2, b3 = extent_along(b, -uy, ux)
+        # no blank is smaller than the larger of both in either direction
+        wide, high = max(a1 - a0, b1 - b0), max(a3 - a2, b3 - b2)
+        if wide * high >= best[len(best) - 1, 0]:
+            continue
         for i in range(m):
             j = i + 1 if i + 1 < m else 0
             px, py, qx, qy = spots[i, 0], spots[i, 1], spots[j, 0], spots[j, 1]
@@ -209,7 +218,7 @@ def _least_blanks(
                 h = max(a3, b3 + dv) - min(a2, b2 + dv)
                 if w * h < best[len(best) - 1, 0] and _fits(w, h, rooms):
                     x, y = px + part * (qx - px), py + part * (qy - py)
-                    _keep(best, a, b, w * h, -1.0, c, s, x, y, flip)
+                    _keep(best, a, b, w * h, apart, c, s, x, y, flip)
 
 
 @jit
@@ -218,7 +227,7 @@ def _least_hulls(a: Any, b: Any, spots: Any, best: Any, c: float, s: float, flip
     for i in range(len(spots)):
         x, y = spots[i, 0], spots[i, 1]
         area = _hull_of_both(a, b, x, y)
-        _keep(best, a, b, area, area, c, s, x, y, flip)
+        _keep(best, a, b, area, False, c, s, x, y, flip)
 
 
 @jit
@@ -277,10 +286,10 @@ def side_by_side(
             else:
                 along = np.concatenate((own, directions(laid)))
             spots = no_fit(a, laid)
-            _least_blanks(a, laid, spots, along, rooms, best[0], c, s, float(flip))
+            _least_blanks(a, laid, spots, along, rooms, best[0], False, c, s, float(flip))
             _least_hulls(a, laid, spots, best[1], c, s, float(flip))
             if every:
                 spots = no_fit(wide, laid)
                 _in_corners(a, laid, spots, along, rooms, best[2], c, s, float(flip))
-                _least_blanks(a, laid, spots, along, rooms, best[2], c, s, float(flip))
+                _least_blanks(a, laid, spots, along, rooms, best[2], True, c, s, float(flip))
     return best[:, :, :FIELDS].copy()
