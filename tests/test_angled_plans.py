@@ -285,8 +285,9 @@ def test_left_and_right_handed_braces_pair_up(make_stock, outsider, tmp_path):
 
 
 def test_a_slight_taper_alone_is_named_and_beside_a_rectangle_it_is_cut(make_panel, make_stock):
-    """From 300 down to 290 over 800: the waste runs to nothing, 10 mm at its wide end."""
-    tapered = copies("K-1/shelf", [(0, 0), (800, 0), (800, 300), (0, 290)], 1, allowance="0")
+    """From 300 down to 290 over 800: the waste runs to nothing, 10 mm at its wide end. It may not stand askew."""
+    taper = [(0, 0), (800, 0), (800, 300), (0, 290)]
+    tapered = copies("K-1/shelf", taper, 1, allowance="0", turn=Turn.QUARTER)
     stock = [make_stock(1605, 1100)]
     (refused,) = impossible(tapered, stock, Shop())
     assert (refused.panel, refused.rule) == ("K-1/shelf/1", "corner of a blank")
@@ -349,7 +350,8 @@ def test_a_bundle_is_due_when_its_first_panel_is_and_hands_out_every_panel(make_
 
 
 def test_no_panel_is_drawn_into_a_bundle_from_another_stock_or_glass(make_panel, make_stock):
-    tapered = copies("K-1/shelf", [(0, 0), (800, 0), (800, 300), (0, 290)], 1, allowance="0")
+    taper = [(0, 0), (800, 0), (800, 300), (0, 290)]
+    tapered = copies("K-1/shelf", taper, 1, allowance="0", turn=Turn.QUARTER)
     other = replace(make_panel(800, 400, id="K-1/base/1"), from_stock="R-1")
     stock = [
         make_stock(1605, 1100),

@@ -24,7 +24,7 @@ MERGED = 29
 """Groups that are merged with each other in a round."""
 ROUNDS = 3
 FAILED = 3
-"""Clusters of one content that may fail before it is given up."""
+"""Clusters of one content that may fail before it is given up; where a panel has no blank alone, all may."""
 BLANKS = 8
 HULLS = 3
 """Clusters kept of one content, for the blank and for the hull."""
@@ -62,9 +62,12 @@ class _Known:
         With the area of their hull, rising. [mm2]
     made
         The least blank that the rules allow, once it was tried.
+    patience
+        Clusters that may fail before the rest is given up.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, patience: int) -> None:
+        self.patience = patience
         self.blanks: list[tuple[float, Cluster]] = []
         self.hulls: list[tuple[float, Cluster]] = []
         self.made: Blank | None = None
@@ -91,7 +94,7 @@ class _Known:
         """
         spent = 0
         while not self.settled and self.blanks[0][0] <= most:
-            if self.failed >= FAILED or spent >= budget:
+            if self.failed >= self.patience or spent >= budget:
                 self.blanks.clear()
                 break
             measure, cluster = self.blanks.pop(0)
@@ -150,6 +153,10 @@ class Finder:
         self.work = self.spent = 0
         self.gap = max(rules.corner_depth, rules.break_out) * NM
 
+    def _patience(self, counts: Uses) -> int:
+        lonely = any(self.known[((k, 1),)].made is None for k, _ in counts)
+        return BLANKS * HULLS if lonely else FAILED
+
     def _enough(self, counts: Uses) -> bool:
         return all(n <= self.demand[k] for k, n in counts)
 
@@ -178,10 +185,10 @@ class Finder:
             return False
         self.work += places
         self.tried[key] = (a, b)
-        known = self.known.get(counts) or _Known()
+        known = self.known.get(counts) or _Known(self._patience(counts))
         before = known.area
         blanks, hulls, clear = joints(a, b, self.rooms, every=every, gap=self.gap, most=worth)
-        for joint in (*blanks, *clear) if known.failed < FAILED else ():
+        for joint in (*blanks, *clear) if known.failed < known.patience else ():
             if joint.measure < (known.made.width * known.made.height * NM * NM if known.made else 1e300):
                 _keep(known.blanks, joint, BLANKS)
         for joint in hulls:
@@ -194,7 +201,7 @@ class Finder:
         """Every kind alone, with its least blank."""
         found = [single(k, self.kinds) for k in range(len(self.kinds))]
         for c, blank in zip(found, alone, strict=True):
-            known = self.known[c.counts] = _Known()
+            known = self.known[c.counts] = _Known(FAILED)
             known.hulls, known.made = [(c.hull_area, c)], blank
         return found
 
