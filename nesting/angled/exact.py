@@ -131,13 +131,8 @@ def tidy(piece: Sequence[Exact], slack: int = 2) -> list[Exact]:
     Points are dropped one by one from the least: of two that lie side by side at a corner one stays, the same
     one wherever the piece begins.
     """
-    kept: list[Exact] = []
     first = min(range(len(piece)), key=lambda i: piece[i], default=0)
-    for p in (*piece[first:], *piece[:first]):
-        if not kept or _far(kept[-1], p, slack):
-            kept.append(p)
-    while len(kept) > 1 and not _far(kept[0], kept[-1], slack):
-        kept.pop()
+    kept = without_twins([*piece[first:], *piece[:first]], slack)
     i = 0
     while i < len(kept) and len(kept) > 2:
         a, p, b = kept[i - 1], kept[i], kept[(i + 1) % len(kept)]
@@ -146,6 +141,17 @@ def tidy(piece: Sequence[Exact], slack: int = 2) -> list[Exact]:
             i += 1
         else:
             del kept[i]
+    return kept
+
+
+def without_twins(piece: Sequence[Exact], distance: int) -> list[Exact]:
+    """Without points within a distance [nm] of the one before."""
+    kept: list[Exact] = []
+    for p in piece:
+        if not kept or _far(kept[-1], p, distance):
+            kept.append(p)
+    while len(kept) > 1 and not _far(kept[0], kept[-1], distance):
+        kept.pop()
     return kept
 
 
