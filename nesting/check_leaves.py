@@ -15,9 +15,9 @@ CONGRUENT = 1000
 """A panel's corners lie this near to their place; a blank's sides this near to a panel. [nm]"""
 ANGLED = 1000
 """An angled leaf may be this much narrower than the rule, since its corners are rounded. [nm]"""
-STATED = 4
-"""A stated angled outline is the replay, rounded, without points some nanometres off a straight edge; a
-rectangle is exact. [nm]"""
+STATED = 250
+"""A stated angled outline is the replay, rounded, with corners that lie side by side as one; a rectangle is
+exact. [nm]"""
 
 _STEPS = {Turn.QUARTER: 90, Turn.HALF: 180, Turn.NONE: 360}
 

@@ -38,8 +38,8 @@ TRUE = 300
 CLEAN = 5
 """A line that reaches over panels by no more than this is rather taken than one that needs `ON`. [nm]"""
 TWINS = 200
-"""Corners of a piece nearer to each other than this should be one, in which cuts that were rounded, each for
-itself, fail to meet: nobody could tell what is stated from what is cut. [nm]"""
+"""Corners of a piece nearer to each other than this are stated as one: cuts that should meet in it were
+rounded, each for itself. [nm]"""
 LEFT_ON = 20_000
 """Waste on a panel that is wider than this, spread over its border, is no matter of rounding. [nm]"""
 LEFT, RIGHT, ACROSS = 1, -1, 0
@@ -268,9 +268,7 @@ def replayed(
             for m, p in enumerate(middles)
             if all(side_of(a, b, p) > 0 for a, b in pairwise([*shape, shape[0]]))
         ]
-        if len(without_twins(shape, TWINS)) < len(shape):
-            return Fault.UNTRUE
-        corner = whole(tidy(shape) if held else shape)
+        corner = whole(without_twins(tidy(shape) if held else shape, TWINS))
         if not held and (made_by is None or not breaks_off(corner, made_by.start, made_by.end, rules)):
             return Fault.STUCK
         if held and (len(held) > 1 or not _is_true(shape, outlines[held[0]])):
