@@ -27,6 +27,11 @@ from panewright.nesting.plan import CutKind, LeafKind, Plan
 from panewright.nesting.planner import Planner, impossible
 from panewright.nesting.rules import Rules
 from panewright.nesting.shop import CuttingChoice, Shop
+from panewright.nesting.tanks import plan_shapes
+from panewright.nesting.tanks.build import build
+from panewright.nesting.tanks.findings import findings
+from panewright.nesting.tanks.made import Edges
+from panewright.nesting.tanks.tank import GlassWish, Role, Tank
 from panewright.nesting.units import mm
 
 QUICK = Params(fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20))
@@ -372,3 +377,18 @@ def test_a_drawn_week_passes_with_groups(seed, make_stock, outsider, tmp_path):
     outsider(plan, tmp_path)
     single = planned(panels, stock, shop, effort=30, groups=False)
     assert cost(plan) <= cost(single)
+
+
+def test_the_finding_of_a_tank_says_that_a_taper_is_cut_beside_another_panel():
+    """The base of a trapezoidal tank that narrows by 10 mm over 400: a note, no warning."""
+    shop = bench_angled.shop()
+    glass = {role: GlassWish("clear", mm(10)) for role in Role}
+    shape = plan_shapes.trapezoid(mm(900), mm(890), mm(400))
+    tank = Tank(order="T-1", shape=shape, height=mm(450), glass=glass)
+    found = [
+        f for f in findings(build(tank, Edges(shop)), shop) if "it is cut beside another panel" in f.words
+    ]
+    assert [(f.panel, f.loud) for f in found] == [("base", False)]
+    assert "less than 25 mm deep" in found[0].words and "order it in pairs" in found[0].remedy
+    straight = replace(tank, shape=plan_shapes.rectangular(mm(900), mm(400)))
+    assert not [f for f in findings(build(straight, Edges(shop)), shop) if "beside another" in f.words]

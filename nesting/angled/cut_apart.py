@@ -268,13 +268,14 @@ def replayed(
             for m, p in enumerate(middles)
             if all(side_of(a, b, p) > 0 for a, b in pairwise([*shape, shape[0]]))
         ]
-        corner = whole(without_twins(tidy(shape) if held else shape, TWINS))
-        if not held and (made_by is None or not breaks_off(corner, made_by.start, made_by.end, rules)):
+        every = tidy(shape) if held else shape
+        if not held and (made_by is None or not breaks_off(whole(every), made_by.start, made_by.end, rules)):
             return Fault.STUCK
         if held and (len(held) > 1 or not _is_true(shape, outlines[held[0]])):
             return Fault.UNTRUE
         found += len(held)
-        leaves.append((number, corner, held[0] if held else None))
+        corners = without_twins(every, TWINS)
+        leaves.append((number, whole(corners if len(corners) > 2 else every), held[0] if held else None))
     return CutApart(tuple(scores), tuple(leaves)) if found == len(outlines) else Fault.UNTRUE
 
 

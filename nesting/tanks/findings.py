@@ -81,11 +81,11 @@ def _scoring(piece: TankPiece, shop: Shop, tips: TipRule) -> Iterator[Finding]:
             yield Finding(
                 panel=piece.name,
                 words=tr(
-                    "cannot be scored from a blank: a corner to break off is less than {depth} deep, or too sharp",
+                    "a corner beside it in a blank of its own is less than {depth} deep, or too sharp to break off: "
+                    "it is cut beside another panel, or stands askew where it may turn freely",
                     depth=show(rules.corner_depth),
                 ),
-                remedy=tr("make it wider, or have it ground from a rectangle"),
-                loud=True,
+                remedy=tr("two of a kind share one score: order it in pairs where it can be"),
             )
     if narrower_than(cut, rules.break_out):
         yield Finding(
