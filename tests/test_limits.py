@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from functools import cache
 from itertools import combinations, pairwise
+from math import dist
 
 import pytest
 from hypothesis import given, settings
@@ -231,7 +232,13 @@ def test_a_panel_that_needs_a_longer_score_is_named(make_panel, make_stock):
     stock = [make_stock(3210, 2250)]
     found = impossible(panels, stock, shop)
     assert [(u.panel, u.rule) for u in found] == [("A/p/1", "longest score"), ("C/p/1", "longest score")]
-    by_hand = impossible(panels, stock, Shop(cutting=CuttingChoice(longest_angled_cut=mm(2300))))
+    # upright, the slant of C takes a score of 2334 mm; laid along its slant, the longest angled one is a side
+    tilted = Shop(cutting=CuttingChoice(longest_angled_cut=mm(2300)))
+    plan, bad = make_plan(panels, stock, tilted)
+    assert bad == check(plan) == []
+    angled = [c for lay in plan.layouts for c in lay.cuts if c.start[0] != c.end[0] and c.start[1] != c.end[1]]
+    assert max(dist(c.start, c.end) for c in angled) <= mm(2300)
+    by_hand = impossible(panels, stock, Shop(cutting=CuttingChoice(longest_angled_cut=mm(1850))))
     assert [(u.panel, u.rule) for u in by_hand] == [("C/p/1", "longest angled score")]
     assert "longest_angled_score in the shop file" in by_hand[0].reason
     assert impossible(panels, stock, Shop(table=Table.MACHINE)) == []
