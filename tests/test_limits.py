@@ -236,7 +236,9 @@ def test_a_panel_that_needs_a_longer_score_is_named(make_panel, make_stock):
     tilted = Shop(cutting=CuttingChoice(longest_angled_cut=mm(2300)))
     plan, bad = make_plan(panels, stock, tilted)
     assert bad == check(plan) == []
-    angled = [c for lay in plan.layouts for c in lay.cuts if c.start[0] != c.end[0] and c.start[1] != c.end[1]]
+    angled = [
+        c for lay in plan.layouts for c in lay.cuts if c.start[0] != c.end[0] and c.start[1] != c.end[1]
+    ]
     assert max(dist(c.start, c.end) for c in angled) <= mm(2300)
     by_hand = impossible(panels, stock, Shop(cutting=CuttingChoice(longest_angled_cut=mm(1850))))
     assert [(u.panel, u.rule) for u in by_hand] == [("C/p/1", "longest angled score")]
