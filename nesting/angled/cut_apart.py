@@ -152,6 +152,7 @@ class _Parting:
     ) -> None:
         self.outlines, self.rules, self.waste_first, self.slack = outlines, rules, waste_first, slack
         self.other = other
+        self.as_asked = other is None
         self.scores: list[Score] = []
 
     def run(self, width: int, height: int, lines: Sequence[_Line]) -> bool:
@@ -234,7 +235,10 @@ class _Parting:
         outlines = [self.outlines[m] for m in left], [self.outlines[m] for m in right]
         ends = [rough_ends(shape, a, b, self.slack) for a, b in lines_near(start, end, *outlines, ON)]
         cuts = [cut for cut in dict.fromkeys(ends) if cut is not None and not too_long(*cut, self.rules)]
-        return (*cuts[number], left, right) if number < len(cuts) else found
+        if number >= len(cuts):
+            return found
+        self.as_asked = True
+        return (*cuts[number], left, right)
 
     def _corner_to_corner(self, shape: Rough, members: list[int]) -> _Found | None:
         """A cut between panels through a corner of one and a corner of another."""
@@ -362,21 +366,23 @@ def cut_apart(width: int, height: int, outlines: Sequence[Outline], rules: Rules
     CutApart or None
         None where the panels cannot be parted, or some waste cannot be broken off.
     """
-    known: dict[int, list[_Line]] = {}
+    lines = _lines(outlines, ON)
     untrue = False
-    beside = [(slack, number) for number in range(OTHERS) for slack in (CLEAN, ON)]
-    for slack, other in ((ON, None), (CLEAN, None), *(beside if len(outlines) > 1 else ())):
-        if slack not in known:
-            known[slack] = _lines(outlines, slack)
+    for slack, other in ((ON, None), (CLEAN, None), *((CLEAN, n) for n in range(OTHERS))):
+        if slack == CLEAN and other is None:
+            lines = _lines(outlines, CLEAN)
+        as_asked = False
         best: CutApart | None = None
         for waste_first in (False, True) if len(outlines) > 1 else (True,):
             parting = _Parting(outlines, rules, waste_first=waste_first, slack=slack, other=other)
-            if parting.run(width, height, known[slack]):
+            if parting.run(width, height, lines) and parting.as_asked:
                 made = replayed(width, height, outlines, parting.scores, rules)
                 untrue = untrue or made is Fault.UNTRUE
                 # the fewer cuts; as many: panels apart first, since smaller pieces are easier in hand
                 if isinstance(made, CutApart) and (best is None or len(made.scores) < len(best.scores)):
                     best = made
-        if best is not None or not untrue:
-            return best  # only where panels came out untrue may a finer eye help, or a line beside
+            as_asked = as_asked or parting.as_asked
+        # only where panels came out untrue may a finer eye help, or a line beside, while there is one
+        if best is not None or not untrue or not as_asked:
+            return best
     return None
