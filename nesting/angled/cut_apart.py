@@ -375,13 +375,13 @@ def cut_apart(width: int, height: int, outlines: Sequence[Outline], rules: Rules
         best: CutApart | None = None
         for waste_first in (False, True) if len(outlines) > 1 else (True,):
             parting = _Parting(outlines, rules, waste_first=waste_first, slack=slack, other=other)
-            if parting.run(width, height, lines) and parting.as_asked:
+            parted = parting.run(width, height, lines) and parting.as_asked
+            as_asked = as_asked or parting.as_asked
+            # the fewer cuts; as many: panels apart first, since smaller pieces are easier in hand
+            if parted and (best is None or len(parting.scores) < len(best.scores)):
                 made = replayed(width, height, outlines, parting.scores, rules)
                 untrue = untrue or made is Fault.UNTRUE
-                # the fewer cuts; as many: panels apart first, since smaller pieces are easier in hand
-                if isinstance(made, CutApart) and (best is None or len(made.scores) < len(best.scores)):
-                    best = made
-            as_asked = as_asked or parting.as_asked
+                best = made if isinstance(made, CutApart) else best
         # only where panels came out untrue may a finer eye help, or a line beside, while there is one
         if best is not None or not untrue or not as_asked:
             return best
