@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from panewright.io.blank_words import blank_words
 from panewright.io.mark_words import mark_warnings
 from panewright.io.numbers_text import kilograms, square_metres
 from panewright.io.plan_file import figures_json
@@ -68,7 +69,7 @@ def plan_warnings(plan: Plan) -> list[str]:
 
 def cautions(plan: Plan, lifts: Lifts) -> list[str]:
     """What whoever cuts this plan has to mind, the same points at the end of every run."""
-    lines = [*plan_warnings(plan), *mark_warnings(plan), *general_cautions()]
+    lines = [*plan_warnings(plan), *mark_warnings(plan), *blank_words(plan), *general_cautions()]
     taken = stock_taken(plan)
     for least, most, how in (
         (lifts.two_grams, None, tr("suction lifter or crane")),

@@ -49,13 +49,15 @@ def put_score_marks(
         How lengths are written.
     """
     busy = list(taken)
+    rooms = [(box(leaf), leaf) for leaf in leaves]
     for step in steps:
         for mark, other in zip(step.marks, step.marks[::-1], strict=True):
             if mark.distance and 0 < mark.table < mark.edge_length:
                 for text in _places(mark, other.at, sketch.grain, style):
-                    here = box(text.box())
+                    corners = text.box()
+                    here = box(corners)
                     if not any(_meet(here, o) for o in busy) and any(
-                        holds(leaf, text.box()) for leaf in leaves
+                        _within(here, around) and holds(leaf, corners) for around, leaf in rooms
                     ):
                         sketch.add(text)
                         busy.append(here)
@@ -83,6 +85,10 @@ def _places(mark: Mark, other: Point, grain: int, style: LengthStyle | None) -> 
                 y + round(way * half * uy + off * ny),
             )
             yield Text(palette.MARK, words, at, height, "centre", "middle", rotation)
+
+
+def _within(a: Obstacle, b: Obstacle) -> bool:
+    return a[0] >= b[0] and a[1] >= b[1] and a[2] <= b[2] and a[3] <= b[3]
 
 
 def _meet(a: Obstacle, b: Obstacle) -> bool:

@@ -48,16 +48,20 @@ def missing_panels(jobs: Sequence[Job], patterns: Sequence[Sequence[Pattern]]) -
     """The panels for which there is no stock."""
     out = []
     for j, job in enumerate(jobs):
-        short: dict[str, int] = {}
-        kinds: dict[int, int] = {}
+        # what an order ties to a stock piece is short of that piece alone
+        short: dict[str, dict[str, int]] = {}
+        kinds: dict[str, dict[int, int]] = {}
         for p in patterns[j]:
             if on_phantom(job.instance, p):
+                uses = p.uses(job.instance)
+                tied_to = job.instance.types[min(uses)].panels[0].from_stock or ""
                 name = real_name(job.instance.sheets[p.sheet].piece, job.instance)
-                short[name] = short.get(name, 0) + 1
-                for kind, count in p.uses(job.instance).items():
-                    kinds[kind] = kinds.get(kind, 0) + count
-        if kinds:
-            out.append(Missing(j, tuple(sorted(kinds.items())), shortage(short)))
+                sheets = short.setdefault(tied_to, {})
+                sheets[name] = sheets.get(name, 0) + 1
+                mine = kinds.setdefault(tied_to, {})
+                for kind, count in uses.items():
+                    mine[kind] = mine.get(kind, 0) + count
+        out += [Missing(j, tuple(sorted(kinds[to].items())), shortage(short[to])) for to in sorted(kinds)]
     return out
 
 

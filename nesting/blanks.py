@@ -10,8 +10,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from functools import lru_cache
-from math import atan2, degrees
+from math import atan2, degrees, isqrt
 
 from .angled.cut_apart import CutApart, Score, cut_apart
 from .outlines import Outline, Point, box, is_rectangle, round_ratio, sides
@@ -24,6 +25,8 @@ QUARTER = 90 * 10**9
 ROUNDED = 5
 """Ends of one edge were rounded apart by no more than this. [nm]"""
 
+COSTLY = Fraction(5, 4)
+"""A blank larger than this many times the least rectangle about its panel is worth another look."""
 SLOPES = 100
 """Slopes at which a panel may stand askew, to either side: hundredths."""
 
@@ -165,6 +168,24 @@ def candidates(cut: Outline, turn: Turn, rules: Rules) -> list[Blank]:
     ]
 
 
+def least_rectangle(cut: Outline, turn: Turn) -> tuple[Fraction, tuple[int, int]]:
+    """Area of the least rectangle about a cut outline as it may be turned [nm2], and its sides, rounded [nm].
+
+    It is flush with an edge (Freeman and Shapira 1975); whether the rules allow it as a blank is not asked.
+    """
+    found = []
+    directions: list[Point] = [(1, 0)]
+    if turn is Turn.ANY:
+        directions += [(b[0] - a[0], b[1] - a[1]) for a, b in sides(cut)]
+    for dx, dy in directions:
+        along = [x * dx + y * dy for x, y in cut]
+        across = [y * dx - x * dy for x, y in cut]
+        wide, high, norm = max(along) - min(along), max(across) - min(across), dx * dx + dy * dy
+        size = isqrt(wide * wide // norm), isqrt(high * high // norm)
+        found.append((Fraction(wide * high, norm), size))
+    return min(found, key=lambda f: f[0])
+
+
 @lru_cache(maxsize=4096)
 def tilted(cut: Outline, rules: Rules, rooms: tuple[tuple[int, int], ...]) -> Blank | None:
     """The least blank in which a panel stands askew, for one that no flush blank yields.
@@ -179,7 +200,7 @@ def tilted(cut: Outline, rules: Rules, rooms: tuple[tuple[int, int], ...]) -> Bl
     rules
         Of the glass.
     rooms
-        Inner sizes of the sheets, of which one must hold the blank. [nm]
+        Inner sizes of the sheets, of which one must hold the blank; empty: any size will do. [nm]
 
     Returns
     -------
@@ -191,7 +212,7 @@ def tilted(cut: Outline, rules: Rules, rooms: tuple[tuple[int, int], ...]) -> Bl
         for direction in ((SLOPES, k), (SLOPES, -k)):
             width, height, outline = _in_place(_turned(cut, direction))
             long, short = max(width, height), min(width, height)
-            if any(long <= max(r) and short <= min(r) for r in rooms):
+            if not rooms or any(long <= max(r) and short <= min(r) for r in rooms):
                 tried.append((width * height, direction, width, height, outline))
     for _, direction, width, height, outline in sorted(tried):
         cuts = cut_apart(width, height, [outline], rules)

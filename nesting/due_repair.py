@@ -11,6 +11,7 @@ from .due_plan import DuePlan
 from .optimizer.params import NODES_A_STEP
 from .optimizer.pattern import Pattern
 from .optimizer.runner import Counter, Runner
+from .pins import is_pinned
 
 TRIES = 300
 """Exchanges tried for a whole plan."""
@@ -74,6 +75,8 @@ def _exchanges(
     for late in (x for lies in lying for x in lies if x.due < times[x.sheet]):
         job = sheets[late.sheet].job
         instance = plan.jobs[job].instance
+        if is_pinned(instance, late.kind):
+            continue
         area = instance.type_area
         found: list[tuple[int, int, int | None]] = []
         for early in range(late.sheet):
@@ -84,7 +87,11 @@ def _exchanges(
             free = instance.sheets[pattern.sheet].area - used
             if free >= area[late.kind]:
                 found.append((-free, early, None))
-            waits = {x.kind for x in lying[early] if x.due >= times[late.sheet] and x.kind != late.kind}
+            waits = {
+                x.kind
+                for x in lying[early]
+                if x.due >= times[late.sheet] and x.kind != late.kind and not is_pinned(instance, x.kind)
+            }
             found += [(abs(area[k] - area[late.kind]), early, k) for k in sorted(waits)]
         # where there is most room first, then panels of the nearest area
         found.sort(key=lambda x: (x[0], x[1]))

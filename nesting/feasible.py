@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from .blanks import candidates
-from .joint_blanks import lonely, needs_company, single_panels, tied
+from .joint_blanks import Bundle, lonely, needs_company, tied
 from .optimizer.instance import Instance, build
 from .optimizer.limits import lies_alone
 from .outlines import box, narrower_than
@@ -38,33 +38,50 @@ def impossible(panels: Iterable[Panel], stock: Sequence[StockPiece], shop: Shop)
     """
     usable = [s for s in stock if s.buyable or s.on_hand > 0]
     panels = list(panels)
-    company = _in_company(panels, usable, shop)
+    company, too_long = _in_company(panels, usable, shop)
     seen: dict[tuple[object, ...], tuple[str, str] | None] = {}
     out = []
     for panel in panels:
-        asked = panel.id
+        asked, rules = panel.id, shop.rules(panel.glass)
+        if asked in too_long:
+            out.append(Unplaced(panel=asked, rule="longest angled score", reason=_long_angled(rules)))
+            continue
         if asked in company:
             panel = company[asked]
         key = (panel.glass, panel.cut, panel.turn, panel.narrow, panel.from_stock)
         if key not in seen:
             mine = [s for s in usable if s.glass == panel.glass and panel.from_stock in (None, s.name)]
-            seen[key] = _forbidden(panel, mine, shop.rules(panel.glass))
+            seen[key] = _forbidden(panel, mine, rules)
         verdict = seen[key]
         if verdict is not None:
             out.append(Unplaced(panel=asked, rule=verdict[0], reason=verdict[1]))
     return out
 
 
-def _in_company(panels: Sequence[Panel], stock: Sequence[StockPiece], shop: Shop) -> dict[str, Panel]:
-    """The joint blanks of panels that no blank yields alone, by the id of each (see `joint_blanks`)."""
+def _in_company(
+    panels: Sequence[Panel], stock: Sequence[StockPiece], shop: Shop
+) -> tuple[dict[str, Panel], set[str]]:
+    """The joint blanks of panels that no own blank yields, by the id of each (see `joint_blanks`).
+
+    And the panels that would have one if angled scores might be longer.
+    """
     out: dict[str, Panel] = {}
+    too_long: set[str] = set()
     for glass in sorted({p.glass for p in panels}):
         rules = shop.rules(glass)
-        mine = [p for p in panels if p.glass == glass]
+        mine = [p for p in panels if p.glass == glass and not p.is_rectangle]
+        there = [s for s in stock if s.glass == glass]
         if any(needs_company(p, rules) for p in mine):
-            for tie in tied(mine, [s for s in stock if s.glass == glass], rules).panels:
-                out |= {p.id: tie for p in single_panels(tie)}
-    return out
+            mine = [p for p in panels if p.glass == glass]
+        ties = tied(mine, there, rules)
+        for tie in ties.panels:
+            if isinstance(tie, Bundle):
+                out |= {p.id: tie for p in tie.parts}
+        if ties.left and rules.longest_angled_cut is not None:
+            left = {p.id for p in ties.left}
+            free = replace(rules, longest_angled_cut=None)
+            too_long |= left - {p.id for p in tied(ties.left, there, free).left}
+    return out, too_long
 
 
 def _on_any(instance: Instance) -> tuple[bool, bool]:

@@ -8,7 +8,7 @@ over stands askew in a blank of its own.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -27,6 +27,7 @@ HELPERS = 10
 """Kinds of other panels that are tried beside what is left."""
 ANY_WORTH = 1.0
 """A joint blank may cost so much more than its panels do at their best: better than none."""
+Size = tuple[int, int]
 _TURNS = (Turn.ANY, Turn.QUARTER, Turn.HALF, Turn.NONE)
 
 
@@ -104,12 +105,17 @@ def tied(panels: Sequence[Panel], stock: Sequence[StockPiece], rules: Rules) -> 
     alone = [p for p in panels if needs_company(p, rules)]
     for name in sorted({p.from_stock or "" for p in alone}):
         mine = [p for p in alone if (p.from_stock or "") == name]
-        rooms = [(s.inner_width, s.inner_height) for s in stock if name in ("", s.name)]
-        rooms = [r for r in rooms if min(r) > 0]
+        rooms = _rooms(s for s in stock if name in ("", s.name))
         if not rooms:
             left += mine
             continue
-        bundles, rest = _bundled(mine, (), rooms, rules)
+        bundles: list[Bundle] = []
+        rest = mine
+        # a joint blank that fits the smaller sheets leaves the search a choice of sheets
+        for held in _sizes(stock, rooms):
+            if rest:
+                more, rest = _bundled(rest, (), held, rules)
+                bundles += more
         if rest:
             helpers = _helpers([p for p in out if (p.from_stock or "") == name], rest)
             more, rest = _bundled(rest, helpers, rooms, rules)
@@ -117,13 +123,48 @@ def tied(panels: Sequence[Panel], stock: Sequence[StockPiece], rules: Rules) -> 
             out = [p for p in out if p.id not in used]
             bundles += more
         for p in rest:
-            blank = tilted(p.cut, rules, tuple(rooms)) if p.turn is Turn.ANY else None
-            if blank is None:
+            bundle = _askew(p, rooms, rules)
+            if bundle is None:
                 left.append(p)
             else:
-                bundles.append(_bundle((p,), blank))
+                bundles.append(bundle)
         out += bundles
-    return Tied(tuple(out), tuple(left))
+    return Tied(tuple(_fitting(p, stock, rules) for p in out), tuple(left))
+
+
+def _rooms(stock: Iterable[StockPiece]) -> list[Size]:
+    """Inner sizes of the stock that is there or can be bought. [nm]"""
+    there = [s for s in stock if s.buyable or s.on_hand > 0]
+    return [(s.inner_width, s.inner_height) for s in there if min(s.inner_width, s.inner_height) > 0]
+
+
+def _sizes(stock: Sequence[StockPiece], rooms: Sequence[Size]) -> list[list[Size]]:
+    """The rooms up to the area of each size of sheet, from the smallest size on."""
+    whole = {w * h for w, h in _rooms(s for s in stock if not s.is_offcut) if (w, h) in rooms}
+    return [
+        [r for r in rooms if r[0] * r[1] <= most] for most in sorted({*whole, max(w * h for w, h in rooms)})
+    ]
+
+
+def _askew(panel: Panel, rooms: Sequence[Size], rules: Rules) -> Bundle | None:
+    """A panel askew in a blank of its own; None where it may not turn so, or no sheet holds such a blank."""
+    blank = tilted(panel.cut, rules, tuple(rooms)) if panel.turn is Turn.ANY else None
+    return None if blank is None else _bundle((panel,), blank)
+
+
+def _fitting(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> Panel:
+    """An angled panel whose own blanks are all too large for the stock, askew where that fits."""
+    if panel.is_rectangle or panel.turn is not Turn.ANY:
+        return panel
+    rooms = _rooms(s for s in stock if panel.from_stock in (None, s.name))
+
+    def fits(blank: Blank) -> bool:
+        long, short = max(blank.width, blank.height), min(blank.width, blank.height)
+        return any(long <= max(r) and short <= min(r) for r in rooms)
+
+    if any(fits(blank) for blank in own_blanks(panel.cut, panel.turn, rules)):
+        return panel
+    return _askew(panel, rooms, rules) or panel
 
 
 def _helpers(others: Sequence[Panel], alone: Sequence[Panel]) -> list[Panel]:
@@ -147,7 +188,7 @@ def _sides(panel: Panel) -> tuple[int, int]:
 
 
 def _bundled(
-    mine: Sequence[Panel], helpers: Sequence[Panel], rooms: Sequence[tuple[int, int]], rules: Rules
+    mine: Sequence[Panel], helpers: Sequence[Panel], rooms: Sequence[Size], rules: Rules
 ) -> tuple[list[Bundle], list[Panel]]:
     """Bundles that hold as many of the lonely panels as they can, with the least glass; and who is left."""
     groups: dict[tuple[object, ...], list[Panel]] = {}

@@ -7,11 +7,12 @@ both belong together by the step that made them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import isqrt
 
 from .marks import Hook, Measured, Placed, measured
+from .once import once_a_sheet
 from .outlines import Point
 from .panels import Panel
 from .pieces import Corner, Piece, split, whole_sheet
@@ -45,7 +46,8 @@ class _Real:
         return self.points[i], self.points[(i + 1) % len(self.points)]
 
 
-def size_errors(plan: Plan, layout: Layout) -> dict[str, SizeError]:
+@once_a_sheet
+def size_errors(plan: Plan, layout: Layout) -> Mapping[str, SizeError]:
     """How far each panel of a sheet comes off its cut outline, by its id.
 
     Parameters

@@ -9,6 +9,7 @@ from .figures import thickness_of
 from .glass import mass_grams
 from .mark_errors import size_errors
 from .marks import Measured, measured
+from .once import once_a_sheet
 from .pieces import Corner, CutFault, Direction, Piece, Split, direction, length, split, whole_sheet
 from .plan import Cut, CutKind, Layout, Leaf, LeafKind, Plan
 from .shop import Lifts
@@ -39,7 +40,8 @@ def lift_for(mass: int, longest: int, lifts: Lifts) -> Lift:
     return Lift.TWO if mass <= lifts.two_grams else Lift.CRANE
 
 
-def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> list[Step]:
+@once_a_sheet
+def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[Step]:
     """The cuts of a sheet as steps for a person, in the order of the layout.
 
     Parameters

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from ..blanks import Blank, candidates
+from ..blanks import COSTLY, Blank, candidates, least_rectangle, tilted
 from ..outlines import Outline, box
 from ..panels import Panel, Turn
 from ..rules import Rules
@@ -20,8 +20,20 @@ ROOMS = 6
 
 @lru_cache(maxsize=4096)
 def own_blanks(cut: Outline, turn: Turn, rules: Rules) -> tuple[Blank, ...]:
-    """The blanks of a panel alone (see `candidates`)."""
-    return tuple(candidates(cut, turn, rules))
+    """The blanks of a panel alone (see `candidates`), before them one in which it stands askew if that is smaller.
+
+    Where a small corner cannot be broken off, what is flush with another edge may be twice as large.
+    """
+    found = candidates(cut, turn, rules)
+    if found and turn is Turn.ANY and _size(found[0]) > COSTLY * least_rectangle(cut, turn)[0]:
+        askew = tilted(cut, rules, ())
+        if askew is not None and _size(askew) < _size(found[0]):
+            return askew, *found
+    return tuple(found)
+
+
+def _size(blank: Blank) -> int:
+    return blank.width * blank.height
 
 
 def groups_for(

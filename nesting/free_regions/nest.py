@@ -5,13 +5,14 @@ A caller who has the clock calls `advance` until it has had enough; all work is 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Generator, Iterator, Sequence
 from fractions import Fraction
 from math import ceil
 from typing import Final
 
 import numpy as np
 
+from ..slices import to_the_end
 from .filler import Guide
 from .goal import Goal
 from .partition import SCALE, choose, most_whole
@@ -34,6 +35,8 @@ PARTITION_WORK: Final = 1_500_000
 """Work that is counted for one."""
 PATIENCE: Final = 150
 """Rounds without less left over after which a goal is given up."""
+
+_END: Final = object()
 
 
 class Nest:
@@ -79,6 +82,7 @@ class Nest:
         self._best: list[Taken] = []
         self._goal: Goal | None = None
         self._round = 0
+        self._fresh: Iterator[None] | None = None
         self.unplaced = self._demand.copy()
         self.bound = self._area_bound()
 
@@ -125,6 +129,10 @@ class Nest:
 
     def start(self) -> None:
         """Find the sheets without waste, and a first whole plan."""
+        to_the_end(self.starting())
+
+    def starting(self) -> Generator[None, None, None]:
+        """The same in slices; there is no plan before it ends."""
         source = self._source
         composites = Composites(self._shapes, self._demand, self._sheets, self._slivers, self._near)
         self._more_work += composites.work
@@ -142,20 +150,23 @@ class Nest:
             source.enter(one)
         kept = [whole[k] for k in chosen]
         rest = self._demand - sum((one.uses for one in kept), np.zeros_like(self._demand))
-        plan, self.unplaced = source.one_by_one(rest, Guide(), 0, source.stock_left(kept))
+        plan, self.unplaced = yield from source.one_by_one(rest, Guide(), 0, source.stock_left(kept))
         self._best = self._in_order(kept + plan)
 
     def advance(self) -> bool:
         """One slice of counted work; False when the best plan cannot be bettered."""
         if self._done():
             return False
-        self._round += 1
-        if self.unplaced.any() or self._round <= FIRST_PLANS or self._round % FRESH_EVERY == 0:
-            self._afresh()
-        elif self._round % PARTITION_EVERY == 1:
-            self._partition()
-        else:
-            self._pursue()
+        if self._fresh is None:
+            self._round += 1
+            if self.unplaced.any() or self._round <= FIRST_PLANS or self._round % FRESH_EVERY == 0:
+                self._fresh = self._afresh()
+            elif self._round % PARTITION_EVERY == 1:
+                self._partition()
+            else:
+                self._pursue()
+        if self._fresh is not None and next(self._fresh, _END) is _END:
+            self._fresh = None
         return not self._done()
 
     def _done(self) -> bool:
@@ -168,10 +179,11 @@ class Nest:
         full = all(self._source.share(one) > 1 - 1e-9 for one in self._best[:-1])
         return full and self._source.share(last) > last.part / SCALE - 1.5 / SCALE
 
-    def _afresh(self) -> None:
-        """A whole plan sheet by sheet."""
+    def _afresh(self) -> Iterator[None]:
+        """A whole plan sheet by sheet; yields after every fill."""
         source = self._source
-        plan, left = source.one_by_one(self._demand, source.guide(), source.seed(), source.stock_left([]))
+        guide, seed = source.guide(), source.seed()
+        plan, left = yield from source.one_by_one(self._demand, guide, seed, source.stock_left([]))
         if int(left.sum()) < int(self.unplaced.sum()):
             self.unplaced = left
             self._best = self._in_order(plan)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Generator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -167,8 +167,11 @@ class Source:
 
     def one_by_one(
         self, demand: Ints, guide: Guide, seed: int, stock: Sequence[int | None]
-    ) -> tuple[list[Taken], Ints]:
-        """Fill sheet by sheet, each time the size with the most area for its cost; and what is left over."""
+    ) -> Generator[None, None, tuple[list[Taken], Ints]]:
+        """Fill sheet by sheet, each time the size with the most area for its cost; and what is left over.
+
+        Yields after every fill.
+        """
         left, counts = demand.copy(), list(stock)
         plan: list[Taken] = []
         while left.any():
@@ -178,6 +181,7 @@ class Source:
                 if counts[h] == 0:
                     continue
                 one = self.fill(h, left, guide, seed + len(plan))
+                yield
                 if one is None:
                     continue
                 # the cheapest size that takes all, else the most area for the money

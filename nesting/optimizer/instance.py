@@ -314,13 +314,17 @@ def sheet_of(piece: StockPiece, unit: int) -> Sheet:
 
 
 def _groups(types: Sequence[PanelType], stock: Sequence[StockPiece], rules: Rules) -> list[Blank]:
-    """Groups of the angled types that no order ties to a stock piece."""
-    kinds = [t for t, kind in enumerate(types) if kind.angled and kind.panels[0].from_stock is None]
-    if not kinds:
-        return []
-    rooms = [(s.inner_width, s.inner_height) for s in stock if s.inner_width > 0 and s.inner_height > 0]
-    numbers = [len(types[t].panels) for t in kinds]
-    return [b.of_kinds(kinds) for b in groups_for([types[t].panels[0] for t in kinds], numbers, rooms, rules)]
+    """Groups of the angled types; those that an order ties to a stock piece share blanks with each other."""
+    out: list[Blank] = []
+    angled = [t for t, kind in enumerate(types) if kind.angled]
+    for name in sorted({types[t].panels[0].from_stock or "" for t in angled}):
+        kinds = [t for t in angled if (types[t].panels[0].from_stock or "") == name]
+        there = [s for s in stock if name in ("", s.name)]
+        rooms = [(s.inner_width, s.inner_height) for s in there if s.inner_width > 0 and s.inner_height > 0]
+        panels = [types[t].panels[0] for t in kinds]
+        numbers = [len(types[t].panels) for t in kinds]
+        out += [b.of_kinds(kinds) for b in groups_for(panels, numbers, rooms, rules)]
+    return out
 
 
 def build(

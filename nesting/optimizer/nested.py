@@ -112,7 +112,8 @@ class Nested:
     def plans(self) -> Iterator[list[Pattern] | None]:
         """A whole plan whenever one is found that is better than those before, else None; ends when done."""
         nest = self._nest
-        nest.start()
+        for _ in nest.starting():
+            yield None
         best: tuple[Filled, ...] = ()
         going = True
         while going:
