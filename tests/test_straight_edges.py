@@ -98,6 +98,9 @@ def test_parallel_edges_of_a_turned_trapezoid() -> None:
             (0, 0), (600, 0), (600, 400), (300, 400), (300, "399.99"), (200, "399.99"), (200, 400), (0, 400)
         ),
         shape((0, 0), (300, "-0.04"), (600, "-0.09"), (600, 300), (0, 300)),  # a chain that drifts
+        shape(
+            (0, 0), (600, 0), (600, 300), (590, "300.04"), (0, "300.2")
+        ),  # level, corner 4 would turn inwards
         rectangle(mm(600), mm(300)),
     ],
 )
@@ -127,6 +130,13 @@ def test_a_line_that_would_spoil_the_outline_hinders_no_other() -> None:
     found = straightened(step, fixed=range(9))
     assert len(found.outline) == 6 and found.lines
     assert found.outline[0][0] == found.outline[5][0]
+
+
+def test_no_edge_collapses() -> None:
+    # both parts of the top would come to lie at 300, and nothing would be left of the step
+    step = shape((0, 0), (600, 0), (600, "300.02"), (300, 300), (300, "300.03"), (0, 300))
+    found = straightened(step)
+    assert len(found.outline) == 6 and len(found.lines) == 1
 
 
 def test_a_slight_angle_is_left_to_laid_square() -> None:
