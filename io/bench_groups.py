@@ -133,14 +133,18 @@ def deviation(shape: Sequence[geometry.Vertex], cut: Outline, turned: int, mirro
     n = len(p)
     if n != len(q):
         return float("inf")
-    least: Fraction | None = None
-    for k in range(n):
-        away = [(q[(i + k) % n][0] - p[i][0], q[(i + k) % n][1] - p[i][1]) for i in range(n)]
-        x0, y0, x1, y1 = geometry.extent(away)
-        cx, cy = Fraction(x0 + x1) / 2, Fraction(y0 + y1) / 2
-        far = Fraction(max((x - cx) ** 2 + (y - cy) ** 2 for x, y in away))
-        least = far if least is None else min(least, far)
-    return sqrt(least or 0)
+    rough = [[(float(x), float(y)) for x, y in s] for s in (p, q)]
+
+    def spread(k: int) -> float:
+        matched = list(zip(rough[0], rough[1][k:] + rough[1][:k], strict=True))
+        away = [[v[axis] - u[axis] for u, v in matched] for axis in (0, 1)]
+        return sum(max(a) - min(a) for a in away)
+
+    first = min(range(n), key=spread)  # which corner is which is plain; how far off they are is exact
+    away = [(q[(i + first) % n][0] - p[i][0], q[(i + first) % n][1] - p[i][1]) for i in range(n)]
+    x0, y0, x1, y1 = geometry.extent(away)
+    cx, cy = Fraction(x0 + x1) / 2, Fraction(y0 + y1) / 2
+    return sqrt(Fraction(max((x - cx) ** 2 + (y - cy) ** 2 for x, y in away)))
 
 
 def deviations(plan: Plan) -> Iterable[float]:

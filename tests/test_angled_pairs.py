@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from itertools import permutations
+from itertools import count, permutations
 from math import cos, radians, sin
 
 import numpy as np
@@ -19,7 +19,7 @@ from panewright.io import bench_pairs
 from panewright.io.bench_groups import deviation
 from panewright.io.bench_pairs import HOW, NO_RULES, pair, penetration, tried
 from panewright.nesting.angled.cluster import joints, kind_of, laid, single
-from panewright.nesting.angled.convex import directions, hull, no_fit, turned
+from panewright.nesting.angled.convex import area_of_both, both_edges, directions, hull, no_fit, turned
 from panewright.nesting.angled.side_by_side import side_by_side
 from panewright.nesting.blanks import candidates
 from panewright.nesting.outlines import area2, make_outline
@@ -56,6 +56,29 @@ def test_drawn_pairs_lie_apart_and_are_cut_true(number):
     assert max(done.overlap, done.off) <= bench_pairs.MICRON, two
     assert done.beyond <= 0
     assert done.good
+
+
+@pytest.mark.parametrize("number", [365, 2125, 2136, 2367, 2671, 2769, 3278, 3567, 4680, 7123, 9185, 9440])
+def test_trap_edges_that_run_on_from_the_first_cut_at_a_slight_turn(number):
+    """Drawn pairs of which some places were not cut: slender panels, and edges parallel but for nanometres.
+
+    The first line between the panels moved a flat corner by 300 nm to 1.7 um, or left a corner of some
+    nanometres amid an edge; lines through other corners leave both panels true.
+    """
+    two = pair(1, number)
+    assert two.how in ("slender", "slender and random", "nearly equal")
+    done = tried(two, lambda: 0.0)
+    assert done.places == 12
+    assert done.uncut == 0
+    assert done.good
+
+
+def test_the_time_of_the_cuts_is_not_that_of_the_places():
+    """A clock that ticks whenever it is read: once for the places, and once for each of them to be cut."""
+    ticks = count()
+    done = tried(pair(1, 1), lambda: float(next(ticks)))
+    assert done.seconds == 1
+    assert done.cut_seconds == done.places > 1
 
 
 def test_pairs_are_the_same_on_every_machine_and_of_every_kind():
@@ -162,6 +185,27 @@ def test_trap_ties_at_the_start_of_the_no_fit_polygon(a, b):
         assert differences.exterior.distance(shapely.Point(x, y)) < 1e-6
     for x, y in differences.exterior.coords:
         assert min(np.hypot(found[:, 0] - x, found[:, 1] - y)) < 1e-6
+
+
+@pytest.mark.parametrize("a", SHAPES)
+@pytest.mark.parametrize("b", SHAPES)
+def test_the_area_of_the_hull_of_both_needs_no_hull(a, b):
+    """Against shapely's convex_hull, wherever the second lies: in the first, over it, beside it, far away."""
+    p, q = SHAPES[a], SHAPES[b]
+    edges, corners = both_edges(p, q)
+    for x, y in [*no_fit(p, q).tolist(), (0.0, 0.0), (35.0, 12.0), (-400.0, 90.0), (77.0, 3000.0)]:
+        around_both = shapely.MultiPoint([*p.tolist(), *(q + np.array([x, y])).tolist()]).convex_hull
+        assert area_of_both(p, q, x, y, edges, corners) == pytest.approx(around_both.area, rel=1e-9)
+
+
+@given(st.integers(1, 10**6), st.integers(-1500, 1500), st.integers(-1500, 1500))
+def test_the_area_of_the_hull_of_drawn_pairs(number, dx, dy):
+    """Against shapely's convex_hull."""
+    two = pair(4, number)
+    p, q = around(two.a) / 1e6, around(two.b) / 1e6
+    around_both = shapely.MultiPoint([*p.tolist(), *(q + np.array([dx, dy])).tolist()]).convex_hull
+    found = area_of_both(p, q, float(dx), float(dy), *both_edges(p, q))
+    assert found == pytest.approx(around_both.area, rel=1e-9)
 
 
 def test_trap_where_the_ends_of_parallel_edges_meet():

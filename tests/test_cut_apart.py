@@ -11,7 +11,7 @@ from panewright.io.bench_groups import deviation
 from panewright.io.bench_pairs import NO_RULES
 from panewright.nesting import check_geometry
 from panewright.nesting.angled.cut_apart import cut_apart, replayed
-from panewright.nesting.angled.exact import breaks_off, tidy
+from panewright.nesting.angled.exact import breaks_off, lines_near, tidy
 from panewright.nesting.outlines import area2, box
 from panewright.nesting.rules import Rules
 from panewright.nesting.units import ceil_tick, mm
@@ -208,6 +208,24 @@ def test_trap_nanometres(width, height, outlines):
     assert cuts is not None
     assert worst(cuts, outlines) <= 1000
     areas_add_up(width, height, cuts)
+
+
+def test_lines_beside_a_line_part_the_same_and_reach_least_over_panels_first():
+    """One corner of the upper panel lies 100 nm under the upper edge of the lower one, the next 50 nm above."""
+    lower = ((0, 0), (mm(1000), 0), (mm(1000), mm(300)), (0, mm(300)))
+    upper = ((mm(200), mm(300) - 100), (mm(800), mm(300) + 50), (mm(800), mm(600)), (mm(200), mm(600)))
+    found = lines_near((mm(1000), mm(300)), (0, mm(300)), [lower], [upper], 300)
+    assert all(a[0] > b[0] for a, b in found)
+    overs = [
+        max(0, *(-check_geometry.turn_of(a, b, p) / hypot(b[0] - a[0], b[1] - a[1]) for p in lower),
+            *(check_geometry.turn_of(a, b, p) / hypot(b[0] - a[0], b[1] - a[1]) for p in upper))
+        for a, b in found
+    ]  # fmt: skip
+    assert overs == sorted(overs)
+    # of six pairs of corners one is left out: the line from the low corner to the left end is 500 nm off at the right
+    assert len(found) == 5
+    assert ((mm(1000), mm(300)), (0, mm(300))) in found
+    assert lines_near((mm(1000), mm(300)), (0, mm(300)), [lower], [upper], 99) != found
 
 
 @pytest.mark.parametrize("clean", [tidy, check_geometry.tidy])

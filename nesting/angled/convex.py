@@ -135,6 +135,58 @@ def no_fit(a: Any, b: Any) -> Any:
 
 
 @jit
+def both_edges(a: Any, b: Any) -> tuple[Any, Any]:
+    """The edges of two polygons in the order of their angles, and after each the corners of `a` and `b` reached."""
+    na, nb = len(a), len(b)
+    i0, j0 = _lowest(a), _lowest(b)
+    edges, corners = np.empty((na + nb, 2)), np.empty((na + nb, 2), np.int64)
+    i = j = 0
+    for k in range(na + nb):
+        p, q = (i0 + i) % na, (i0 + i + 1) % na
+        ux, uy = a[q, 0] - a[p, 0], a[q, 1] - a[p, 1]
+        p, q = (j0 + j) % nb, (j0 + j + 1) % nb
+        vx, vy = b[q, 0] - b[p, 0], b[q, 1] - b[p, 1]
+        if j >= nb or (i < na and ux * vy - uy * vx >= 0):
+            edges[k, 0], edges[k, 1], i = ux, uy, i + 1
+        else:
+            edges[k, 0], edges[k, 1], j = vx, vy, j + 1
+        corners[k, 0], corners[k, 1] = (i0 + i) % na, (j0 + j) % nb
+    return edges, corners
+
+
+@jit
+def area_of_both(a: Any, b: Any, x: float, y: float, edges: Any, corners: Any) -> float:
+    """About the area of the hull of `a` and of `b` shifted, given their `both_edges`. [mm2]
+
+    Square to every edge the polygon that reaches farther is on the hull; between two edges this changes once at
+    most. No sorting, so that it is done in a tenth of the time of `hull`.
+    """
+    total = 0.0
+    fx = fy = px = py = 0.0
+    begun = False
+    n = len(edges)
+    last = corners[n - 1]
+    ex, ey = edges[n - 1, 0], edges[n - 1, 1]
+    ahead = ey * (a[last[0], 0] - b[last[1], 0] - x) - ex * (a[last[0], 1] - b[last[1], 1] - y)
+    for k in range(n):
+        # the corners between the edge before and this one
+        i, j = corners[k - 1, 0], corners[k - 1, 1]
+        ax, ay, bx, by = a[i, 0], a[i, 1], b[j, 0] + x, b[j, 1] + y
+        before, ahead = ahead, edges[k, 1] * (ax - bx) - edges[k, 0] * (ay - by)
+        for step in range(2):
+            if step == 1 and (before >= 0) == (ahead >= 0):
+                break
+            mine = before >= 0 if step == 0 else ahead >= 0
+            qx, qy = (ax, ay) if mine else (bx, by)
+            if begun:
+                total += px * qy - qx * py
+            else:
+                fx, fy, begun = qx, qy, True
+            px, py = qx, qy
+    return (total + px * fy - fx * py) / 2
+
+
+@jit
 def extent_along(p: Any, ux: float, uy: float) -> tuple[float, float]:
     """Least and greatest reach of a polygon in a direction. [mm]"""
     low = high = p[0, 0] * ux + p[0, 1] * uy

@@ -4,6 +4,9 @@ If a set of panels can be parted by edge-to-edge cuts, so can every subset (rest
 any line which parts two of them may be taken first: no backtracking. A parting line can be moved until it
 carries an edge of a panel or passes through two corners. Whether waste may be broken off depends on the
 order, so two orders are tried: parting first, or waste around all panels first.
+
+Ends of cuts are whole nanometres. Where an edge runs on at a slight turn from a cut between panels, the
+corner there moves by hundreds when the cut is one nanometre off: then lines through other corners are tried.
 """
 
 from __future__ import annotations
@@ -21,6 +24,7 @@ from .exact import (
     breaks_off,
     depth_beyond,
     halves,
+    lines_near,
     rough_area2,
     rough_ends,
     side_of,
@@ -40,6 +44,8 @@ CLEAN = 5
 TWINS = 200
 """Corners of a piece nearer to each other than this are stated as one: cuts that should meet in it were
 rounded, each for itself. [nm]"""
+OTHERS = 8
+"""Lines tried for a cut between panels where its first choice leaves panels untrue."""
 LEFT_ON = 20_000
 """Waste on a panel that is wider than this, spread over its border, is no matter of rounding. [nm]"""
 LEFT, RIGHT, ACROSS = 1, -1, 0
@@ -135,8 +141,18 @@ def _lines(outlines: Sequence[Outline], slack: int) -> list[_Line]:
 class _Parting:
     """Parts the panels of one blank. Pieces are floats here: `cut_apart` replays the scores exactly."""
 
-    def __init__(self, outlines: Sequence[Outline], rules: Rules, *, waste_first: bool, slack: int) -> None:
+    def __init__(
+        self,
+        outlines: Sequence[Outline],
+        rules: Rules,
+        *,
+        waste_first: bool,
+        slack: int,
+        other: int | None = None,
+    ) -> None:
         self.outlines, self.rules, self.waste_first, self.slack = outlines, rules, waste_first, slack
+        self.other = other
+        self.as_asked = other is None
         self.scores: list[Score] = []
 
     def run(self, width: int, height: int, lines: Sequence[_Line]) -> bool:
@@ -210,7 +226,19 @@ class _Parting:
                 left = [m for m in members if line.where[m] == LEFT]
                 right = [m for m in members if line.where[m] == RIGHT]
                 best = (key, (*cut, left, right))
-        return best[1] if best else self._corner_to_corner(shape, members)
+        found = best[1] if best else self._corner_to_corner(shape, members)
+        return found if found is None or self.other is None else self._beside(shape, found, self.other)
+
+    def _beside(self, shape: Rough, found: _Found, number: int) -> _Found:
+        """The cut of this number of those through corners beside the one found; that one where there are fewer."""
+        start, end, left, right = found
+        outlines = [self.outlines[m] for m in left], [self.outlines[m] for m in right]
+        ends = [rough_ends(shape, a, b, self.slack) for a, b in lines_near(start, end, *outlines, ON)]
+        cuts = [cut for cut in dict.fromkeys(ends) if cut is not None and not too_long(*cut, self.rules)]
+        if number >= len(cuts):
+            return found
+        self.as_asked = True
+        return (*cuts[number], left, right)
 
     def _corner_to_corner(self, shape: Rough, members: list[int]) -> _Found | None:
         """A cut between panels through a corner of one and a corner of another."""
@@ -338,18 +366,23 @@ def cut_apart(width: int, height: int, outlines: Sequence[Outline], rules: Rules
     CutApart or None
         None where the panels cannot be parted, or some waste cannot be broken off.
     """
-    for slack in (ON, CLEAN):
-        lines = _lines(outlines, slack)
-        untrue = False
+    lines = _lines(outlines, ON)
+    untrue = False
+    for slack, other in ((ON, None), (CLEAN, None), *((CLEAN, n) for n in range(OTHERS))):
+        if slack == CLEAN and other is None:
+            lines = _lines(outlines, CLEAN)
+        as_asked = False
         best: CutApart | None = None
         for waste_first in (False, True) if len(outlines) > 1 else (True,):
-            parting = _Parting(outlines, rules, waste_first=waste_first, slack=slack)
-            if parting.run(width, height, lines):
+            parting = _Parting(outlines, rules, waste_first=waste_first, slack=slack, other=other)
+            parted = parting.run(width, height, lines) and parting.as_asked
+            as_asked = as_asked or parting.as_asked
+            # the fewer cuts; as many: panels apart first, since smaller pieces are easier in hand
+            if parted and (best is None or len(parting.scores) < len(best.scores)):
                 made = replayed(width, height, outlines, parting.scores, rules)
                 untrue = untrue or made is Fault.UNTRUE
-                # the fewer cuts; as many: panels apart first, since smaller pieces are easier in hand
-                if isinstance(made, CutApart) and (best is None or len(made.scores) < len(best.scores)):
-                    best = made
-        if best is not None or not untrue:
-            return best  # only where panels came out untrue may a finer eye help
+                best = made if isinstance(made, CutApart) else best
+        # only where panels came out untrue may a finer eye help, or a line beside, while there is one
+        if best is not None or not untrue or not as_asked:
+            return best
     return None

@@ -119,6 +119,31 @@ def rough_ends(piece: Rough, a: Point, b: Point, snap: int) -> tuple[Point, Poin
     return (found[0], found[1]) if found[0] != found[1] else None
 
 
+def lines_near(
+    start: Point, end: Point, left: Sequence[Outline], right: Sequence[Outline], slack: int
+) -> list[tuple[Point, Point]]:
+    """The lines through two corners that part the same outlines as the line start -> end, near to it.
+
+    Corners within `slack` [nm] of that line; no more than this may reach over any. Those come first over
+    which least reaches, of these the ones whose corners lie farthest apart.
+    """
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    most = slack * slack * (dx * dx + dy * dy)
+    near = [p for outline in (*left, *right) for p in outline if side_of(start, end, p) ** 2 <= most]
+    ranked = []
+    for a in near:
+        for b in near:
+            ux, uy = b[0] - a[0], b[1] - a[1]
+            if ux * dx + uy * dy <= 0:
+                continue
+            over = [-side_of(a, b, p) for outline in left for p in outline]
+            over += [side_of(a, b, p) for outline in right for p in outline]
+            over2, long2 = max(0, *over) ** 2, ux * ux + uy * uy
+            if over2 <= slack * slack * long2:
+                ranked.append((over2 // long2, -long2, a, b))
+    return [(a, b) for _, _, a, b in sorted(ranked)]
+
+
 def whole(piece: Sequence[Exact] | Rough) -> Outline:
     """The piece with corners in whole nanometres, repeated points dropped."""
     pts = [(round(x), round(y)) for x, y in piece]

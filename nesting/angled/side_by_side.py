@@ -14,10 +14,22 @@ from typing import Any, Final
 import numpy as np
 
 from ..optimizer.moves import jit
-from .convex import TOUCH, area_of, directions, extent_along, hull, no_fit, turned
+from .convex import (
+    TOUCH,
+    area_of,
+    area_of_both,
+    both_edges,
+    directions,
+    extent_along,
+    hull,
+    no_fit,
+    turned,
+)
 
 KEPT: Final = 4
 """Places kept for each of the two aims."""
+ABOUT: Final = 1e-5
+"""`area_of_both` is this near to the area of the hull: a part of it."""
 FIELDS: Final = 6
 """Columns of a place: measure [mm2], cosine and sine of the turn of B, its shift, and 1 if B is flipped."""
 
@@ -224,8 +236,11 @@ def _least_blanks(
 @jit
 def _least_hulls(a: Any, b: Any, spots: Any, best: Any, c: float, s: float, flip: float) -> None:
     """Try every corner of the no-fit polygon for the least hull."""
+    edges, corners = both_edges(a, b)
     for i in range(len(spots)):
         x, y = spots[i, 0], spots[i, 1]
+        if area_of_both(a, b, x, y, edges, corners) * (1 - ABOUT) >= best[len(best) - 1, 0]:
+            continue
         area = _hull_of_both(a, b, x, y)
         _keep(best, a, b, area, False, c, s, x, y, flip)
 
