@@ -5,9 +5,9 @@ from __future__ import annotations
 import logging
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from io import BytesIO
@@ -18,7 +18,8 @@ from typing import Any, Final
 from panewright.io.list_limits import cannot_open
 from panewright.io.problems import Problems, shown
 from panewright.nesting.errors import InvalidOutline
-from panewright.nesting.outlines import FLAT, Outline, box, traced
+from panewright.nesting.outlines import FLAT, box, traced
+from panewright.nesting.straight_edges import Straightened, straightened
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import NM_PER_INCH, NM_PER_MM, LengthUnit, mm, show_size, to_tick
 
@@ -109,7 +110,9 @@ class _Drawing:
         self.problems.note(self.file, reason)
 
 
-def read_outline(path: Path, problems: Problems, *, unit_if_none: LengthUnit | None = None) -> Outline | None:
+def read_outline(
+    path: Path, problems: Problems, *, unit_if_none: LengthUnit | None = None, fixed: Collection[int] = ()
+) -> Straightened | None:
     """The outline that a DXF file holds.
 
     Parameters
@@ -120,12 +123,15 @@ def read_outline(path: Path, problems: Problems, *, unit_if_none: LengthUnit | N
         Collects what is wrong; the value of such a problem names the layer.
     unit_if_none
         The unit where the file names none; None refuses such a file.
+    fixed
+        Indexes of the corners of the outline that may not go when edges are laid straight.
 
     Returns
     -------
-    Outline or None
-        Counter-clockwise, its box begins at 0, 0; every coordinate is scaled exactly and rounded once to
-        the tick. None where the file is refused. [nm]
+    Straightened or None
+        Its outline is counter-clockwise, the box begins at 0, 0; every coordinate is scaled exactly and
+        rounded once to the tick, then edges off by noise are laid straight. None where the file is
+        refused. [nm]
     """
     drawing = _Drawing(str(path), problems)
     data = _bytes(path, drawing)
@@ -133,7 +139,7 @@ def read_outline(path: Path, problems: Problems, *, unit_if_none: LengthUnit | N
         return None
     with _quiet():
         try:
-            found = _read(data, drawing, unit_if_none)
+            found = _read(data, drawing, unit_if_none, fixed)
         except Exception as error:  # noqa: BLE001 - a damaged drawing raises whatever its reader stumbles over
             drawing.bad(
                 tr("the drawing is damaged ({reason})", reason=shown(error, 80) or type(error).__name__),
@@ -185,7 +191,9 @@ def _bytes(path: Path, drawing: _Drawing) -> bytes | None:
     return None
 
 
-def _read(data: bytes, drawing: _Drawing, unit_if_none: LengthUnit | None) -> Outline | None:
+def _read(
+    data: bytes, drawing: _Drawing, unit_if_none: LengthUnit | None, fixed: Collection[int]
+) -> Straightened | None:
     from ezdxf import recover
 
     doc, audit = recover.read(BytesIO(data))
@@ -198,7 +206,7 @@ def _read(data: bytes, drawing: _Drawing, unit_if_none: LengthUnit | None) -> Ou
     closed = _outline_alone(list(doc.modelspace()), drawing)
     if closed is None or not _straight(closed, drawing) or scale is None:
         return None
-    return _scaled(closed, scale, drawing)
+    return _scaled(closed, scale, drawing, fixed)
 
 
 def _scale(code: object, drawing: _Drawing, unit_if_none: LengthUnit | None) -> int | None:
@@ -355,17 +363,19 @@ def _straight(path: _Path, drawing: _Drawing) -> bool:
     return fine
 
 
-def _scaled(path: _Path, scale: int, drawing: _Drawing) -> Outline | None:
+def _scaled(path: _Path, scale: int, drawing: _Drawing, fixed: Collection[int]) -> Straightened | None:
     """The outline in nanometres, exact from the shortest text of each number until it is rounded once."""
     points = path.points[:-1] if path.ends_meet else path.points
     exact = [(Fraction(Decimal(repr(x))) * scale, Fraction(Decimal(repr(y))) * scale) for x, y in points]
     left, low = min(x for x, _ in exact), min(y for _, y in exact)
     try:
-        outline = traced([(to_tick(x - left), to_tick(y - low)) for x, y in exact], FLAT).outline
+        found = traced([(to_tick(x - left), to_tick(y - low)) for x, y in exact], FLAT)
     except InvalidOutline as error:
         drawing.bad(error.reason, error.remedy, layer=path.layer)
         return None
-    x0, y0, x1, y1 = box(outline)
+    drawn = [(round(x), round(y)) for x, y in (exact[i] for i in found.listed)]
+    straight = straightened(found.outline, fixed=fixed, given=drawn)
+    x0, y0, x1, y1 = box(straight.outline)
     if min(x1 - x0, y1 - y0) < LEAST or max(x1 - x0, y1 - y0) > GREATEST:
         drawing.bad(
             tr("an outline of {size} is no panel", size=show_size(x1 - x0, y1 - y0)),
@@ -373,4 +383,4 @@ def _scaled(path: _Path, scale: int, drawing: _Drawing) -> Outline | None:
             layer=path.layer,
         )
         return None
-    return tuple((x - x0, y - y0) for x, y in outline)
+    return replace(straight, outline=tuple((x - x0, y - y0) for x, y in straight.outline))

@@ -11,7 +11,7 @@ from panewright.io.list_limits import MAX_CELL
 from panewright.io.panel_due import read_due
 from panewright.io.panel_edges import SIDES, edges_in_order, parse_edge, side_of_edges
 from panewright.io.panel_openings import read_openings
-from panewright.io.panel_outline import FoundOutline, check_size, read_outline_of, read_tips
+from panewright.io.panel_outline import FoundOutline, check_size, note_straight, read_outline_of, read_tips
 from panewright.io.problems import Problems, shown
 from panewright.io.row_cells import Cells
 from panewright.io.table_reader import Column, Row, Table
@@ -87,6 +87,8 @@ COLUMNS: Final = (
 ANY_THICKNESS: Final = mm(10)
 """Stands in where the glass of a row is not known, so that its other cells are still checked."""
 MAX_QUANTITY: Final = 10_000
+ROUNDED: Final = 20_000
+"""What is left of a square outline whose corners were listed at an angle with two decimals. [nm]"""
 
 _FREEDOM: Final = (Turn.NONE, Turn.HALF, Turn.QUARTER, Turn.ANY)
 
@@ -236,6 +238,8 @@ def _laid(cells: Cells, found: FoundOutline, laid: Laid, openings: tuple[Opening
         ),
         tr("plan and drawings show it so; write quarter under turn to keep it as it stands"),
     )
+    said = [line for line in laid.lines if line.off > ROUNDED]
+    note_straight(cells, found.column, said, found.traced.names)
     return True
 
 

@@ -2,25 +2,33 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Final
 
 from panewright.io.lengths import BadValue, parse_length
-from panewright.io.panel_edges import parse_corners
+from panewright.io.panel_edges import MAX_CORNERS, parse_corners
 from panewright.io.problems import Problems
 from panewright.io.row_cells import NO, YES, Cells
 from panewright.nesting.errors import InvalidOutline
 from panewright.nesting.outlines import FLAT, Outline, Traced, box, rectangle, traced
+from panewright.nesting.shape_findings import listed
+from panewright.nesting.straight_edges import NOISE, Line, Straightened, straightened
 from panewright.nesting.text import tr
 from panewright.nesting.tips import TipRule
-from panewright.nesting.units import mm, show, show_size
+from panewright.nesting.units import LengthStyle, mm, show, show_size
 
 LEAST_SIDE: Final = mm(10)
 GREATEST_SIDE: Final = mm(7000)
 SUSPICIOUS_SIDE: Final = mm(100)
 """A panel with no side longer than this is more likely typed in the wrong unit."""
 GREATEST_REACH: Final = mm(500)
+TOLD: Final = 1000
+"""Corners that move by less when edges are laid straight move silently, as in `FLAT`. [nm]"""
+NAMED: Final = 4
+"""Lines that a note names one by one."""
+_FINE: Final = LengthStyle("mm", 3)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,15 +71,16 @@ def read_outline_of(cells: Cells, folder: Path, problems: Problems) -> FoundOutl
         if cells.text("corners"):
             cells.bad("drawing", tr("the row has corners as well"), tr("leave one of both cells empty"))
             return None
-        outline = drawn_outline(cells, folder, problems)
-        if outline is None:
+        drawn = drawn_outline(cells, folder, problems, _between_unlike(cells))
+        if drawn is None:
             return None
-        found = FoundOutline(Traced(outline, tuple(range(len(outline)))), len(outline), "drawing")
+        found = FoundOutline(Traced(drawn.outline, drawn.kept), drawn.count, "drawing")
+        off = bool(drawn.lines)
     elif cells.text("corners"):
-        listed = _corners(cells)
-        if listed is None:
+        corners = _corners(cells)
+        if corners is None:
             return None
-        found = listed
+        found, off = corners
     else:
         width, height = cells.length("width"), cells.length("height")
         if width is None or height is None:
@@ -82,10 +91,12 @@ def read_outline_of(cells: Cells, folder: Path, problems: Problems) -> FoundOutl
             return None
         return FoundOutline(Traced(rectangle(width, height), (0, 1, 2, 3)), 4, "width")
     _, _, x1, y1 = box(found.outline)
+    # a size taken from the outline as drawn is right as well
+    most = NOISE if off else 0
     for name, size in (("width", x1), ("height", y1)):
         if cells.text(name):
             given = cells.length(name)
-            if given is not None and given != size:
+            if given is not None and abs(given - size) > most:
                 cells.bad(
                     name,
                     tr("the outline spans {size}, not {given}", size=show(size), given=show(given)),
@@ -94,7 +105,8 @@ def read_outline_of(cells: Cells, folder: Path, problems: Problems) -> FoundOutl
     return found
 
 
-def _corners(cells: Cells) -> FoundOutline | None:
+def _corners(cells: Cells) -> tuple[FoundOutline, bool] | None:
+    """The outline of listed corners, and whether edges of it were laid straight."""
     try:
         corners = parse_corners(cells.text("corners"), cells.corner_unit(), cells.table.decimal)
         if len(corners) > 1 and corners[0] == corners[-1]:
@@ -103,13 +115,68 @@ def _corners(cells: Cells) -> FoundOutline | None:
     except (BadValue, InvalidOutline) as error:
         cells.bad("corners", error.reason, error.remedy)
         return None
-    x0, y0, _, _ = box(found.outline)
-    outline = tuple((x - x0, y - y0) for x, y in found.outline)
-    return FoundOutline(replace(found, outline=outline), len(corners), "corners")
+    unlike = _between_unlike(cells)
+    straight = straightened(found.outline, fixed=[i for i, k in enumerate(found.listed) if k in unlike])
+    note_straight(cells, "corners", straight.lines, found.names)
+    x0, y0, _, _ = box(straight.outline)
+    outline = tuple((x - x0, y - y0) for x, y in straight.outline)
+    kept = Traced(outline, tuple(found.listed[i] for i in straight.kept))
+    return FoundOutline(kept, len(corners), "corners"), bool(straight.lines)
 
 
-def drawn_outline(cells: Cells, folder: Path, problems: Problems) -> Outline | None:
-    """The outline of the drawing that a row names; None with the problems noted."""
+def _between_unlike(cells: Cells) -> set[int]:
+    """Indexes of the corners at which the row has unlike edgework on both sides."""
+    words = [" ".join(part.casefold().split()) for part in cells.text("edges").split("|")]
+    return {k for k, word in enumerate(words) if word != words[k - 1]}
+
+
+def note_straight(cells: Cells, column: str, lines: Sequence[Line], names: Sequence[int]) -> None:
+    """Say which corners were laid on a level or an upright line.
+
+    Parameters
+    ----------
+    cells, column
+        Where the outline stands.
+    lines
+        What was laid straight.
+    names
+        Numbers of the corners.
+    """
+    told = [line for line in lines if line.off >= TOLD]
+    if not told:
+        return
+    words = []
+    for line in told[:NAMED]:
+        numbers, off = listed(sorted(names[i] for i in line.corners)), show(line.off, _FINE)
+        if line.axis:
+            words.append(tr("corners {numbers} are taken as level: {off} off", numbers=numbers, off=off))
+        else:
+            words.append(tr("corners {numbers} are taken as upright: {off} off", numbers=numbers, off=off))
+    if len(told) > NAMED:
+        words.append(tr("and {count} more", count=len(told) - NAMED))
+    cells.note(
+        column,
+        ", ".join(words),
+        tr("where a slant is meant, give it by more than {most}", most=show(NOISE, _FINE)),
+    )
+
+
+def drawn_outline(
+    cells: Cells, folder: Path, problems: Problems, fixed: Collection[int] = range(MAX_CORNERS)
+) -> Straightened | None:
+    """The outline of the drawing that a row names, its edges laid straight; None with the problems noted.
+
+    Parameters
+    ----------
+    cells
+        The row.
+    folder
+        Where the drawing is looked for.
+    problems
+        Collects what is wrong with it.
+    fixed
+        Indexes of the corners that may not go.
+    """
     from panewright.io.dxf_outline import read_outline
 
     text = cells.text("drawing")
@@ -119,10 +186,12 @@ def drawn_outline(cells: Cells, folder: Path, problems: Problems) -> Outline | N
             "drawing", tr("this is no file beside the list"), tr("name a DXF file in the folder of the list")
         )
         return None
-    outline = read_outline(folder / text, problems)
-    if outline is None:
+    drawn = read_outline(folder / text, problems, fixed=fixed)
+    if drawn is None:
         cells.bad("drawing", tr("this drawing cannot be used"), tr("see what is said of it"))
-    return outline
+    else:
+        note_straight(cells, "drawing", drawn.lines, range(1, MAX_CORNERS + 1))
+    return drawn
 
 
 def check_size(cells: Cells, found: FoundOutline) -> None:

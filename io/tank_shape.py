@@ -9,12 +9,13 @@ from typing import Final
 
 from panewright.io.lengths import BadValue
 from panewright.io.panel_edges import parse_corners
-from panewright.io.panel_outline import drawn_outline
+from panewright.io.panel_outline import drawn_outline, note_straight
 from panewright.io.problems import Problems
 from panewright.io.row_cells import Cells
 from panewright.io.tank_words import Words
 from panewright.nesting.errors import InvalidOutline
-from panewright.nesting.outlines import box
+from panewright.nesting.outlines import Point, box, traced
+from panewright.nesting.straight_edges import straightened
 from panewright.nesting.tanks import plan_shapes
 from panewright.nesting.tanks.plan_shapes import Across, PlanShape
 from panewright.nesting.tanks.tank import VolumeWish
@@ -236,19 +237,30 @@ def _polygon(cells: Cells) -> Callable[[int], PlanShape] | None:
         return None
     try:
         corners = parse_corners(cells.text("corners"), cells.corner_unit(), cells.table.decimal)
-        shape = plan_shapes.polygon(corners)
+        shape = plan_shapes.polygon(_straight(cells, corners))
     except (BadValue, InvalidOutline) as error:
         cells.bad("corners", error.reason, error.remedy)
         return None
     return lambda _: shape
 
 
+def _straight(cells: Cells, corners: list[Point]) -> list[Point]:
+    """Listed corners, in the order of the list, with their edges laid straight; none goes, each is a wall's."""
+    found = traced(corners)
+    straight = straightened(found.outline, fixed=range(len(corners)))
+    if not straight.lines:
+        return corners
+    note_straight(cells, "corners", straight.lines, found.names)
+    at = dict(zip(found.listed, straight.outline, strict=True))
+    return [at[i] for i in sorted(at)]
+
+
 def _drawing(cells: Cells, folder: Path, problems: Problems) -> Callable[[int], PlanShape] | None:
-    outline = drawn_outline(cells, folder, problems)
-    if outline is None:
+    drawn = drawn_outline(cells, folder, problems)
+    if drawn is None:
         return None
     try:
-        shape = plan_shapes.polygon(outline, "drawing")
+        shape = plan_shapes.polygon(drawn.outline, "drawing")
     except InvalidOutline as error:
         cells.bad("drawing", error.reason, error.remedy)
         return None

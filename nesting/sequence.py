@@ -10,7 +10,7 @@ from .glass import mass_grams
 from .mark_errors import size_errors
 from .marks import Measured, measured
 from .once import once_a_sheet
-from .pieces import Corner, CutFault, Direction, Piece, Split, direction, length, split, whole_sheet
+from .pieces import Corner, CutFault, Direction, Piece, Split, direction, length, side_of, split, whole_sheet
 from .plan import Cut, CutKind, Layout, Leaf, LeafKind, Plan
 from .shop import Lifts
 from .steps import Caution, Held, Lift, Result, SizeError, Step
@@ -186,11 +186,21 @@ def _cautions(
             out.append(Caution.CORNER)
         elif any(_tapers(part, parts.score) for part, _ in pairs):
             out.append(Caution.TAPER)
+        strips = [part for part, one in pairs if one.kind is LeafKind.CULLET and len(part.corners) > 3]
+        if Caution.NARROW not in out and any(_is_slim(part, parts.score) for part in strips):
+            out.append(Caution.NARROW)
         if any(_has_point(part) for part, one in pairs if one.kind is not LeafKind.CULLET):
             out.append(Caution.POINT)
     if any(one.mirrored for one in made):
         out.append(Caution.TURN)
     return tuple(out)
+
+
+def _is_slim(part: Piece, score: tuple[Corner, Corner]) -> bool:
+    """Whether what comes off beside a score is narrower than people break off well."""
+    (x, y), (ex, ey) = score
+    long2 = (ex - x) ** 2 + (ey - y) ** 2
+    return max(side_of(*score, p) ** 2 for p in part.corners) < NARROW * NARROW * long2
 
 
 def _tapers(part: Piece, score: tuple[Corner, Corner]) -> bool:

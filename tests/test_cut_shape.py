@@ -17,7 +17,7 @@ from panewright.nesting.check_outlines import cut_outline_fault
 from panewright.nesting.cut_shape import CutShape, cut_shape, least_blank
 from panewright.nesting.edgework import Edge, Work
 from panewright.nesting.errors import InvalidOutline
-from panewright.nesting.laid_square import NOISE, laid_square
+from panewright.nesting.laid_square import laid_square
 from panewright.nesting.offsets import cut_outline, offset
 from panewright.nesting.outlines import (
     FLAT,
@@ -33,6 +33,7 @@ from panewright.nesting.outlines import (
 )
 from panewright.nesting.panels import Panel, Turn
 from panewright.nesting.rules import Rules
+from panewright.nesting.straight_edges import NOISE
 from panewright.nesting.tips import TipRule, angle_at, sharp_corners, sharper
 from panewright.nesting.units import mm, to_tick
 
@@ -326,7 +327,7 @@ def test_a_turned_rectangle_becomes_one_again(degrees: float, width: int, height
     assert laid is not None and is_rectangle(laid.outline)
     sizes = sorted(box(laid.outline)[2:])
     assert all(abs(got - mm(want)) <= NOISE for got, want in zip(sizes, sorted((width, height)), strict=True))
-    # every corner is where turning puts it, within half of what counts as noise
+    # every corner is where turning puts it, within what counts as noise
     for p, q in zip(turned, laid.outline, strict=True):
         moved = laid.place(p)
         assert max(abs(moved[0] - q[0]), abs(moved[1] - q[1])) <= NOISE

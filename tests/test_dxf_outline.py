@@ -42,7 +42,7 @@ def outline_of(
     found = read_outline(path, problems, unit_if_none=unit)
     assert (found is None) == bool(problems.errors), problems.lines()
     assert all(p.reason and p.remedy and p.file == str(path) for p in problems.errors)
-    return found, problems
+    return found and found.outline, problems
 
 
 @pytest.fixture
@@ -123,7 +123,7 @@ def test_without_a_unit_the_caller_must_name_one(dxf: Path) -> None:
 def test_decimals_are_exact_wherever_the_outline_lies(
     tmp_path_factory: pytest.TempPathFactory, corners: list[tuple[int, int]], away: int, turned: bool
 ) -> None:
-    points = [(0, 0), (60_000, 0), (60_000, 40_000), *[(0, 40_000 + corners[0][1] // 10)]]
+    points = [(0, 0), (60_000, 0), (60_000, 40_000), (0, 40_010 + corners[0][1] // 10)]
     drawn = [((x + away) / 100, (y - away) / 100) for x, y in points]
     text = text_of(closed(drawn[::-1] if turned else drawn))
     found, _ = outline_of(tmp_path_factory.mktemp("dxf") / "a.dxf", text)

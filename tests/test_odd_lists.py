@@ -14,12 +14,13 @@ from panewright.io.order_lists import Orders, read_orders
 from panewright.io.problems import Problems
 from panewright.io.shop_file import default_shop, read_shop
 from panewright.nesting.edgework import Work
+from panewright.nesting.openings import Hole
 from panewright.nesting.outlines import area2, box, rectangle
 from panewright.nesting.shop import Shop
 from panewright.nesting.units import mm
 
 SHOP = default_shop()
-Corners = list[tuple[float, float]]
+Corners = list[tuple[float | str, float | str]]
 
 BAD: dict[str, tuple[Corners, str, str]] = {
     # corners, edges, and what is said
@@ -288,3 +289,129 @@ def test_a_vanished_edge_of_a_tank_names_panel_and_corners(tmp_path: Path) -> No
     }
     orders, problems = tanks(tmp_path, shape, shop=shop)
     assert not orders.panels and problems.errors and all(e.remedy for e in problems.errors)
+
+
+# ---------------------------------------------------------------- edges off by noise
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_rectangle_but_for_noise_is_one_in_every_reader(tmp_path: Path, kind: str) -> None:
+    works = [Work.POLISHED, Work.CUT, Work.GROUND, Work.SEAMED]
+    corners: Corners = [(100000, 50000), (100600, 50000), (100600, 50300.0006), (100000.0004, 50300)]
+    orders, problems = read(
+        tmp_path, kind, corners, "polished|cut|ground|seamed", openings="hole 35 at 500 200"
+    )
+    assert not problems.lines(), "less than a micrometre is not worth a word"
+    (panel,) = orders.panels
+    assert panel.finished == rectangle(mm(600), mm(300)) and panel.is_rectangle
+    assert [edge.work for edge in panel.edges] == works
+    assert isinstance(panel.openings[0], Hole) and panel.openings[0].center == (mm(500), mm(200))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_note_says_what_was_straightened(tmp_path: Path, kind: str) -> None:
+    corners: Corners = [(0, 0), (600, 0), (600, 300.04), (0.002, 300)]
+    orders, problems = read(tmp_path, kind, corners, "polished", width="600", height="300.04")
+    assert not problems and orders.panels[0].finished == rectangle(mm(600), mm(300))
+    (note,) = problems.notes
+    assert "corners 3 and 4 are taken as level: 0.04 mm off" in note.reason
+    assert "corners 1 and 4 are taken as upright: 0.002 mm off" in note.reason
+    assert "0.05 mm" in note.remedy and note.value
+    assert note.row is not None and note.column == ("drawing" if kind == "dxf" else "corners")
+
+
+def test_clockwise_edges_off_by_noise_keep_their_work_and_their_names(tmp_path: Path) -> None:
+    corners: Corners = [(0, 0), (0, 400), (600, 400.03), (600, 0)]
+    orders, problems = read(tmp_path, "csv", corners, "ground|polished|cut|seamed")
+    (panel,) = orders.panels
+    assert panel.finished == rectangle(mm(600), mm(400))
+    assert [edge.work for edge in panel.edges] == [Work.SEAMED, Work.CUT, Work.POLISHED, Work.GROUND]
+    assert "corners 2 and 3 are taken as level" in problems.notes[0].reason
+
+
+def test_a_notch_in_an_edge_off_by_noise(tmp_path: Path) -> None:
+    notch = "cut-out r 12: 200 260, 300 260, 300 300, 200 300"
+    orders, problems = read(
+        tmp_path, "csv", [(0, 0), (600, 0), (600, 300.0006), (0, 300)], "cut", openings=notch
+    )
+    assert not problems and orders.panels[0].is_rectangle and len(orders.panels[0].openings) == 1
+
+
+def test_single_edges_of_a_rectangle_off_by_noise_may_be_named(tmp_path: Path) -> None:
+    orders, problems = read(
+        tmp_path, "csv", [(0, 0), (600, 0), (600, "300.0010"), (0, 300)], "cut", top="polished"
+    )
+    assert not problems
+    assert [e.work for e in orders.panels[0].edges] == [Work.CUT, Work.CUT, Work.POLISHED, Work.CUT]
+
+
+@pytest.mark.parametrize("edges", ["ground", "ground|ground|cut|cut|polished"])
+@pytest.mark.parametrize("kind", ("csv", "dxf"))
+def test_a_corner_of_noise_goes_where_its_edges_are_alike(tmp_path: Path, kind: str, edges: str) -> None:
+    corners: Corners = [(0, 0.03), (300, 0), (600, 0.02), (600, 300), (0, 300)]
+    orders, problems = read(tmp_path, kind, corners, edges)
+    assert not problems and "corners 1, 2 and 3 are taken as level" in problems.notes[0].reason
+    (panel,) = orders.panels
+    assert panel.finished == rectangle(mm(600), mm(300))
+    words = [edge.work.value for edge in panel.edges]
+    assert words == (["ground"] * 4 if "|" not in edges else ["ground", "cut", "cut", "polished"])
+
+
+def test_a_corner_of_noise_stays_where_its_edges_differ(tmp_path: Path) -> None:
+    """Here both take off nothing; an unlike allowance makes an edge vanish, as it did before."""
+    corners: Corners = [(0, 0.03), (300, 0), (600, 0.02), (600, 300.01), (0, 300)]
+    orders, problems = read(tmp_path, "csv", corners, "cut|seamed|cut|cut|cut")
+    assert not problems
+    (panel,) = orders.panels
+    assert len(panel.finished) == 5 and [e.work for e in panel.edges][:2] == [Work.CUT, Work.SEAMED]
+    assert panel.finished[3][1] == panel.finished[4][1], "the top is laid straight all the same"
+
+
+def test_a_trapezoid_laid_on_its_longest_edge_says_what_else_it_straightened(tmp_path: Path) -> None:
+    # 600 and 300.04 wide, turned by 3-4-5; its short side leans by 0.04 mm
+    corners: Corners = [(0, 0), (480, 360), (180, 510), ("-60.0240", "330.0320")]
+    orders, problems = read(tmp_path, "csv", corners, "cut")
+    (panel,) = orders.panels
+    assert sorted(y for _, y in panel.finished)[2:] == [box(panel.finished)[3]] * 2
+    laid, straight = problems.notes
+    assert (
+        "laid on its longest edge" in laid.reason and "corners 3 and 4 are taken as level" in straight.reason
+    )
+
+
+@pytest.mark.parametrize("noisy", ["0 0 | 900 0 | 900 400.03 | 0 400", "0 0.0006 | 900 0 | 900 400 | 0 400"])
+def test_corners_of_a_tank_are_laid_straight(tmp_path: Path, noisy: str) -> None:
+    found = []
+    for corners in ("0 0 | 900 0 | 900 400 | 0 400", noisy):
+        orders, problems = tanks(tmp_path, {"shape": "polygon", "corners": corners})
+        assert not problems
+        found.append([(p.name, p.finished, p.edges) for p in orders.panels])
+        told = [n for n in problems.notes if "corners 3 and 4 are taken as level: 0.03 mm" in n.reason]
+        assert len(told) == ("400.03" in corners) and all(n.column == "corners" for n in told)
+    assert found[0] == found[1]
+
+
+def test_a_clockwise_tank_keeps_its_front(tmp_path: Path) -> None:
+    plain = {"shape": "polygon", "corners": "900 0 | 0 0 | 0 400 | 700 400"}
+    noisy = plain | {"corners": "900 0 | 0 0.02 | 0 400 | 700 400"}
+    found = []
+    for row in (plain, noisy):
+        orders, problems = tanks(tmp_path, row)
+        assert not problems
+        found.append([(p.name, p.finished, p.edges) for p in orders.panels])
+    assert found[0] == found[1]
+
+
+def test_a_drawn_base_of_a_tank_is_laid_straight(tmp_path: Path) -> None:
+    found = []
+    for name, last in (("a.dxf", 400.0), ("b.dxf", 400.02)):
+        doc = ezdxf.new("R2010")
+        doc.header["$INSUNITS"] = 4
+        doc.modelspace().add_lwpolyline([(0, 0), (900, 0), (700, 400), (200, last)], close=True)
+        doc.saveas(tmp_path / name)
+        orders, problems = tanks(tmp_path, {"shape": "drawing", "drawing": name})
+        assert not problems
+        found.append([(p.name, p.finished, p.edges) for p in orders.panels])
+        told = [n for n in problems.notes if "taken as level: 0.02 mm off" in n.reason]
+        assert len(told) == (last != 400) and all(n.column == "drawing" for n in told)
+    assert found[0] == found[1]

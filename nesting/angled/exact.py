@@ -190,26 +190,31 @@ def breaks_off(corner: Outline, start: Point, end: Point, rules: Rules) -> bool:
         return False
     if not narrower_than(corner, rules.break_out):
         return True
-    return not narrower_than(corner, rules.corner_depth) and _blunt(corner, start, end, rules.least_angle)
+    return not narrower_than(corner, rules.corner_depth) and _blunt(corner, start, end, rules)
 
 
-def _blunt(corner: Outline, start: Point, end: Point, least_angle: int) -> bool:
-    """Whether the corner piece meets the score at `least_angle` [1/1000 degree] or more at both ends.
+def _blunt(corner: Outline, start: Point, end: Point, rules: Rules) -> bool:
+    """Whether the corner piece meets the score at the least angle or more at both ends.
 
-    Half a thousandth of a degree is forgiven: corners of a regular hexagon meet it at 30 degrees
-    exactly, and their points are rounded to the nanometre.
+    An end that is less deep than the corner depth is as thin as what follows it: a long wedge with a blunt
+    tip does not pass for a corner. Half a thousandth of a degree is forgiven: corners of a regular hexagon
+    meet the score at 30 degrees exactly, and their points are rounded to the nanometre.
     """
-    most = int(cos(radians((least_angle - 0.5) / 1000)) ** 2 * 10**15)  # square of the cosine
+    most = int(cos(radians((rules.least_angle - 0.5) / 1000)) ** 2 * 10**15)  # square of the cosine
+    n = len(corner)
 
     def nearest(p: Point) -> int:
-        return min(range(len(corner)), key=lambda i: (corner[i][0] - p[0]) ** 2 + (corner[i][1] - p[1]) ** 2)
+        return min(range(n), key=lambda i: (corner[i][0] - p[0]) ** 2 + (corner[i][1] - p[1]) ** 2)
 
     found = (nearest(start), nearest(end))
     for k, other in (found, found[::-1]):
         at = corner[k]
-        for q in (k - 1, (k + 1) % len(corner)):
-            if q % len(corner) == other:
+        for way in (-1, 1):
+            q = (k + way) % n
+            if q == other:
                 continue
+            while not _far(at, corner[q], rules.corner_depth - 1) and (q + way) % n != other:
+                q = (q + way) % n
             ux, uy = corner[other][0] - at[0], corner[other][1] - at[1]
             vx, vy = corner[q][0] - at[0], corner[q][1] - at[1]
             dot = ux * vx + uy * vy
