@@ -51,7 +51,7 @@ def impossible(panels: Iterable[Panel], stock: Sequence[StockPiece], shop: Shop)
         key = (panel.glass, panel.cut, panel.turn, panel.narrow, panel.from_stock)
         if key not in seen:
             mine = [s for s in usable if s.glass == panel.glass and panel.from_stock in (None, s.name)]
-            seen[key] = _forbidden(panel, mine, rules)
+            seen[key] = forbidden(panel, mine, rules)
         verdict = seen[key]
         if verdict is not None:
             out.append(Unplaced(panel=asked, rule=verdict[0], reason=verdict[1]))
@@ -117,7 +117,8 @@ def _long_angled(rules: Rules) -> str:
     )
 
 
-def _forbidden(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> tuple[str, str] | None:
+def forbidden(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> tuple[str, str] | None:
+    """The rule by which none of these sheets yields a panel, and the reason; None where one does."""
     if not stock and panel.from_stock is not None:
         return "no such stock", tr(
             "it is to be cut from {stock}, of which none is on hand or can be bought", stock=panel.from_stock

@@ -157,14 +157,20 @@ def _fitting(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> Panel:
     if panel.is_rectangle or panel.turn is not Turn.ANY:
         return panel
     rooms = _rooms(s for s in stock if panel.from_stock in (None, s.name))
-
-    def fits(blank: Blank) -> bool:
-        long, short = max(blank.width, blank.height), min(blank.width, blank.height)
-        return any(long <= max(r) and short <= min(r) for r in rooms)
-
-    if any(fits(blank) for blank in own_blanks(panel.cut, panel.turn, rules)):
+    if any(_fits(blank, True, rooms) for blank in own_blanks(panel.cut, panel.turn, rules)):
         return panel
     return _askew(panel, rooms, rules) or panel
+
+
+def _turns(panel: Panel) -> bool:
+    """Whether a panel may be turned by a quarter, and its blank with it."""
+    return panel.turn in (Turn.ANY, Turn.QUARTER)
+
+
+def _fits(blank: Blank, turns: bool, rooms: Sequence[Size]) -> bool:
+    """Whether a sheet holds a blank, which may be turned by a quarter or not."""
+    w, h = blank.width, blank.height
+    return any((w <= a and h <= b) or (turns and w <= b and h <= a) for a, b in rooms)
 
 
 def _helpers(others: Sequence[Panel], alone: Sequence[Panel]) -> list[Panel]:
@@ -199,6 +205,7 @@ def _bundled(
     wanted = [id(q[0]) in alone for q in queues]
     own = [None if want else _own(q[0], rules) for q, want in zip(queues, wanted, strict=True)]
     found = groups_for([q[0] for q in queues], [len(q) for q in queues], rooms, rules, worth=ANY_WORTH)
+    found = [b for b in found if _fits(b, all(_turns(queues[m.kind][0]) for m in b.members), rooms)]
     offers = [b for b in found if any(wanted[k] for k, _ in b.uses)]
     if not offers:
         return [], list(mine)

@@ -15,10 +15,10 @@ from .assemble import Hands, build_layouts, cut_sheets, missing_panels, numbered
 from .due_judge import Judge
 from .due_plan import DuePlan
 from .due_repair import repair
-from .feasible import impossible
+from .feasible import forbidden, impossible
 from .fillers import Filler, Filling, fillers_on, left_after
 from .job import Job, Variant
-from .joint_blanks import lonely, tied
+from .joint_blanks import Bundle, lonely, single_panels, tied
 from .kept import Kept
 from .late import days_extra, order_extra
 from .optimizer.instance import build
@@ -30,6 +30,7 @@ from .pins import settled_pins
 from .plan import Bound, GlassOutcome, Plan, Unplaced
 from .plan_bound import bound_of
 from .plan_id import plan_id
+from .rules import Rules
 from .shop import Shop
 from .stock import StockPiece
 from .text import tr
@@ -130,14 +131,32 @@ class Planner:
         for glass in sorted({p.glass for p in placed}):
             there = [s for s in self.kept.stock if s.glass == glass]
             ties = tied([p for p in placed if p.glass == glass], there, shop.rules(glass))
-            mine = ties.panels
             self.unplaced += tuple(lonely(p, shop.rules(glass)) for p in ties.left)
+            mine = self._possible(ties.panels, there, shop.rules(glass))
             if not mine:
                 continue
             offers = with_phantoms(there, mine, shop)
             instance = build(mine, offers, shop.rules(glass), groups=groups)
             budget = None if effort is None else max(1, effort * len(mine) // len(placed))
             self._jobs.append(Job(glass, instance, budget))
+
+    def _possible(self, panels: Sequence[Panel], stock: Sequence[StockPiece], rules: Rules) -> list[Panel]:
+        """Without the joint blanks that no sheet yields; their panels are left out.
+
+        They were tied anew without what `impossible` named, so that it has not seen these blanks.
+        """
+        usable = [s for s in stock if s.buyable or s.on_hand > 0]
+        out = []
+        for panel in panels:
+            mine = [s for s in usable if panel.from_stock in (None, s.name)]
+            verdict = forbidden(panel, mine, rules) if isinstance(panel, Bundle) else None
+            if verdict is None:
+                out.append(panel)
+            else:
+                self.unplaced += tuple(
+                    Unplaced(panel=p.id, rule=verdict[0], reason=verdict[1]) for p in single_panels(panel)
+                )
+        return out
 
     def start(self) -> None:
         """Make a first whole plan of every glass."""

@@ -15,8 +15,9 @@ from panewright.nesting.blanks import candidates, least_rectangle
 from panewright.nesting.checker import check
 from panewright.nesting.costly_blanks import costly_blanks
 from panewright.nesting.figures import figures_of
+from panewright.nesting.joint_blanks import Bundle, tied
 from panewright.nesting.once import once_a_sheet
-from panewright.nesting.outlines import make_outline
+from panewright.nesting.outlines import box, hull, make_outline
 from panewright.nesting.panels import Turn
 from panewright.nesting.plan import CutKind
 from panewright.nesting.planner import Planner, impossible
@@ -178,3 +179,24 @@ def test_work_on_a_sheet_is_done_once_for_one_plan(hand_plan):
     other = replace(hand_plan, id="other")
     assert work(other, layout)[0] == "other" and work(hand_plan, layout)[0] == hand_plan.id
     assert asked == [1, 2, 1, 1]
+
+
+def test_a_joint_blank_that_may_not_turn_fits_the_sheet_as_it_lies(make_panel, make_stock):
+    # two panels that may not turn, tied to a third: upright their blank is higher than the sheet
+    shop = Shop(cutting=CuttingChoice(break_out=mm(30), corner_depth=0, longest_angled_cut=0))
+    rects = [(851, 196), (109, 294), (154, 430), (675, 273)]
+    panels = [make_panel(w, h, id=f"R{i}/p/1") for i, (w, h) in enumerate(rects)]
+    kite = [(73, 612), (141, 52), (321, 266), (303, 544), (199, 700)]
+    wing = [(61, 92), (253, 18), (900, 130), (286, 574), (126, 622)]
+    dart = [(189, 338), (482, 23), (565, 28), (380, 401)]
+    panels += copies("A0/p", hull(kite), 2, allowance="1", mirror=False)
+    panels += copies("A1/p", hull(wing), 2, allowance="1", mirror=False)
+    panels += copies("A2/p", hull(dart), 3, allowance="1", turn=Turn.NONE, narrow=True)
+    stock = [make_stock(1605, 1100)]
+    rules = shop.rules("clear-10")
+    for panel in tied(panels, stock, rules).panels:
+        x0, y0, x1, y1 = box(panel.cut)
+        if isinstance(panel, Bundle) and panel.turn is Turn.NONE:
+            assert x1 - x0 <= stock[0].inner_width and y1 - y0 <= stock[0].inner_height
+    plan = planned(panels, stock, shop)
+    assert len(passes(plan)) + len(plan.unplaced) == len(panels)
