@@ -8,7 +8,7 @@ in DEVELOPERS.md).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
@@ -74,6 +74,11 @@ class Blank:
     height: int
     members: tuple[Member, ...]
     cuts: CutApart
+
+    @property
+    def area(self) -> int:
+        """[nm2]"""
+        return self.width * self.height
 
     @property
     def uses(self) -> tuple[tuple[int, int], ...]:
@@ -142,9 +147,7 @@ def candidates(cut: Outline, turn: Turn, rules: Rules) -> list[Blank]:
         directions += [(b[0] - a[0], b[1] - a[1]) for a, b in sides(cut)]
     for direction in directions:
         width, height, outline = _in_place(_turned(cut, direction))
-        size = (
-            (max(width, height), min(width, height)) if turn in (Turn.ANY, Turn.QUARTER) else (width, height)
-        )
+        size = (max(width, height), min(width, height)) if turn.by_quarter else (width, height)
         if size in found:
             continue
         cuts = cut_apart(width, height, [outline], rules)
@@ -154,10 +157,10 @@ def candidates(cut: Outline, turn: Turn, rules: Rules) -> list[Blank]:
         found[size] = Blank(
             width=width, height=height, members=(Member(0, angle, False, outline),), cuts=cuts
         )
-    blanks = sorted(found.values(), key=lambda b: (b.width * b.height, b.width, b.members[0].turned))
+    blanks = sorted(found.values(), key=lambda b: (b.area, b.width, b.members[0].turned))
     if blanks:
-        most = blanks[0].width * blanks[0].height * 115
-        blanks = [b for b in blanks if b.width * b.height * 100 <= most]
+        most = blanks[0].area * 115
+        blanks = [b for b in blanks if b.area * 100 <= most]
     sizes = [sorted((b.width, b.height)) for b in blanks]
     return [
         b
@@ -186,6 +189,11 @@ def least_rectangle(cut: Outline, turn: Turn) -> tuple[Fraction, tuple[int, int]
     return min(found, key=lambda f: f[0])
 
 
+def fits(width: int, height: int, turns: bool, rooms: Iterable[tuple[int, int]]) -> bool:
+    """Whether a rectangle, which may be turned by a quarter or not, lies in one of these sizes. [nm]"""
+    return any((width <= a and height <= b) or (turns and width <= b and height <= a) for a, b in rooms)
+
+
 @lru_cache(maxsize=4096)
 def tilted(cut: Outline, rules: Rules, rooms: tuple[tuple[int, int], ...]) -> Blank | None:
     """The least blank in which a panel stands askew, for one that no flush blank yields.
@@ -211,8 +219,7 @@ def tilted(cut: Outline, rules: Rules, rooms: tuple[tuple[int, int], ...]) -> Bl
     for k in range(1, SLOPES + 1):
         for direction in ((SLOPES, k), (SLOPES, -k)):
             width, height, outline = _in_place(_turned(cut, direction))
-            long, short = max(width, height), min(width, height)
-            if not rooms or any(long <= max(r) and short <= min(r) for r in rooms):
+            if not rooms or fits(width, height, True, rooms):
                 tried.append((width * height, direction, width, height, outline))
     for _, direction, width, height, outline in sorted(tried):
         cuts = cut_apart(width, height, [outline], rules)

@@ -108,7 +108,7 @@ def least_blank(outline: Outline, rules: Rules, turn: Turn) -> int | None:
     if is_rectangle(outline):
         return area2(outline) // 2
     blanks = candidates(outline, turn, rules)
-    return blanks[0].width * blanks[0].height if blanks else None
+    return blanks[0].area if blanks else None
 
 
 def _scorable(

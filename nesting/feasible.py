@@ -6,11 +6,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from .blanks import candidates
-from .joint_blanks import Bundle, lonely, needs_company, tied
+from .joint_blanks import Bundle, lonely, tied
 from .optimizer.instance import Instance, build
 from .optimizer.limits import lies_alone
 from .outlines import box, narrower_than
-from .panels import Panel, Turn
+from .panels import Panel
 from .plan import Unplaced
 from .rules import Rules
 from .shop import Shop
@@ -36,7 +36,7 @@ def impossible(panels: Iterable[Panel], stock: Sequence[StockPiece], shop: Shop)
     list of Unplaced
         In the order of the panels.
     """
-    usable = [s for s in stock if s.buyable or s.on_hand > 0]
+    usable = [s for s in stock if s.is_there]
     panels = list(panels)
     company, too_long = _in_company(panels, usable, shop)
     seen: dict[tuple[object, ...], tuple[str, str] | None] = {}
@@ -51,7 +51,7 @@ def impossible(panels: Iterable[Panel], stock: Sequence[StockPiece], shop: Shop)
         key = (panel.glass, panel.cut, panel.turn, panel.narrow, panel.from_stock)
         if key not in seen:
             mine = [s for s in usable if s.glass == panel.glass and panel.from_stock in (None, s.name)]
-            seen[key] = forbidden(panel, mine, rules)
+            seen[key] = _forbidden(panel, mine, rules)
         verdict = seen[key]
         if verdict is not None:
             out.append(Unplaced(panel=asked, rule=verdict[0], reason=verdict[1]))
@@ -69,11 +69,8 @@ def _in_company(
     too_long: set[str] = set()
     for glass in sorted({p.glass for p in panels}):
         rules = shop.rules(glass)
-        mine = [p for p in panels if p.glass == glass and not p.is_rectangle]
         there = [s for s in stock if s.glass == glass]
-        if any(needs_company(p, rules) for p in mine):
-            mine = [p for p in panels if p.glass == glass]
-        ties = tied(mine, there, rules)
+        ties = tied([p for p in panels if p.glass == glass], there, rules)
         for tie in ties.panels:
             if isinstance(tie, Bundle):
                 out |= {p.id: tie for p in tie.parts}
@@ -117,8 +114,7 @@ def _long_angled(rules: Rules) -> str:
     )
 
 
-def forbidden(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> tuple[str, str] | None:
-    """The rule by which none of these sheets yields a panel, and the reason; None where one does."""
+def _forbidden(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> tuple[str, str] | None:
     if not stock and panel.from_stock is not None:
         return "no such stock", tr(
             "it is to be cut from {stock}, of which none is on hand or can be bought", stock=panel.from_stock
@@ -164,7 +160,7 @@ def forbidden(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> tuple[
             size=size,
             least=show(rules.break_out),
         )
-    turn = tr("turned any way") if panel.turn in (Turn.ANY, Turn.QUARTER) else tr("as it may not turn")
+    turn = tr("turned any way") if panel.turn.by_quarter else tr("as it may not turn")
     return "larger than every sheet", tr(
         "cut size {size} ({turn}) is larger than the inner size of every sheet of {glass}",
         size=size,

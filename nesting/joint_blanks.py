@@ -8,18 +8,18 @@ over stands askew in a blank of its own.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 from .angled.offers import groups_for, own_blanks
 from .angled.partition import least_partition
-from .blanks import Blank, tilted
+from .blanks import Blank, fits, tilted
 from .outlines import area2, box, narrower_than, rectangle
 from .panels import Panel, Turn
 from .plan import Unplaced
 from .rules import Rules
-from .stock import StockPiece
+from .stock import StockPiece, rooms_of
 from .text import tr
 from .units import show
 
@@ -100,12 +100,14 @@ def tied(panels: Sequence[Panel], stock: Sequence[StockPiece], rules: Rules) -> 
     rules
         Of the glass.
     """
-    out = [p for p in panels if not needs_company(p, rules)]
+    out: list[Panel] = []
+    alone: list[Panel] = []
     left: list[Panel] = []
-    alone = [p for p in panels if needs_company(p, rules)]
+    for p in panels:
+        (alone if needs_company(p, rules) else out).append(p)
     for name in sorted({p.from_stock or "" for p in alone}):
         mine = [p for p in alone if (p.from_stock or "") == name]
-        rooms = _rooms(s for s in stock if name in ("", s.name))
+        rooms = rooms_of(s for s in stock if name in ("", s.name))
         if not rooms:
             left += mine
             continue
@@ -132,15 +134,9 @@ def tied(panels: Sequence[Panel], stock: Sequence[StockPiece], rules: Rules) -> 
     return Tied(tuple(_fitting(p, stock, rules) for p in out), tuple(left))
 
 
-def _rooms(stock: Iterable[StockPiece]) -> list[Size]:
-    """Inner sizes of the stock that is there or can be bought. [nm]"""
-    there = [s for s in stock if s.buyable or s.on_hand > 0]
-    return [(s.inner_width, s.inner_height) for s in there if min(s.inner_width, s.inner_height) > 0]
-
-
 def _sizes(stock: Sequence[StockPiece], rooms: Sequence[Size]) -> list[list[Size]]:
     """The rooms up to the area of each size of sheet, from the smallest size on."""
-    whole = {w * h for w, h in _rooms(s for s in stock if not s.is_offcut) if (w, h) in rooms}
+    whole = {w * h for w, h in rooms_of(s for s in stock if not s.is_offcut) if (w, h) in rooms}
     return [
         [r for r in rooms if r[0] * r[1] <= most] for most in sorted({*whole, max(w * h for w, h in rooms)})
     ]
@@ -156,21 +152,10 @@ def _fitting(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> Panel:
     """An angled panel whose own blanks are all too large for the stock, askew where that fits."""
     if panel.is_rectangle or panel.turn is not Turn.ANY:
         return panel
-    rooms = _rooms(s for s in stock if panel.from_stock in (None, s.name))
-    if any(_fits(blank, True, rooms) for blank in own_blanks(panel.cut, panel.turn, rules)):
+    rooms = rooms_of(s for s in stock if panel.from_stock in (None, s.name))
+    if any(fits(b.width, b.height, True, rooms) for b in own_blanks(panel.cut, panel.turn, rules)):
         return panel
     return _askew(panel, rooms, rules) or panel
-
-
-def _turns(panel: Panel) -> bool:
-    """Whether a panel may be turned by a quarter, and its blank with it."""
-    return panel.turn in (Turn.ANY, Turn.QUARTER)
-
-
-def _fits(blank: Blank, turns: bool, rooms: Sequence[Size]) -> bool:
-    """Whether a sheet holds a blank, which may be turned by a quarter or not."""
-    w, h = blank.width, blank.height
-    return any((w <= a and h <= b) or (turns and w <= b and h <= a) for a, b in rooms)
 
 
 def _helpers(others: Sequence[Panel], alone: Sequence[Panel]) -> list[Panel]:
@@ -205,14 +190,15 @@ def _bundled(
     wanted = [id(q[0]) in alone for q in queues]
     own = [None if want else _own(q[0], rules) for q, want in zip(queues, wanted, strict=True)]
     found = groups_for([q[0] for q in queues], [len(q) for q in queues], rooms, rules, worth=ANY_WORTH)
-    found = [b for b in found if _fits(b, all(_turns(queues[m.kind][0]) for m in b.members), rooms)]
+    turns = [q[0].turn.by_quarter for q in queues]
+    found = [b for b in found if fits(b.width, b.height, all(turns[k] for k, _ in b.uses), rooms)]
     offers = [b for b in found if any(wanted[k] for k, _ in b.uses)]
     if not offers:
         return [], list(mine)
     dearest = max(w * h for w, h in rooms) // 10**6
-    columns = [(b.uses, b.width * b.height // 10**6) for b in offers]
-    for k, own_area in enumerate(own):
-        area = dearest * 100 if own_area is None else own_area.width * own_area.height // 10**6
+    columns = [(b.uses, b.area // 10**6) for b in offers]
+    for k, blank in enumerate(own):
+        area = dearest * 100 if blank is None else blank.area // 10**6
         columns.append((((k, 1),), area))
     taken = least_partition([len(q) for q in queues], columns)
     if taken is None:

@@ -22,6 +22,11 @@ class Turn(Enum):
     HALF = "half"
     NONE = "none"
 
+    @property
+    def by_quarter(self) -> bool:
+        """Whether a quarter turn is allowed."""
+        return self in (Turn.ANY, Turn.QUARTER)
+
 
 class Purpose(Enum):
     """Why a panel is on the plan."""

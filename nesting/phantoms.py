@@ -40,7 +40,7 @@ def real_sheets(instance: Instance) -> list[int]:
 
 def with_phantoms(stock: Sequence[StockPiece], panels: Sequence[Panel], shop: Shop) -> list[StockPiece]:
     """The stock of one glass, and where it may run out, stock that is not there."""
-    out = sorted((s for s in stock if s.buyable or s.on_hand > 0), key=lambda s: (s.is_offcut, s.name))
+    out = sorted((s for s in stock if s.is_there), key=lambda s: (s.is_offcut, s.name))
     limited = [s for s in out if not s.buyable]
     models = [] if len(limited) < len(out) else [s for s in limited if not s.is_offcut]
     endless = [s for s in out if s.buyable] + models

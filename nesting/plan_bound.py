@@ -17,11 +17,7 @@ from .units import show
 
 
 def _there(instance: Instance, *, phantoms: bool) -> list[Sheet]:
-    return [
-        s
-        for s in instance.sheets
-        if (phantoms or not is_phantom(s.piece)) and (s.piece.buyable or s.piece.on_hand > 0)
-    ]
+    return [s for s in instance.sheets if (phantoms or not is_phantom(s.piece)) and s.piece.is_there]
 
 
 def _areas(

@@ -15,10 +15,10 @@ from .assemble import Hands, build_layouts, cut_sheets, missing_panels, numbered
 from .due_judge import Judge
 from .due_plan import DuePlan
 from .due_repair import repair
-from .feasible import forbidden, impossible
+from .feasible import impossible
 from .fillers import Filler, Filling, fillers_on, left_after
 from .job import Job, Variant
-from .joint_blanks import Bundle, lonely, single_panels, tied
+from .joint_blanks import Bundle, lonely, tied
 from .kept import Kept
 from .late import days_extra, order_extra
 from .optimizer.instance import build
@@ -30,7 +30,6 @@ from .pins import settled_pins
 from .plan import Bound, GlassOutcome, Plan, Unplaced
 from .plan_bound import bound_of
 from .plan_id import plan_id
-from .rules import Rules
 from .shop import Shop
 from .stock import StockPiece
 from .text import tr
@@ -132,7 +131,7 @@ class Planner:
             there = [s for s in self.kept.stock if s.glass == glass]
             ties = tied([p for p in placed if p.glass == glass], there, shop.rules(glass))
             self.unplaced += tuple(lonely(p, shop.rules(glass)) for p in ties.left)
-            mine = self._possible(ties.panels, there, shop.rules(glass))
+            mine = self._possible(ties.panels, there)
             if not mine:
                 continue
             offers = with_phantoms(there, mine, shop)
@@ -140,23 +139,15 @@ class Planner:
             budget = None if effort is None else max(1, effort * len(mine) // len(placed))
             self._jobs.append(Job(glass, instance, budget))
 
-    def _possible(self, panels: Sequence[Panel], stock: Sequence[StockPiece], rules: Rules) -> list[Panel]:
+    def _possible(self, panels: Sequence[Panel], stock: Sequence[StockPiece]) -> list[Panel]:
         """Without the joint blanks that no sheet yields; their panels are left out.
 
         They were tied anew without what `impossible` named, so that it has not seen these blanks.
         """
-        usable = [s for s in stock if s.buyable or s.on_hand > 0]
-        out = []
-        for panel in panels:
-            mine = [s for s in usable if panel.from_stock in (None, s.name)]
-            verdict = forbidden(panel, mine, rules) if isinstance(panel, Bundle) else None
-            if verdict is None:
-                out.append(panel)
-            else:
-                self.unplaced += tuple(
-                    Unplaced(panel=p.id, rule=verdict[0], reason=verdict[1]) for p in single_panels(panel)
-                )
-        return out
+        bundles = {p.id: p for p in panels if isinstance(p, Bundle)}
+        bad = {u.panel: u for u in impossible(bundles.values(), stock, self.shop)}
+        self.unplaced += tuple(replace(u, panel=p.id) for name, u in bad.items() for p in bundles[name].parts)
+        return [p for p in panels if p.id not in bad]
 
     def start(self) -> None:
         """Make a first whole plan of every glass."""

@@ -75,6 +75,11 @@ class StockPiece:
     lead_days: int | None = None
 
     @property
+    def is_there(self) -> bool:
+        """Whether it is in the rack or can be bought."""
+        return self.buyable or self.on_hand > 0
+
+    @property
     def inner_width(self) -> int:
         """Width in which panels may lie. [nm]"""
         return self.width - self.trim.left - self.trim.right
@@ -83,3 +88,9 @@ class StockPiece:
     def inner_height(self) -> int:
         """Height in which panels may lie. [nm]"""
         return self.height - self.trim.bottom - self.trim.top
+
+
+def rooms_of(stock: Iterable[StockPiece]) -> list[tuple[int, int]]:
+    """Inner sizes of the stock that is there, where panels may lie in it at all. [nm]"""
+    sizes = [(s.inner_width, s.inner_height) for s in stock if s.is_there]
+    return [size for size in sizes if min(size) > 0]

@@ -76,16 +76,17 @@ class _Known:
     @property
     def area(self) -> float:
         """Area of the blank that was made, or of the least one that may be; without end for none. [mm2]"""
-        made = self.made.width * self.made.height * NM * NM if self.made else float("inf")
-        return min(made, self.blanks[0][0]) if self.blanks else made
+        return min(self.made_area, self.blanks[0][0]) if self.blanks else self.made_area
+
+    @property
+    def made_area(self) -> float:
+        """Area of the blank that was made; without end for none. [mm2]"""
+        return self.made.area * NM * NM if self.made else float("inf")
 
     @property
     def settled(self) -> bool:
         """Whether the blank was made, or none can be."""
-        return not self.blanks or (
-            self.made is not None
-            and self.made.width * self.made.height * NM * NM <= self.blanks[0][0] * (1 + 1e-6)
-        )
+        return not self.blanks or self.made_area <= self.blanks[0][0] * (1 + 1e-6)
 
     def settle(self, kinds: Sequence[Kind], rules: Rules, most: float, budget: int) -> int:
         """Try the clusters, the best first, until the best left is no better than what was made, or `most`.
@@ -108,7 +109,7 @@ class _Known:
                 spent += corners**2 * (1 if made else 8)
                 if made is not None:
                     self.failed -= 1
-                    if self.made is None or made.width * made.height < self.made.width * self.made.height:
+                    if self.made is None or made.area < self.made.area:
                         self.made = made
                     break
         return spent
@@ -189,7 +190,7 @@ class Finder:
         before = known.area
         blanks, hulls, clear = joints(a, b, self.rooms, every=every, gap=self.gap, most=worth)
         for joint in (*blanks, *clear) if known.failed < known.patience else ():
-            if joint.measure < (known.made.width * known.made.height * NM * NM if known.made else 1e300):
+            if joint.measure < known.made_area:
                 _keep(known.blanks, joint, BLANKS)
         for joint in hulls:
             _keep(known.hulls, joint, HULLS)

@@ -25,15 +25,11 @@ def own_blanks(cut: Outline, turn: Turn, rules: Rules) -> tuple[Blank, ...]:
     Where a small corner cannot be broken off, what is flush with another edge may be twice as large.
     """
     found = candidates(cut, turn, rules)
-    if found and turn is Turn.ANY and _size(found[0]) > COSTLY * least_rectangle(cut, turn)[0]:
+    if found and turn is Turn.ANY and found[0].area > COSTLY * least_rectangle(cut, turn)[0]:
         askew = tilted(cut, rules, ())
-        if askew is not None and _size(askew) < _size(found[0]):
+        if askew is not None and askew.area < found[0].area:
             return askew, *found
     return tuple(found)
-
-
-def _size(blank: Blank) -> int:
-    return blank.width * blank.height
 
 
 def groups_for(

@@ -21,9 +21,9 @@ from ..angled.partition import Uses, area_prices
 from ..blanks import Blank
 from ..joint_blanks import Bundle
 from ..outlines import Outline, box
-from ..panels import Panel, Turn
+from ..panels import Panel
 from ..rules import Rules
-from ..stock import Side, StockPiece
+from ..stock import Side, StockPiece, rooms_of
 from .limits import can_bite, limits_of
 
 FREE_LEVELS = 4
@@ -199,7 +199,7 @@ class Instance:
 def _type_key(panel: Panel) -> tuple[Any, ...]:
     x0, y0, x1, y1 = box(panel.cut)
     width, height = x1 - x0, y1 - y0
-    turns = panel.turn in (Turn.ANY, Turn.QUARTER)
+    turns = panel.turn.by_quarter
     bound = (panel.from_stock or "", panel.purpose.value)
     if panel.is_rectangle:
         if turns:
@@ -319,8 +319,7 @@ def _groups(types: Sequence[PanelType], stock: Sequence[StockPiece], rules: Rule
     angled = [t for t, kind in enumerate(types) if kind.angled]
     for name in sorted({types[t].panels[0].from_stock or "" for t in angled}):
         kinds = [t for t in angled if (types[t].panels[0].from_stock or "") == name]
-        there = [s for s in stock if name in ("", s.name)]
-        rooms = [(s.inner_width, s.inner_height) for s in there if s.inner_width > 0 and s.inner_height > 0]
+        rooms = rooms_of(s for s in stock if name in ("", s.name))
         panels = [types[t].panels[0] for t in kinds]
         numbers = [len(types[t].panels) for t in kinds]
         out += [b.of_kinds(kinds) for b in groups_for(panels, numbers, rooms, rules)]
