@@ -17,7 +17,7 @@ from panewright.nesting.figures import PlanFigures
 from panewright.nesting.late import DueOrder, Late, late_of, order_of, too_long
 from panewright.nesting.panels import Purpose
 from panewright.nesting.plan import Plan
-from panewright.nesting.shop import Lifts
+from panewright.nesting.shop_table import Lifts
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import show_money
 

@@ -171,6 +171,8 @@ def _layout(layout: Layout, beside: Mapping[str, Any]) -> dict[str, Any]:
         "cuts": [_with(_cut(c), beside.get("cuts", {}).get(c.piece, {})) for c in layout.cuts],
         "leaves": [_with(_leaf(x), beside.get("leaves", {}).get(x.piece, {})) for x in layout.leaves],
     }
+    if layout.habit is not None:
+        out["habit"] = layout.habit
     return _with(out, beside)
 
 

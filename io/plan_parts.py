@@ -13,6 +13,7 @@ from panewright.nesting.openings import CutOut, Hole, Opening
 from panewright.nesting.panels import Panel, Purpose, Turn
 from panewright.nesting.plan import Bound, Cut, CutKind, GlassOutcome, Layout, Leaf, LeafKind, Unplaced
 from panewright.nesting.rules import Rules
+from panewright.nesting.shop_table import Habit
 from panewright.nesting.stock import Side, Trim
 from panewright.nesting.text import tr
 from panewright.nesting.tips import Tip
@@ -232,6 +233,9 @@ class Parts(Values):
             ),
             day=self.day(data.get("day"), f"{path}.day"),
             buy=self.word(["rack", "buy"], data.get("source", "rack"), f"{path}.source") == "buy",
+            habit=None
+            if data.get("habit") is None
+            else self.word([h.value for h in Habit], data["habit"], f"{path}.habit"),
         )
         beside = self.others(data, keys.SHEET_KEYS, path)
         if more := self.others(trim, keys.TRIM_KEYS, at):

@@ -12,6 +12,7 @@ from panewright.io.file_names import PLAN_FILE
 from panewright.io.plan_parts import Parts
 from panewright.io.plan_values import MOST_BYTES, Bad, PlanFileError, parse, problem
 from panewright.nesting.plan import SCHEMA, Plan
+from panewright.nesting.shop_table import Habit
 from panewright.nesting.text import tr
 from panewright.nesting.units import UNITS
 
@@ -105,7 +106,7 @@ class Reader(Parts):
             program=self.text(data.get("program", ""), "program"),
             seed=self.whole(self.get(data, "seed", whole), "seed", 0, 2**63),
             effort=None if effort is None else self.whole(effort, "effort", 0, 2**63),
-            habit=self.text(data.get("habit", "stop"), "habit", 20),
+            habit=self.word([h.value for h in Habit], data.get("habit", "stop"), "habit"),
             length_unit=self.word(UNITS, data.get("length_unit", "mm"), "length_unit"),
             currency=self.text(data.get("currency", ""), "currency", 20),
             rules=rules,

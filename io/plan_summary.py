@@ -17,7 +17,7 @@ from panewright.nesting.late import late_of, order_of
 from panewright.nesting.outlines import box, is_rectangle
 from panewright.nesting.plan import LeafKind, Plan
 from panewright.nesting.sequence import general_cautions
-from panewright.nesting.shop import Lifts
+from panewright.nesting.shop_table import Lifts
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import show
 

@@ -22,7 +22,7 @@ from panewright.io.pocket_words import sheet_pockets
 from panewright.io.problems import shown
 from panewright.nesting.plan import Layout, Plan
 from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
-from panewright.nesting.shop import Lifts
+from panewright.nesting.shop_table import Lifts
 from panewright.nesting.steps import Caution, Result, Step
 from panewright.nesting.text import tr
 from panewright.nesting.units import current_style, show, show_size

@@ -125,6 +125,47 @@ two_persons_kg = {two_kg}
 working = ["mon", "tue", "wed", "thu", "fri"]
 free = []                # days without cutting, as in ["2027-03-29", "2027-12-24"]
 
+[table]                  # work at the cutting table; all times are assumptions until the shop has timed ten cuts
+habit = "by mass"        # "stop": cut by cut against a stop; "strip": one placement a strip, marked from one edge,
+                         # scored, broken by halves; "machine": scored as a whole, then broken out; "by mass":
+                         # "strip" from strip_from_kg on, else "stop", and "machine" at a machine table
+strip_from_kg = 25       # sheets from this mass on are laid down once a strip [common practice]
+waiting = 4              # pieces that may wait on the table beside the one in hand [the shop's own]
+scores_a_placement = 6   # parallel scores before the first break; a score should be broken soon [common practice]
+to_the_mark = {mark}     # true: cut sizes of rectangles go up to what a tape shows (marks, under [cutting]), where an
+                         # edge is worked anyway and takes the rest off; finished sizes never change
+seconds_a_setting = 8    # to set the stop to another measure [all of these: assumptions, the shop's own]
+seconds_a_mark = 3       # one mark along an edge
+seconds_a_turn = 3       # a quarter turn, and so much more for each kilogram of the piece:
+seconds_a_turn_and_kg = 0.15
+seconds_a_grip = 3       # to put a piece away and take up another, and for each kilogram:
+seconds_a_grip_and_kg = 0.1
+seconds_a_slide = 1.5    # to bring a piece to the stop, and for each kilogram:
+seconds_a_slide_and_kg = 0.05
+seconds_a_score = 2      # a score, and for each metre of it:
+seconds_a_metre = 1.5
+seconds_a_break = 2      # a break, and for each metre of it at the very edge of the piece, none at its middle:
+seconds_a_far_metre = 4
+seconds_a_hard_break = 5 # more for a strip under 60 mm off a piece more than three times as wide
+seconds_a_rest = 2       # a panel that is left over instead of being measured
+seconds_a_sheet = 360    # to lay up a sheet and clear it away
+
+[racks]                  # where panels of open orders wait for the edging line [the shop's own]
+names = ["A", "B", "C"]
+slots = 10               # places on each rack, one for an order
+# edging_metres = 180    # metres of edge that the edging line works on a day
+
+[print]                  # paper of the cut book: "A4" or "Letter"
+paper = "A4"
+
+[print.labels]           # paper = "A4", "Letter", or "roll" for one label a page
+paper = "A4"
+columns = 2
+rows = 5
+size = [99, 57]          # width and height of one label
+first = [6, 6]           # from the left and the upper edge of the paper to the first label
+step = [99, 57]          # from a label to the next one across and down
+
 [lead_days]              # working days from cutting to the wanted day, by the working days above [the shop's own]
 edging = 1
 drilling = 1             # only for what has holes or cut-outs
@@ -244,6 +285,7 @@ def shop_text(shop: Shop) -> str:
         one_length=_length(shop.lifts.one_length),
         two_kg=_number(Fraction(shop.lifts.two_grams, 1000)),
         table=shop.table.value,
+        mark="true" if shop.work.to_the_mark else "false",
         levels=shop.cutting.levels,
         allowances="\n".join(f"{work.value} = {_steps(steps)}" for work, steps in shop.allowances.items()),
         kinds="\n\n".join(_kind(kind) for kind in shop.kinds.values()),

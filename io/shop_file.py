@@ -17,18 +17,12 @@ from panewright.io.shop_days import read_cutting_days
 from panewright.io.shop_defaults import default_shop, shop_text
 from panewright.io.shop_glass import GREATEST_GLASS, read_kinds, read_stock, read_thickness, read_trim
 from panewright.io.shop_keys import Section
+from panewright.io.shop_table import read_printing, read_racks, read_table_work
 from panewright.io.shop_tanks import read_edging_line, read_lead_days, read_strength, read_tank_habits
 from panewright.nesting.allowances import AllowanceStep
 from panewright.nesting.edgework import Work
-from panewright.nesting.shop import (
-    CuttingChoice,
-    DateOrder,
-    GlassChoice,
-    GlassKind,
-    Lifts,
-    Shop,
-    Table,
-)
+from panewright.nesting.shop import CuttingChoice, DateOrder, GlassChoice, GlassKind, Shop
+from panewright.nesting.shop_table import Lifts, Table
 from panewright.nesting.text import tr
 from panewright.nesting.tips import TipRule
 from panewright.nesting.units import INCH, LengthStyle, mm
@@ -91,6 +85,9 @@ def read_shop(path: Path, problems: Problems) -> Shop:
         offcut_tolerance=base.offcut_tolerance if tolerance is None else tolerance,
         cutting_days=read_cutting_days(top.section("cutting_days")),
         lifts=_lifts(top.section("lifts"), base.lifts),
+        work=read_table_work(top.section("table")),
+        racks=read_racks(top.section("racks")),
+        printing=read_printing(top.section("print")),
         tips=_tips(top.section("tips"), base.tips),
         lead_days=read_lead_days(top.section("lead_days")),
         tanks=read_tank_habits(top.section("tanks")),

@@ -89,7 +89,7 @@ class Leaf:
 class Layout:
     """One sheet or offcut taken, with all its cuts.
 
-    `buy` says that it is not in the rack and must be bought.
+    `buy` says that it is not in the rack and must be bought; `habit` how it is cut, None as the plan says.
     """
 
     number: int
@@ -106,6 +106,7 @@ class Layout:
     flaws: tuple[tuple[int, int, int, int], ...] = ()
     day: date | None = None
     buy: bool = False
+    habit: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

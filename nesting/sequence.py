@@ -12,7 +12,7 @@ from .marks import Measured, measured
 from .once import once_a_sheet
 from .pieces import Corner, CutFault, Direction, Piece, Split, direction, length, side_of, split, whole_sheet
 from .plan import Cut, CutKind, Layout, Leaf, LeafKind, Plan
-from .shop import Lifts
+from .shop_table import Lifts
 from .steps import Caution, Held, Lift, Result, SizeError, Step
 from .text import tr
 from .units import mm

@@ -21,6 +21,7 @@ from .errors import InvalidRule, NestingError
 from .glass import glass_key
 from .panels import Turn
 from .rules import Rules
+from .shop_table import Lifts, Printing, Racks, Table, TableWork
 from .shop_tanks import EdgingLine, LeadDays, Strength, TankHabits
 from .stock import Trim
 from .text import tr
@@ -36,13 +37,6 @@ class Process(Enum):
     CUT = "cut"
     NOT_CUTTABLE = "not cuttable"
     OTHER = "other process"
-
-
-class Table(Enum):
-    """How the sheet is scored and broken; a machine asks for more trim."""
-
-    HAND = "hand"
-    MACHINE = "machine"
 
 
 HAND_ANGLED: Final = mm(2500)
@@ -203,23 +197,6 @@ class GlassChoice:
         )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Lifts:
-    """What people lift by hand; above that a suction lifter or crane.
-
-    Parameters
-    ----------
-    one_grams, two_grams
-        Mass limit of one person and of two. [g]
-    one_length
-        Greatest length that one person carries. [nm]
-    """
-
-    one_grams: int = 25_000
-    one_length: int = mm(1800)
-    two_grams: int = 50_000
-
-
 _KEY: Final = re.compile(r"(?P<kind>[a-z][a-z0-9]*(?:-[a-z][a-z0-9]*)*)-(?P<mm>[0-9]{1,3}(?:\.[0-9]{1,3})?)")
 
 
@@ -265,6 +242,8 @@ class Shop:
         The table's capacity and working days.
     lifts
         Limits for lifting by hand.
+    work, racks, printing
+        How the table is worked; where panels wait; paper for the cut book and labels.
     tips
         Whether sharp corners of cut outlines are cut back.
     lead_days, tanks, edging, strength
@@ -291,7 +270,10 @@ class Shop:
     offcuts_a_plan: int = 6
     offcut_tolerance: Fraction = Fraction(1, 100)
     cutting_days: CuttingDays = field(default_factory=CuttingDays)
-    lifts: Lifts = Lifts()
+    lifts: Lifts = field(default_factory=Lifts)
+    work: TableWork = field(default_factory=TableWork)
+    racks: Racks = field(default_factory=Racks)
+    printing: Printing = field(default_factory=Printing)
     tips: TipRule = field(default_factory=TipRule)
     lead_days: LeadDays = field(default_factory=LeadDays)
     tanks: TankHabits = field(default_factory=TankHabits)

@@ -194,6 +194,34 @@ class Result:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Placement:
+    """A piece laid down once: all its parallel scores are marked from one edge and scored before the first break.
+
+    Parameters
+    ----------
+    number
+        On the sheet, from 1.
+    piece
+        What is laid down.
+    edge
+        Edge of that piece from which all marks are measured.
+    edge_is_raw
+        Whether that edge is still as bought.
+    marks
+        Distances of the scores from that edge, rising. [nm]
+    score
+        Length of each score. [nm]
+    """
+
+    number: int
+    piece: Held
+    edge: Direction
+    edge_is_raw: bool
+    marks: tuple[int, ...]
+    score: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
     """One score and break as a person does it.
 
@@ -225,6 +253,20 @@ class Step:
         Both parts, the one to be measured first.
     cautions
         What to mind.
+    placement
+        The placement that this break belongs to, or None where the piece is measured alone.
+    mark
+        The mark of the placement at which it is broken, from the edge of the placement. [nm]
+    is_first
+        Whether the placement is laid down, marked and scored before this break.
+    stays_set
+        The stop is still set to this measure from the step before.
+    turns
+        Whether the piece in hand is turned a quarter, against the cut that made it.
+    takes_up
+        Whether it was waiting: it is no part of the step before.
+    waiting
+        Names of the pieces that wait on the table meanwhile and are still to be cut.
     """
 
     number: int
@@ -242,3 +284,20 @@ class Step:
     level: int | None
     makes: tuple[Result, Result]
     cautions: tuple[Caution, ...]
+    placement: Placement | None = None
+    mark: int | None = None
+    is_first: bool = False
+    stays_set: bool = False
+    turns: bool = False
+    takes_up: bool = False
+    waiting: tuple[str, ...] = ()
+
+    @property
+    def measure(self) -> int | None:
+        """What the tape shows: from the edge of the placement, else of the piece in hand; None with marks. [nm]"""
+        return self.distance if self.mark is None else self.mark
+
+    @property
+    def measured_from(self) -> Direction | None:
+        """The edge from which `measure` is taken."""
+        return self.placement.edge if self.placement is not None else self.edge

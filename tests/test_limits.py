@@ -23,7 +23,8 @@ from panewright.nesting.panels import Turn
 from panewright.nesting.plan import CutKind
 from panewright.nesting.planner import Planner, impossible
 from panewright.nesting.rules import Rules
-from panewright.nesting.shop import CuttingChoice, Shop, Table
+from panewright.nesting.shop import CuttingChoice, Shop
+from panewright.nesting.shop_table import Table
 from panewright.nesting.stock import Side, StockPiece
 from panewright.nesting.units import mm
 

@@ -28,7 +28,7 @@ from panewright.nesting.panels import Panel, Turn, cut_of
 from panewright.nesting.plan import CutKind, Plan
 from panewright.nesting.rules import Rules
 from panewright.nesting.sequence import steps_of
-from panewright.nesting.shop import Lifts
+from panewright.nesting.shop_table import Lifts
 from panewright.nesting.steps import Eaten, SizeError
 from panewright.nesting.units import MM, mm, use_style
 

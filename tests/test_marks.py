@@ -32,7 +32,7 @@ from panewright.nesting.pieces import SLACK, CutFault, Direction, Piece, split
 from panewright.nesting.plan import Cut, CutKind, Plan
 from panewright.nesting.rules import Rules
 from panewright.nesting.sequence import steps_of
-from panewright.nesting.shop import Table
+from panewright.nesting.shop_table import Table
 from panewright.nesting.steps import Caution, End, Mark, Step
 from panewright.nesting.stock import Trim
 from panewright.nesting.tanks.findings import findings

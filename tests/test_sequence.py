@@ -21,7 +21,7 @@ from panewright.nesting.panels import Panel
 from panewright.nesting.pieces import CutFault, Direction, Piece, split, whole_sheet
 from panewright.nesting.plan import Cut, CutKind, LeafKind, Plan
 from panewright.nesting.sequence import lift_for, steps_of
-from panewright.nesting.shop import Lifts
+from panewright.nesting.shop_table import Lifts
 from panewright.nesting.steps import Caution, End, Lift
 from panewright.nesting.units import INCH, MM, mm, use_style
 

@@ -20,7 +20,8 @@ from panewright.io.shop_file import default_shop, read_shop, write_shop
 from panewright.nesting.allowances import AllowanceStep
 from panewright.nesting.edgework import Work
 from panewright.nesting.panels import Turn
-from panewright.nesting.shop import Process, Shop, Table, UnknownGlass, split_key
+from panewright.nesting.shop import Process, Shop, UnknownGlass, split_key
+from panewright.nesting.shop_table import Table
 from panewright.nesting.stock import Trim
 from panewright.nesting.units import LengthStyle, inch, mm
 

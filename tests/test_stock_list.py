@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 from panewright.io.problems import Problem, Problems
 from panewright.io.shop_file import default_shop
 from panewright.io.stock_list import COLUMNS, cheapest, offcut_cost, read_stock_list, shop_stock
-from panewright.nesting.shop import CuttingChoice, Shop, StockSize, Table
+from panewright.nesting.shop import CuttingChoice, Shop, StockSize
+from panewright.nesting.shop_table import Table
 from panewright.nesting.stock import ALL_SIDES, Side, StockPiece, Trim
 from panewright.nesting.units import inch, mm
 

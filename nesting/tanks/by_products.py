@@ -11,7 +11,7 @@ from ..edgework import Work
 from ..glass import mass_grams
 from ..outlines import area2, box, sides
 from ..sequence import lift_for
-from ..shop import Lifts
+from ..shop_table import Lifts
 from ..shop_tanks import TankHabits
 from ..steps import Lift
 from ..units import NM3_PER_LITRE, NM_PER_MM
