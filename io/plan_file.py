@@ -173,6 +173,8 @@ def _layout(layout: Layout, beside: Mapping[str, Any]) -> dict[str, Any]:
     }
     if layout.habit is not None:
         out["habit"] = layout.habit
+    if layout.scores_a_placement is not None:
+        out["scores_a_placement"] = layout.scores_a_placement
     return _with(out, beside)
 
 

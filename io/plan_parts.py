@@ -233,6 +233,9 @@ class Parts(Values):
             ),
             day=self.day(data.get("day"), f"{path}.day"),
             buy=self.word(["rack", "buy"], data.get("source", "rack"), f"{path}.source") == "buy",
+            scores_a_placement=None
+            if data.get("scores_a_placement") is None
+            else self.whole(data["scores_a_placement"], f"{path}.scores_a_placement", 1, 1000),
             habit=None
             if data.get("habit") is None
             else self.word([h.value for h in Habit], data["habit"], f"{path}.habit"),

@@ -89,7 +89,8 @@ class Leaf:
 class Layout:
     """One sheet or offcut taken, with all its cuts.
 
-    `buy` says that it is not in the rack and must be bought; `habit` how it is cut, None as the plan says.
+    `buy` says that it is not in the rack and must be bought; `habit` how it is cut, None as
+    the plan says; `scores_a_placement` how many parallel scores are made before the first of them is broken.
     """
 
     number: int
@@ -107,6 +108,7 @@ class Layout:
     day: date | None = None
     buy: bool = False
     habit: str | None = None
+    scores_a_placement: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -152,6 +152,7 @@ def layouts(draw: st.DrawFn, number: int, ids: list[str]) -> Layout:
         day=draw(days),
         buy=draw(st.booleans()),
         habit=draw(st.none() | st.sampled_from(["stop", "strip", "machine"])),
+        scores_a_placement=draw(st.none() | st.integers(1, 1000)),
     )
 
 
@@ -324,7 +325,9 @@ def test_known_keys_are_those_that_are_written(hand_plan: Plan) -> None:
     panel = replace(hand_plan.panels[0], note="x", from_stock=stock, openings=openings, tips=(Tip(1, 5),))
     unplaced = Unplaced(panel=panel.id, rule="x", reason="x")
     rules = {glass: replace(rules, inner_radius=1) for glass, rules in hand_plan.rules.items()}
-    plan = replace(hand_plan, rules=rules, panels=(panel, *hand_plan.panels[1:]), unplaced=(unplaced,))
+    sheets = tuple(replace(x, habit="strip", scores_a_placement=6) for x in hand_plan.layouts)
+    panels = (panel, *hand_plan.panels[1:])
+    plan = replace(hand_plan, rules=rules, panels=panels, layouts=sheets, unplaced=(unplaced,))
     data = json.loads(dumps(plan))
     sheet, figures = data["sheets"][0], data["figures"]
     glass = figures["by_glass"]["clear-10"]
