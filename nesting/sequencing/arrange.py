@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from ..glass import mass_grams
 from ..plan import Layout
 from ..rules import Rules
+from ..shop import Shop, split_key
 from ..shop_table import Habit, Table, TableWork
 from .beam import best_order
 from .freedom import permuted
@@ -71,6 +73,17 @@ def arranged(
         return replace(layout, habit=habit.value, scores_a_placement=scores)
     cuts, leaves = written(tree, order_of(tree, thickness, work, habit))
     return replace(layout, cuts=cuts, leaves=leaves, habit=habit.value, scores_a_placement=scores)
+
+
+def sequenced(layouts: Sequence[Layout], shop: Shop, *, permute: bool = True) -> list[Layout]:
+    """All sheets with their cuts in a good order, each by the habit that the shop has for it."""
+    out = []
+    for layout in layouts:
+        thickness = split_key(layout.glass)[1]
+        habit = habit_of(layout, thickness, shop.work, shop.table)
+        rules = shop.rules(layout.glass)
+        out.append(arranged(layout, rules, thickness, shop.work, habit, permute=permute))
+    return out
 
 
 def order_of(tree: Indexed, thickness: int, work: TableWork, habit: Habit) -> list[Broken]:

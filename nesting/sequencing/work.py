@@ -179,8 +179,10 @@ class Work:
         sides = [s for s in (0, 1) if not raw[s]] or [0, 1]
         sides = [s for s in sides if not wasted[s]] or sides
         spans = ((m, j), (i, m))
-        out = [((low, high)[s], self._loose(children, *spans[s])) for s in sides]
-        return out[:1] if low == high and len(out) == 2 else [(v, c) for v, c in out]
+        out: list[tuple[int | None, int]] = [
+            ((low, high)[s], self._loose(children, *spans[s])) for s in sides
+        ]
+        return out[:1] if low == high and len(out) == 2 else out
 
     def _loose(self, children: list[Child], i: int, j: int) -> int:
         if j - i > 1:
