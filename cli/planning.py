@@ -28,6 +28,7 @@ from panewright.io.problems import Problems, shown
 from panewright.io.sequence_files import screen_tables
 from panewright.io.stock_list import read_stock_list, shop_stock
 from panewright.io.why_json import why_json
+from panewright.io.work_words import plan_work, work_json
 from panewright.nesting.checker import check
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.figures import PlanFigures, figures_of
@@ -300,6 +301,7 @@ def _tell(
             notes=notes,
             figures=figures,
         )
+        said |= {"work": work_json(plan_work(plan, lifts=shop.lifts, rates=shop.work.rates))}
         out_json(said if answers is None else said | {"why": why_json(answers)})
     else:
         steps = what_to_open(plan, run.out)
@@ -309,5 +311,14 @@ def _tell(
             out(waste_tables(plan, figures) + "\n")
         if answers is not None:
             out(why_text(answers, plan.currency))
-        out(summary_text(plan, figures, lifts=shop.lifts, folder=run.out, next_steps=steps))
+        out(
+            summary_text(
+                plan,
+                figures,
+                lifts=shop.lifts,
+                folder=run.out,
+                next_steps=steps,
+                rates=shop.work.rates,
+            )
+        )
     return code

@@ -13,11 +13,12 @@ from panewright.cli.unplaced import unplaced_rows
 from panewright.io.numbers_text import kilograms, square_metres
 from panewright.io.plan_summary import StockTaken, cautions, stock_taken
 from panewright.io.problems import shown
+from panewright.io.work_words import RATES, plan_work, work_words
 from panewright.nesting.figures import PlanFigures
 from panewright.nesting.late import DueOrder, Late, late_of, order_of, too_long
 from panewright.nesting.panels import Purpose
 from panewright.nesting.plan import Plan
-from panewright.nesting.shop_table import Lifts
+from panewright.nesting.shop_table import Lifts, Rates
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import show_money
 
@@ -176,7 +177,13 @@ def _unplaced(plan: Plan) -> str:
 
 
 def summary_text(
-    plan: Plan, figures: PlanFigures, *, lifts: Lifts, folder: Path, next_steps: Sequence[str]
+    plan: Plan,
+    figures: PlanFigures,
+    *,
+    lifts: Lifts,
+    folder: Path,
+    next_steps: Sequence[str],
+    rates: Rates = RATES,
 ) -> str:
     """The whole summary.
 
@@ -190,6 +197,8 @@ def summary_text(
         Where it was written.
     next_steps
         What to open, one line each.
+    rates
+        Of the table, for the modelled time.
     """
     taken = stock_taken(plan)
     ordered = [p for p in plan.panels if p.purpose is Purpose.ORDER]
@@ -211,6 +220,8 @@ def summary_text(
         parts.append(_stock(tr("Buy"), buy))
     if plan.layouts:
         parts += [glasses_table(plan, figures), _waste(figures)]
+        work = work_words(plan_work(plan, lifts=lifts, rates=rates))
+        parts.append(tr("At the table: {work} (modelled by the times of the shop file).", work=work))
         if figures.total.filler:
             parts.append(_fillers(plan, figures))
     if late := late_of(plan):

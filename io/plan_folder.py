@@ -32,7 +32,7 @@ def plan_files(
     """
     return {
         PLAN_FILE: dumps(plan),
-        **sequence_files(plan, lifts=shop.lifts),
+        **sequence_files(plan, lifts=shop.lifts, rates=shop.work.rates),
         **waste_files(plan, figures),
         **dict(drawing_files(plan, panels=panel_drawings)),
     }

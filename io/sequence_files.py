@@ -20,10 +20,11 @@ from panewright.io.numbers_text import Raw, decimal
 from panewright.io.plan_summary import plan_warnings
 from panewright.io.pocket_words import sheet_pockets
 from panewright.io.problems import shown
+from panewright.io.work_words import RATES, habit_of_sheet, sheet_work, work_csv, work_words
 from panewright.nesting.plan import Layout, Plan
 from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
 from panewright.nesting.sequencing.score_path import score_path, travel
-from panewright.nesting.shop_table import Lifts
+from panewright.nesting.shop_table import Lifts, Rates
 from panewright.nesting.steps import Caution, Placement, Result, Step
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import current_style, show, show_size
@@ -66,11 +67,12 @@ def _plan_line(plan: Plan) -> str:
     return tr("plan {plan}", plan=shown(plan.id, 20))
 
 
-def sequence_files(plan: Plan, *, lifts: Lifts = LIFTS) -> dict[str, str]:
-    """The sequence of a plan, by file name: a text for the cutting table and a CSV."""
+def sequence_files(plan: Plan, *, lifts: Lifts = LIFTS, rates: Rates = RATES) -> dict[str, str]:
+    """The sequence of a plan, by file name: a text for the cutting table, a CSV, and what it asks of people."""
     return {
-        f"sequence-{plan.id}.txt": sequence_text(plan, lifts=lifts),
+        f"sequence-{plan.id}.txt": sequence_text(plan, lifts=lifts, rates=rates),
         f"sequence-{plan.id}.csv": sequence_csv(plan, lifts=lifts),
+        f"work-{plan.id}.csv": work_csv(plan, lifts=lifts, rates=rates),
     }
 
 
@@ -259,13 +261,13 @@ def _number(length: int) -> str:
 # ---------------------------------------------------------------- text for the table
 
 
-def sequence_text(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
+def sequence_text(plan: Plan, *, lifts: Lifts = LIFTS, rates: Rates = RATES) -> str:
     """The sequence as plain text of fixed width, one step a block, to be read at the cutting table."""
-    sheets = [_sheet_text(plan, layout, lifts) for layout in plan.layouts]
+    sheets = [_sheet_text(plan, layout, lifts, rates) for layout in plan.layouts]
     return "\n".join(sheets) if sheets else f"{_plan_line(plan)}\n{tr('no sheets')}\n"
 
 
-def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts) -> str:
+def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts, rates: Rates) -> str:
     steps = steps_of(plan, layout, lifts=lifts)
     lines = ["=" * LINE, f"{_plan_line(plan)}   {tr('sheet {number}', number=layout.number)}"]
     facts = [
@@ -275,7 +277,8 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts) -> str:
             tr("size"),
             f"{show_size(layout.width, layout.height)}   {words.show_mass(words.sheet_mass(plan, layout))}",
         ),
-        (tr("steps"), str(len(steps))),
+        (tr("habit"), words.habit_words(habit_of_sheet(plan, layout))),
+        (tr("work"), work_words(sheet_work(plan, layout, lifts=lifts, rates=rates))),
     ]
     if layout.day is not None:
         facts.append((tr("day"), layout.day.isoformat()))
