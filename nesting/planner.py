@@ -113,7 +113,7 @@ class Planner:
         begun: Planner | None = None,
         groups: bool = True,
     ) -> None:
-        self.panels, self.shop, self.seed = tuple(panels), shop, seed
+        self.shop, self.seed = shop, seed
         self.effort, self.program, self.unplaced = effort, program, tuple(unplaced)
         self._params, self._any_order, self._start_day = params, any_order, start_day
         self._executor, self._workers = executor, max(1, workers)
@@ -122,6 +122,7 @@ class Planner:
         self._begun = begun
         self._fillers = tuple(fillers)
         self.kept = kept or Kept(stock=tuple(stock))
+        self.panels = tuple(self.kept.settled(panels))
         left_out = {u.panel for u in unplaced}
         placed = [p for p in self.kept.rest(panels) if p.id not in left_out]
         self._jobs: list[Job] = []
