@@ -25,6 +25,7 @@ from panewright.nesting.errors import InvalidOutline
 from panewright.nesting.mark_errors import size_errors
 from panewright.nesting.outlines import area2, hull, is_rectangle
 from panewright.nesting.panels import Panel, Turn, cut_of
+from panewright.nesting.pieces import Direction
 from panewright.nesting.plan import CutKind, Plan
 from panewright.nesting.rules import Rules
 from panewright.nesting.sequence import steps_of
@@ -99,15 +100,31 @@ def replayed(plan: Plan) -> Iterator[tuple[str, Polygon, Polygon]]:
         )
     }
     real = dict(should)
+    shaped: set[str] = set()
     for cut, step in zip(layout.cuts, steps_of(plan, layout), strict=True):
         piece, is_so = should.pop(cut.piece), real.pop(cut.piece)
         a, b = ((x / 1e6, y / 1e6) for x, y in (cut.start, cut.end))
         parts = halves(piece, a, b)
         should |= dict(zip(cut.makes, parts, strict=True))
-        if cut.kind is not CutKind.SHAPE:
-            real |= dict(zip(cut.makes, parts, strict=True))
-            continue
+        if cut.kind is CutKind.SHAPE and cut.piece not in shaped:
+            # a blank is put down where it should lie: only what happens within it counts
+            (x, y, *_), (rx, ry, *_) = piece.bounds, is_so.bounds
+            is_so = translate(is_so, x - rx, y - ry)
+        if cut.kind is CutKind.SHAPE:
+            shaped.update(cut.makes)
         ends = []
+        if step.placement is not None:
+            if step.is_first:
+                box = is_so.bounds
+                upright = step.placement.edge in (Direction.LEFT, Direction.RIGHT)
+                far = step.placement.edge in (Direction.RIGHT, Direction.TOP)
+                base = box[(0 if upright else 1) + (2 if far else 0)]
+            at = base + (-1 if far else 1) * step.mark / 1e6
+            line = [(at, -9000.0), (at, 9000.0)] if upright else [(-9000.0, at), (9000.0, at)]
+            if (b[1] - a[1] if upright else b[0] - a[0]) < 0:
+                line.reverse()
+            real |= dict(zip(cut.makes, halves(is_so, line[0], line[1]), strict=True))
+            continue
         for mark in step.marks:
             corner, at = (tuple(v / 1e6 for v in p) for p in (mark.corner, mark.at))
             if not mark.distance:
@@ -129,7 +146,7 @@ def replayed(plan: Plan) -> Iterator[tuple[str, Polygon, Polygon]]:
             )
             start, end = partner(edge, is_so)
             ux, uy = (end[0] - start[0]) / dist(start, end), (end[1] - start[1]) / dist(start, end)
-            d, far = step.distance / 1e6, 5000
+            d, far = step.table / 1e6, 5000
             line = [
                 (start[0] - d * uy - far * ux, start[1] + d * ux - far * uy),
                 (end[0] - d * uy + far * ux, end[1] + d * ux + far * uy),
