@@ -282,7 +282,7 @@ def _obeys(
     part = replace(
         earlier,
         id=plan_id(earlier.seed, layouts),
-        rules={layout.glass: shop.rules(layout.glass) for layout in layouts},
+        rules={layout.glass: shop.rules_as_set(layout.glass) for layout in layouts},
         panels=tuple(p for p in panels if p.id in ids),
         layouts=tuple(layouts),
         unplaced=(),

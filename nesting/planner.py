@@ -305,7 +305,7 @@ class Planner:
             effort=self.effort,
             length_unit=self.shop.length_style.unit,
             currency=self.shop.currency,
-            rules={glass: self.shop.rules(glass) for glass in sorted({p.glass for p in panels})},
+            rules={glass: self.shop.rules_as_set(glass) for glass in sorted({p.glass for p in panels})},
             panels=tuple(sorted(panels, key=lambda p: (p.glass, p.order, p.name, len(p.id), p.id))),
             layouts=tuple(layouts),
             unplaced=tuple(sorted(unplaced, key=lambda u: u.panel)),

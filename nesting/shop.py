@@ -26,7 +26,7 @@ from .shop_tanks import EdgingLine, LeadDays, Strength, TankHabits
 from .stock import Trim
 from .text import tr
 from .tips import TipRule
-from .to_the_mark import near_trims_to_the_mark
+from .to_the_mark import near_trims_to_the_mark, widths_to_the_mark
 from .units import MM, LengthStyle, LengthUnit, inch, mm, show
 
 DateOrder = Literal["year first", "day first", "month first"]
@@ -313,7 +313,11 @@ class Shop:
         return [self.cutting, *(g.choice for g in self.for_glass if g.meets(kind, thickness))]
 
     def rules(self, key: str) -> Rules:
-        """The cutting rules of a glass.
+        """The cutting rules that a glass is planned by; where sizes go up to the mark, least widths do so too."""
+        return widths_to_the_mark(self.rules_as_set(key)) if self.work.to_the_mark else self.rules_as_set(key)
+
+    def rules_as_set(self, key: str) -> Rules:
+        """The cutting rules of a glass, as the shop file has them.
 
         Raises
         ------
@@ -335,7 +339,7 @@ class Shop:
 
     def tape_step(self, key: str) -> int | None:
         """The step to which cut sizes of this glass go up (see `to_the_mark`); None: they are exact. [nm]"""
-        return self.rules(key).mark_step if self.work.to_the_mark else None
+        return self.rules_as_set(key).mark_step if self.work.to_the_mark else None
 
     def trim(self, key: str, own: Trim | None = None) -> Trim:
         """The trims of a raw sheet of this glass: twice the thickness, more at the far sides.

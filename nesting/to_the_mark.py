@@ -14,6 +14,7 @@ from .edgework import Edge, Work
 from .offsets import cut_outline
 from .outlines import Outline, box, is_rectangle
 from .panels import Panel
+from .rules import Rules
 from .stock import Trim
 
 SIZED: Final = (Work.GROUND, Work.POLISHED, Work.PENCIL, Work.BEVEL, Work.MITRE)
@@ -82,6 +83,15 @@ def near_trims_to_the_mark(trim: Trim, step: int | None) -> Trim:
     if step is None:
         return trim
     return replace(trim, left=up_to(trim.left, step), bottom=up_to(trim.bottom, step))
+
+
+def widths_to_the_mark(rules: Rules) -> Rules:
+    """The rules with least widths up to the mark: waste that is as narrow as may be lies beside panels."""
+    if rules.mark_step is None:
+        return rules
+    step, (least, most) = rules.mark_step, rules.level1_gap
+    gap = up_to(least, step), None if most is None else most // step * step
+    return replace(rules, break_out=up_to(rules.break_out, step), level1_gap=gap)
 
 
 def same_but_for_the_mark(
