@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import contextvars
 import csv
+import json
 from collections.abc import Callable
 from dataclasses import replace
 from io import StringIO
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
+from panewright.cli import main
 from panewright.io.filler_list import read_filler_list
 from panewright.io.order_lists import Orders, read_orders
 from panewright.io.panel_list_text import panel_list_text
@@ -405,3 +409,29 @@ def test_sheets_made_before_the_mark_counted_stay_as_they_are(
     ground = replace(plain, allowances={**plain.allowances, Work.POLISHED: plain.allowances[Work.GROUND]})
     with pytest.raises(CannotKeep, match="another one now"):
         keep_sheets(earlier, None, read(tmp_path, marked(ground), many(3)).panels, stock, marked(ground))
+
+
+def test_the_panels_command_tells_of_it_and_shows_what_is_ground_off(tmp_path: Path) -> None:
+    tanks = tmp_path / "tanks.csv"
+    tanks.write_text(
+        "order,shape,length,width,height,glass\nH-1,rectangle,900.3,450.2,450.4,clear-10\n", encoding="utf-8"
+    )
+    for mark in ("true", "false"):
+        shop = tmp_path / "shop.toml"
+        shop.write_text(f"[table]\nto_the_mark = {mark}\n", encoding="utf-8")
+        said, as_json = (
+            contextvars.copy_context().run(
+                CliRunner().invoke, main.app, ["panels", str(tanks), "--shop", str(shop), *more]
+            )
+            for more in ([], ["--json"])
+        )
+        assert said.exit_code == as_json.exit_code == 0, said.output
+        assert ("go up to what the tape shows" in said.output) is (mark == "true")
+        panels = json.loads(as_json.stdout)["tanks"][0]["panels"]
+        front = next(p for p in panels if "front" in p["names"])
+        (x0, y0), _, (x1, y1), _ = front["cut"]
+        bottom, right, top, left = front["allowances"]
+        (fx0, fy0), _, (fx1, fy1), _ = front["finished"]
+        assert (x1 - x0) == pytest.approx(fx1 - fx0 + left + right, abs=1e-5)
+        assert (y1 - y0) == pytest.approx(fy1 - fy0 + bottom + top, abs=1e-5)
+        assert ((2 * (x1 - x0)) % 1 == 0 and (2 * (y1 - y0)) % 1 == 0) is (mark == "true")
