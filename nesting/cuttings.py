@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Final
 
 from .handling import Cutting, kept_set, laid_down
 from .marks import measured
 from .once import once_a_sheet
 from .pieces import CutFault, Piece, split, whole_sheet
 from .plan import Layout, LeafKind, Plan
-from .shop_table import Habit, TableWork
+from .shop_table import Habit
 from .text import tr
-
-SCORES: Final = TableWork().scores_a_placement
-"""Of a placement, where a sheet does not say."""
 
 
 @once_a_sheet
@@ -48,5 +44,5 @@ def cuttings_of(plan: Plan, layout: Layout) -> Sequence[Cutting]:
         left, right = (name in cullet for name in cut.makes)
         found.append(Cutting(cut, piece, parts, measured(piece, parts, cut, (left, right), step)))
     if habit is Habit.STRIP:
-        return laid_down(found, cullet, layout.scores_a_placement or SCORES, step)
+        return laid_down(found, cullet, step)
     return kept_set(found, habit)

@@ -6,7 +6,7 @@ It follows from the cuts in their order and the habit of the sheet, so that a fi
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from .marks import Hook, Measured
@@ -123,32 +123,35 @@ def kept_set(cuttings: Sequence[Cutting], habit: Habit) -> list[Cutting]:
 # ---------------------------------------------------------------- placements
 
 
-def runs(cuttings: Sequence[Cutting], most: int) -> Iterator[range]:
-    """Places of the cuts that belong together: parallel breaks of one piece, one after another.
+def together(cuttings: Sequence[Cutting]) -> list[list[int]]:
+    """Places of the cuts of each placement, two at least.
 
-    Trims and shape cuts stand alone, for they are measured on their own.
+    A placement holds parallel main cuts that all lie in the piece of its first one, which no other cut
+    has parted before. Whatever else a file says is no placement, and its cuts are measured one by one.
     """
-    at = 0
-    while at < len(cuttings):
-        end = at + 1
-        parts = set(cuttings[at].cut.makes)
-        if cuttings[at].cut.kind in (CutKind.MAIN, CutKind.LAST):
-            while (
-                end < len(cuttings)
-                and end - at < most
-                and cuttings[end].cut.kind in (CutKind.MAIN, CutKind.LAST)
-                and cuttings[end].axis == cuttings[at].axis
-                and cuttings[end].cut.piece in parts
-            ):
-                parts.update(cuttings[end].cut.makes)
-                end += 1
-        yield range(at, end)
-        at = end
+    found: dict[int, list[int]] = {}
+    for i, one in enumerate(cuttings):
+        if one.cut.placement is not None:
+            found.setdefault(one.cut.placement, []).append(i)
+    return [places for _, places in sorted(found.items()) if len(places) > 1 and _one_piece(cuttings, places)]
 
 
-def laid_down(
-    cuttings: Sequence[Cutting], cullet: frozenset[str], most: int, step: int | None
-) -> list[Cutting]:
+def _one_piece(cuttings: Sequence[Cutting], places: Sequence[int]) -> bool:
+    first = cuttings[places[0]]
+    if len(first.piece.corners) != 4:
+        return False
+    parts = {first.cut.piece}
+    for i in places:
+        one = cuttings[i]
+        if one.cut.kind not in (CutKind.MAIN, CutKind.LAST) or one.axis != first.axis:
+            return False
+        if one.cut.piece not in parts:
+            return False
+        parts.update(one.cut.makes)
+    return True
+
+
+def laid_down(cuttings: Sequence[Cutting], cullet: frozenset[str], step: int | None) -> list[Cutting]:
     """The cuts with their placements: each piece is laid down once, all its scores marked from one edge.
 
     Parameters
@@ -157,19 +160,13 @@ def laid_down(
         Of one sheet, in their order.
     cullet
         Names of the pieces that are thrown away.
-    most
-        Scores that are made before the first break.
     step
         Marks are rounded to this; None for exact ones. [nm]
     """
-    out: list[Cutting] = []
-    number = 0
-    for run in runs(cuttings, most):
+    out = list(cuttings)
+    # numbered as they are laid down, whatever the file calls them
+    for number, run in enumerate(sorted(together(cuttings)), start=1):
         base = cuttings[run[0]]
-        if len(run) == 1 or len(base.piece.corners) != 4:
-            out += [cuttings[i] for i in run]
-            continue
-        number += 1
         axis = base.axis or 0
         low, high = _ends(base.piece, axis)
         scores = sorted(cuttings[i].cut.start[axis] for i in run)
@@ -185,7 +182,8 @@ def laid_down(
         one = Base(number, base.piece, edges[k], index, marks[k], ways[k])
         for i in run:
             place = scores.index(cuttings[i].cut.start[axis])
-            out.append(replace(cuttings[i], base=one, mark=place if k == 0 else len(scores) - 1 - place))
+            mark = place if k == 0 else len(scores) - 1 - place
+            out[i] = replace(cuttings[i], base=one, mark=mark)
     return out
 
 

@@ -300,9 +300,13 @@ def row_of_three(hand_sheet: Callable, make_panel: Callable) -> Plan:
 
 
 def with_habit(plan: Plan, habit: Habit, step: int | None) -> Plan:
+    (layout,) = plan.layouts
+    together = 1 if habit is Habit.STRIP else None
+    cuts = tuple(replace(cut, placement=together) for cut in layout.cuts)
     return replace(
         plan,
         habit=habit.value,
+        layouts=(replace(layout, cuts=cuts),),
         rules={glass: replace(r, mark_step=step) for glass, r in plan.rules.items()},
     )
 
@@ -376,7 +380,8 @@ def test_a_side_with_a_measure_on_the_mark_goes_before_a_nearer_one(
     s.cullet(end)
     plan = s.plan([wide, slim], stock="R-1", is_offcut=True)
     for step, distance in ((None, mm("400.2")), (mm("0.5"), mm(500))):
-        first = steps_of(with_habit(plan, Habit.STOP, step), plan.layouts[0])[0]
+        marked_so = with_habit(plan, Habit.STOP, step)
+        first = steps_of(marked_so, marked_so.layouts[0])[0]
         assert first.distance == distance
 
 
