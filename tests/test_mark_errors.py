@@ -19,6 +19,7 @@ from shapely.ops import split
 from panewright.io.mark_words import error_words, mark_warnings
 from panewright.io.plan_summary import cautions
 from panewright.io.sequence_files import sequence_text
+from panewright.io.shop_file import default_shop
 from panewright.nesting.blanks import candidates
 from panewright.nesting.checker import check
 from panewright.nesting.errors import InvalidOutline
@@ -27,9 +28,10 @@ from panewright.nesting.outlines import area2, hull, is_rectangle
 from panewright.nesting.panels import Panel, Turn, cut_of
 from panewright.nesting.pieces import Direction
 from panewright.nesting.plan import CutKind, Plan
+from panewright.nesting.planner import Planner
 from panewright.nesting.rules import Rules
 from panewright.nesting.sequence import steps_of
-from panewright.nesting.shop_table import Lifts
+from panewright.nesting.shop_table import Habit, Lifts, TableWork
 from panewright.nesting.steps import Eaten, SizeError
 from panewright.nesting.units import MM, mm, use_style
 
@@ -101,6 +103,7 @@ def replayed(plan: Plan) -> Iterator[tuple[str, Polygon, Polygon]]:
     }
     real = dict(should)
     shaped: set[str] = set()
+    bases: dict[int, tuple[bool, bool, float]] = {}
     for cut, step in zip(layout.cuts, steps_of(plan, layout), strict=True):
         piece, is_so = should.pop(cut.piece), real.pop(cut.piece)
         a, b = ((x / 1e6, y / 1e6) for x, y in (cut.start, cut.end))
@@ -118,7 +121,8 @@ def replayed(plan: Plan) -> Iterator[tuple[str, Polygon, Polygon]]:
                 box = is_so.bounds
                 upright = step.placement.edge in (Direction.LEFT, Direction.RIGHT)
                 far = step.placement.edge in (Direction.RIGHT, Direction.TOP)
-                base = box[(0 if upright else 1) + (2 if far else 0)]
+                bases[step.placement.number] = upright, far, box[(0 if upright else 1) + (2 if far else 0)]
+            upright, far, base = bases[step.placement.number]
             at = base + (-1 if far else 1) * step.mark / 1e6
             line = [(at, -9000.0), (at, 9000.0)] if upright else [(-9000.0, at), (9000.0, at)]
             if (b[1] - a[1] if upright else b[0] - a[0]) < 0:
@@ -290,6 +294,32 @@ def test_any_panel_comes_off_as_the_other_replay_says(
     leaves = tuple(replace(f, turned=blank.members[0].turned) if f.panel else f for f in layout.leaves)
     plan = replace(plan, layouts=(replace(layout, leaves=leaves),), rules={panel.glass: rules})
     compare(rounding(plan, mm(step)))
+
+
+@pytest.mark.parametrize("habit", [Habit.STOP, Habit.STRIP])
+def test_whole_sheets_come_off_as_the_other_replay_says(
+    make_panel: Callable, make_stock: Callable, habit: Habit
+) -> None:
+    # odd sizes, so that every main cut is rounded; angled panels in blanks among them
+    panels = [
+        make_panel(f"{317.13 + 97.31 * (k % 7):.2f}", f"{241.77 + 83.19 * (k % 5):.2f}", id=f"R/p{k}/{n}")
+        for k in range(12)
+        for n in range(2)
+    ]
+    slanted = ((0, 0), (mm("500.13"), 0), (mm("350.37"), mm("400.21")), (0, mm("400.21")))
+    panels += [make_panel(id=f"T/fin/{n}", outline=slanted, allowance="1.5") for n in range(3)]
+    shop = replace(default_shop(), work=TableWork(habit=habit))
+    planner = Planner(panels, [make_stock(3210, 2250, trim=(20, 25, 20, 25))], shop, effort=20)
+    planner.start()
+    while planner.advance():
+        pass
+    plan = planner.finish("effort")
+    assert check(plan) == [] and plan.rules["clear-10"].mark_step == mm("0.5")
+    off = [compare(replace(plan, layouts=(layout,))) for layout in plan.layouts]
+    assert 0.2 < max(off) < 3
+    steps = [s for layout in plan.layouts for s in steps_of(plan, layout)]
+    assert any(s.placement is not None for s in steps) is (habit is Habit.STRIP)
+    assert any(s.kind is CutKind.SHAPE for s in steps)
 
 
 # ---------------------------------------------------------------- the allowance

@@ -103,7 +103,7 @@ PENTAGONS_EXACT = """\
                   check: 855.12 mm from the right end
                   score 852.77 mm, shape cut
              ->   LOWER LEFT: cut on in step 4, 855.12 x 603 mm angled
-             ->   UPPER RIGHT: cut on in step 5, 855.12 x 603 mm angled
+             ->   UPPER RIGHT: set aside until step 5, 855.12 x 603 mm angled
              !    runs to a point: support the whole score, start the break at
                   the wide end
              !    sharp point: support it, break from the wide end, cover the
