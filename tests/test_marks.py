@@ -111,16 +111,16 @@ PENTAGONS_EXACT = """\
 ------------------------------------------------------------------------------
           HAND    lower left part of step 3, 855.12 x 603 mm angled, 8.4 kg,
 |_|               one person
-  |       MEASURE 603 mm from the left edge
+  |       MEASURE 603 mm from the left edge; the stop stays set
                   score 252.12 mm, shape cut
              ->   LEFT: panel K-310 base, 603 x 603 mm angled
              ->   RIGHT: cullet, 252.12 x 252.12 mm angled
              !    sharp points: break from the wide end, bin the corner at
                   once
 ------------------------------------------------------------------------------
- _        HAND    upper right part of step 3, 855.12 x 603 mm angled, 8.4 kg,
-|_                one person
- _|       MEASURE 603 mm from the right edge
+ _        HAND    upper right part of step 3, from the waiting ones, 855.12 x
+|_                603 mm angled, 8.4 kg, one person
+ _|       MEASURE 603 mm from the right edge; the stop stays set
                   score 252.12 mm, shape cut
              ->   RIGHT: panel K-310 base, 603 x 603 mm angled
              ->   LEFT: cullet, 252.12 x 252.12 mm angled
