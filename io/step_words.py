@@ -70,6 +70,12 @@ def measure_words(step: Step) -> str:
             distance=show(step.mark),
             edge=tr(step.placement.edge.value),
         )
+    if step.is_scored and step.table is not None and step.edge is not None:
+        return tr(
+            "the score {distance} from the {edge} edge",
+            distance=show(step.table),
+            edge=tr(step.edge.value),
+        )
     if step.edge is None or step.table is None:
         return tr(
             "from {first} to {second}", first=mark_words(step.marks[0]), second=mark_words(step.marks[1])
