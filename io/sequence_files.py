@@ -188,6 +188,7 @@ def sequence_csv(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
         "second mark",
         "first mark at the table",
         "second mark at the table",
+        f"measure at the table [{unit}]",
         f"score [{unit}]",
         "cut",
     ]
@@ -195,6 +196,7 @@ def sequence_csv(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
         header += [part, f"{part} is", f"{part} id", f"{part} width [{unit}]", f"{part} height [{unit}]"]
         header += [f"{part} short by [{unit}]", f"{part} over by [{unit}]"]
     header += ["placement", "measured in it from", f"marks of it [{unit}]", f"mark [{unit}]"]
+    header += [f"mark, exact [{unit}]"]
     header += ["stop stays set", "turn", "take up", "waiting", "mind"]
     rows = [
         _csv_row(plan, layout, step, () if i else general_cautions())
@@ -227,6 +229,7 @@ def _csv_row(plan: Plan, layout: Layout, step: Step, general: Sequence[str]) -> 
         tr(step.edge.value) if step.edge else "",
         "" if step.distance is None else _number(step.distance),
         *marks,
+        "" if step.table is None else _number(step.table),
         _number(step.score),
         words.kind_words(step),
     ]
@@ -246,6 +249,7 @@ def _csv_row(plan: Plan, layout: Layout, step: Step, general: Sequence[str]) -> 
         tr(placement.edge.value) if placement else "",
         " | ".join(show(mark, unit=False) for mark in placement.marks) if placement and step.is_first else "",
         "" if step.mark is None else _number(step.mark),
+        "" if step.mark is None or step.exact is None else _number(step.exact),
         tr("yes") if step.stays_set else "",
         tr("yes") if step.turns else "",
         tr("yes") if step.takes_up else "",

@@ -226,7 +226,7 @@ inner_radius = "none"    # least radius of inner corners, which saw, drill or wa
 # longest_angled_score = 2500 # longest score that is not parallel to a side of the sheet: 2500 by hand (a straightedge
 #                        # and an arm reach no further), "none" by machine [common practice]; a panel that needs a
 #                        # longer one is named as impossible
-# marks = 0.5            # marks of angled scores are rounded to this on the texts for the table: 0.5, or "1/32 in"
+# marks = 0.5            # measures and marks are rounded to this on the texts for the table: 0.5, or "1/32 in"
 #                        # where inches are shown, by hand; "exact" by machine [common practice]; as in 0.1, 1 or
 #                        # "1/16 in". The sequence states the error that this makes; exact marks stand in its CSV
 # These follow the thickness t of the glass unless they are set:

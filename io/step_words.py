@@ -63,20 +63,20 @@ def habit_words(habit: Habit) -> str:
 
 
 def measure_words(step: Step) -> str:
-    """Where to score: ``405.5 mm from the left edge``, or both marks of an angled score."""
+    """Where to score, as the tape shows it: ``405.5 mm from the left edge``, or both marks of an angled score."""
     if step.placement is not None and step.mark is not None:
         return tr(
             "the mark {distance} from the {edge} edge",
             distance=show(step.mark),
             edge=tr(step.placement.edge.value),
         )
-    if step.is_scored and step.distance is not None and step.edge is not None:
+    if step.is_scored and step.table is not None and step.edge is not None:
         return tr(
             "the score {distance} from the {edge} edge",
-            distance=show(step.distance),
+            distance=show(step.table),
             edge=tr(step.edge.value),
         )
-    if step.edge is None or step.distance is None:
+    if step.edge is None or step.table is None:
         return tr(
             "from {first} to {second}", first=mark_words(step.marks[0]), second=mark_words(step.marks[1])
         )
@@ -86,7 +86,7 @@ def measure_words(step: Step) -> str:
         template = "{distance} from the raw {edge} edge"
     else:
         template = "{distance} from the {edge} edge"
-    return tr(template, distance=show(step.distance), edge=tr(step.edge.value))
+    return tr(template, distance=show(step.table), edge=tr(step.edge.value))
 
 
 def kind_words(step: Step) -> str:

@@ -10,20 +10,61 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from .marks import Hook, Measured
-from .pieces import Direction, Piece, Split
+from .pieces import Direction, Exact, Piece, Split, magnitude
 from .plan import Cut, CutKind
 from .shop_table import Habit
-from .steps import Placement, Step
+from .steps import Placement, Step, rounded
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """The piece that is laid down for a placement.
+
+    Parameters
+    ----------
+    number
+        Of the placement on the sheet, from 1.
+    piece
+        What is laid down.
+    edge
+        From which all its scores are marked.
+    index
+        Of that edge in the piece.
+    marks, exact
+        Distances of the scores from it, rising: as the tape shows them, and as they should be. [nm]
+    """
+
+    number: int
+    piece: Piece
+    edge: Direction
+    index: int
+    marks: tuple[int, ...]
+    exact: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Cutting:
-    """A cut with the exact piece in hand, what it makes, and how its score is found."""
+    """A cut with the exact piece in hand, what it makes, and how its score is found.
+
+    Where it belongs to a placement, `base` is that, and `mark` the place of its mark there.
+    """
 
     cut: Cut
     piece: Piece
     parts: Split
     how: Measured
+    base: Base | None = None
+    mark: int = 0
+
+    @property
+    def is_rounded(self) -> bool:
+        """Whether the tape shows something else than what is meant."""
+        if self.base is not None:
+            return self.base.marks[self.mark] != self.base.exact[self.mark]
+        hook = self.how.hook
+        if hook is not None:
+            return hook.table != hook.distance
+        return any(p.mark.table != p.mark.distance for p in self.how.marks)
 
     @property
     def axis(self) -> int | None:
@@ -61,8 +102,8 @@ def kept_set(cuttings: Sequence[Cutting], habit: Habit) -> list[Cutting]:
         after: dict[int | None, _Way] = {}
         for last, way in ways.items():
             for rank, hook in enumerate(hooks):
-                measure = last if hook is None else hook.distance
-                settings = way.settings + (hook is not None and hook.distance != last)
+                measure = last if hook is None else hook.table
+                settings = way.settings + (hook is not None and hook.table != last)
                 changes = way.changes + rank
                 known = after.get(measure)
                 if known is None or (settings, changes) < (known.settings, known.changes):
@@ -97,6 +138,8 @@ def together(cuttings: Sequence[Cutting]) -> list[list[int]]:
 
 def _one_piece(cuttings: Sequence[Cutting], places: Sequence[int]) -> bool:
     first = cuttings[places[0]]
+    if len(first.piece.corners) != 4:
+        return False
     parts = {first.cut.piece}
     for i in places:
         one = cuttings[i]
@@ -108,17 +151,19 @@ def _one_piece(cuttings: Sequence[Cutting], places: Sequence[int]) -> bool:
     return True
 
 
-def placements(cuttings: Sequence[Cutting], steps: Sequence[Step], cullet: frozenset[str]) -> list[Step]:
-    """The steps with their placements: each piece is laid down once, all its scores marked from one edge.
+def laid_down(cuttings: Sequence[Cutting], cullet: frozenset[str], step: int | None) -> list[Cutting]:
+    """The cuts with their placements: each piece is laid down once, all its scores marked from one edge.
 
     Parameters
     ----------
-    cuttings, steps
+    cuttings
         Of one sheet, in their order.
     cullet
         Names of the pieces that are thrown away.
+    step
+        Marks are rounded to this; None for exact ones. [nm]
     """
-    out = list(steps)
+    out = list(cuttings)
     # numbered as they are laid down, whatever the file calls them
     for number, run in enumerate(sorted(together(cuttings)), start=1):
         base = cuttings[run[0]]
@@ -129,20 +174,52 @@ def placements(cuttings: Sequence[Cutting], steps: Sequence[Step], cullet: froze
         raw = tuple(_is_raw(base.piece, edge) for edge in edges)
         # what nobody measures is what lies behind the last mark: let that be cullet
         ends = _end_parts([cuttings[i] for i in run], axis)
-        from_low = (raw[0], ends[1] not in cullet) <= (raw[1], ends[0] not in cullet)
-        placement = Placement(
-            number=number,
-            piece=steps[run[0]].piece,
-            edge=edges[0 if from_low else 1],
-            edge_is_raw=raw[0 if from_low else 1],
-            marks=tuple(s - low for s in scores) if from_low else tuple(high - s for s in reversed(scores)),
-            score=steps[run[0]].score,
-        )
+        ways = (tuple(s - low for s in scores), tuple(high - s for s in reversed(scores)))
+        marks = [tuple(rounded(m, step, high - low) for m in way) for way in ways]
+        ranks = [(raw[k], ends[1 - k] not in cullet, marks[k] != ways[k]) for k in (0, 1)]
+        k = 0 if ranks[0] <= ranks[1] else 1
+        index = _index_of(base.piece, axis, (low, high)[k])
+        one = Base(number, base.piece, edges[k], index, marks[k], ways[k])
         for i in run:
-            at = cuttings[i].cut.start[axis]
-            mark = at - low if from_low else high - at
-            out[i] = replace(steps[i], placement=placement, mark=mark, is_first=i == run[0])
+            place = scores.index(cuttings[i].cut.start[axis])
+            mark = place if k == 0 else len(scores) - 1 - place
+            out[i] = replace(cuttings[i], base=one, mark=mark)
     return out
+
+
+def placements(cuttings: Sequence[Cutting], steps: Sequence[Step]) -> list[Step]:
+    """The steps with the placements of their cuts."""
+    made: dict[int, Placement] = {}
+    out: list[Step] = []
+    for one, step in zip(cuttings, steps, strict=True):
+        base = one.base
+        if base is None:
+            out.append(step)
+            continue
+        is_first = base.number not in made
+        if is_first:
+            made[base.number] = Placement(
+                number=base.number,
+                piece=step.piece,
+                edge=base.edge,
+                edge_is_raw=base.piece.raw[base.index] is not None,
+                marks=base.marks,
+                exact=base.exact,
+                score=step.score,
+            )
+        placement = made[base.number]
+        out.append(replace(step, placement=placement, mark=base.marks[one.mark], is_first=is_first))
+    return out
+
+
+def _index_of(piece: Piece, axis: int, at: int) -> int:
+    """Index of the edge of a rectangle that lies across an axis at a place. [nm]"""
+
+    def off(i: int) -> Exact:
+        a, b = piece.edge(i)
+        return magnitude(a[axis] - at) + magnitude(b[axis] - at)
+
+    return min(range(4), key=off)
 
 
 def _ends(piece: Piece, axis: int) -> tuple[int, int]:
@@ -181,7 +258,7 @@ def handled(cuttings: Sequence[Cutting], steps: Sequence[Step], habit: Habit) ->
         name, cut = one.cut.piece, one.cut
         waiting = [w for w in waiting if w != name]
         came = axis_of.get(name)
-        stays = habit is Habit.STOP and step.distance is not None and step.distance == last
+        stays = habit is Habit.STOP and step.table is not None and step.table == last
         out.append(
             replace(
                 step,
@@ -195,7 +272,7 @@ def handled(cuttings: Sequence[Cutting], steps: Sequence[Step], habit: Habit) ->
                 ),
             )
         )
-        last = last if step.distance is None else step.distance
+        last = last if step.table is None else step.table
         for part in cut.makes:
             axis_of[part] = one.axis if one.axis is not None else came
         # what a placement makes lies there side by side: nothing of it is taken up to be broken on

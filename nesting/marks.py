@@ -50,6 +50,8 @@ class Hook:
         Whether it is still as bought.
     distance, other
         Size of the part on its side, and of the other part in the same direction. [nm]
+    table
+        The distance as the tape shows it, rounded to the step of the shop. [nm]
     is_left
         The part on its side lies to the left of the cut.
     squares
@@ -61,6 +63,7 @@ class Hook:
     is_raw: bool
     distance: int
     other: int
+    table: int
     is_left: bool
     squares: bool
 
@@ -112,13 +115,14 @@ def measured(piece: Piece, parts: Split, cut: Cut, waste: tuple[bool, bool], ste
     -----
     A score parallel to a side is measured from that side: one already cut before a raw one, then one
     whose part is kept (what is not measured takes the errors of all measures before it, so let it be
-    cullet; a trim is measured from its raw side), then the nearer one. Any other is marked along the
+    cullet; a trim is measured from its raw side), then one whose measure is on the mark, then the nearer
+    one. Any other is marked along the
     edges that it ends on: from square corners, then blunt ones, over cut edges before raw ones, both
     over one edge if that is to be had (an error in the length of the piece then skews nothing), then
     the nearer ones. A side that is parallel to the score but square to nothing that it ends on serves
     where no two square corners lie nearer.
     """
-    hooks = _hooks(piece, parts.score, cut, waste)
+    hooks = _hooks(piece, parts.score, cut, waste, step)
     hook = hooks[0] if hooks else None
     if hook is not None and hook.squares:
         return Measured(hook, others=tuple(hooks[1:]))
@@ -136,11 +140,13 @@ def measured(piece: Piece, parts: Split, cut: Cut, waste: tuple[bool, bool], ste
 # ---------------------------------------------------------------- a side to measure from
 
 
-def _hooks(piece: Piece, score: tuple[Corner, Corner], cut: Cut, waste: tuple[bool, bool]) -> list[Hook]:
+def _hooks(
+    piece: Piece, score: tuple[Corner, Corner], cut: Cut, waste: tuple[bool, bool], step: int | None
+) -> list[Hook]:
     """The best side to measure from, then those that are as straight and take the errors as well."""
     start, end = score
     sx, sy = _between(start, end)
-    found: list[tuple[bool, bool, int, int, Hook]] = []
+    found: list[tuple[bool, bool, bool, int, int, Hook]] = []
     squares: bool | None = None
     for i in range(len(piece.corners)):
         a, b = piece.edge(i)
@@ -156,13 +162,14 @@ def _hooks(piece: Piece, score: tuple[Corner, Corner], cut: Cut, waste: tuple[bo
         is_left = side_of(start, end, a) > 0
         whole = max(_distance(a, b, p) for p in piece.corners)
         is_raw = piece.raw[i] is not None
-        hook = Hook(_facing(piece, i), i, is_raw, near, whole - near, is_left, squares)
+        table = rounded(near, step, whole)
+        hook = Hook(_facing(piece, i), i, is_raw, near, whole - near, table, is_left, squares)
         # the part that nobody measures takes the errors: let it be cullet, save at a trim
         is_trim = cut.kind is CutKind.TRIM
         lost = waste[0 if is_left else 1] and not is_trim
-        found.append((is_raw and not is_trim, lost, near, _ORDER.index(hook.edge), hook))
-    found.sort(key=lambda f: f[:4])
-    return [f[-1] for f in found if f[:2] == found[0][:2]][: 1 if cut.kind is CutKind.TRIM else None]
+        found.append((is_raw and not is_trim, lost, table != near, near, _ORDER.index(hook.edge), hook))
+    found.sort(key=lambda f: f[:5])
+    return [f[-1] for f in found if f[:3] == found[0][:3]][: 1 if cut.kind is CutKind.TRIM else None]
 
 
 def _distance(a: Corner, b: Corner, p: Corner) -> int:

@@ -116,7 +116,7 @@ class Planner:
         begun: Planner | None = None,
         groups: bool = True,
     ) -> None:
-        self.panels, self.shop, self.seed = tuple(panels), shop, seed
+        self.shop, self.seed = shop, seed
         self.effort, self.program, self.unplaced = effort, program, tuple(unplaced)
         self._params, self._any_order, self._start_day = params, any_order, start_day
         self._executor, self._workers = executor, max(1, workers)
@@ -126,6 +126,7 @@ class Planner:
         self._chosen: dict[int, list[Pattern]] = {}
         self._fillers = tuple(fillers)
         self.kept = kept or Kept(stock=tuple(stock))
+        self.panels = tuple(self.kept.settled(panels))
         left_out = {u.panel for u in unplaced}
         placed = [p for p in self.kept.rest(panels) if p.id not in left_out]
         self._jobs: list[Job] = []
@@ -330,7 +331,7 @@ class Planner:
             effort=self.effort,
             length_unit=self.shop.length_style.unit,
             currency=self.shop.currency,
-            rules={glass: self.shop.rules(glass) for glass in sorted({p.glass for p in panels})},
+            rules={glass: self.shop.rules_as_set(glass) for glass in sorted({p.glass for p in panels})},
             panels=tuple(sorted(panels, key=lambda p: (p.glass, p.order, p.name, len(p.id), p.id))),
             layouts=tuple(layouts),
             unplaced=tuple(sorted(unplaced, key=lambda u: u.panel)),

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from .cuttings import cuttings_of
 from .figures import thickness_of
 from .glass import mass_grams
-from .handling import Cutting, handled, kept_set, placements
+from .handling import handled, placements
 from .mark_errors import size_errors
-from .marks import Measured, measured
+from .marks import Measured
 from .once import once_a_sheet
-from .pieces import Corner, CutFault, Direction, Piece, Split, direction, length, side_of, split, whole_sheet
+from .pieces import Corner, CutFault, Direction, Piece, Split, direction, length, side_of
 from .plan import Cut, CutKind, Layout, Leaf, LeafKind, Plan
 from .shop_table import Habit, Lifts
 from .steps import Caution, Held, Lift, Result, SizeError, Step
@@ -65,24 +66,11 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
     on that side, which stands first in `makes`. Marks are rounded as the rules of the plan say.
     """
     thickness = thickness_of(plan, layout.glass)
-    rules = plan.rules.get(layout.glass)
     errors = size_errors(plan, layout)
     panels = {p.id: p for p in plan.panels}
     leaves = {leaf.piece: leaf for leaf in layout.leaves}
     cut_at = {cut.piece: cut.step for cut in layout.cuts}
-    pieces: dict[str, Piece] = {"s": whole_sheet(layout)}
-    habit = Habit(layout.habit or plan.habit)
-    cuttings: list[Cutting] = []
-    for cut in layout.cuts:
-        if cut.piece not in pieces:
-            raise CutFault(layout.number, cut.step, tr("piece {piece} is not in hand", piece=cut.piece[:60]))
-        piece = pieces.pop(cut.piece)
-        parts = split(piece, cut, layout.number)
-        pieces |= {parts.left.name: parts.left, parts.right.name: parts.right}
-        left, right = (name in leaves and leaves[name].kind is LeafKind.CULLET for name in cut.makes)
-        how = measured(piece, parts, cut, (left, right), rules.mark_step if rules else None)
-        cuttings.append(Cutting(cut, piece, parts, how))
-    cuttings = kept_set(cuttings, habit)
+    cuttings = cuttings_of(plan, layout)
     steps = []
     origin: dict[str, tuple[int, Direction]] = {}
     for one in cuttings:
@@ -132,6 +120,7 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
                 edge=hook.edge if hook else None,
                 edge_is_raw=hook.is_raw if hook else False,
                 distance=hook.distance if hook else None,
+                table=hook.table if hook else None,
                 is_square=hook.squares if hook else how.square_to is not None,
                 square_to=how.square_to,
                 marks=tuple(p.mark for p in how.marks),
@@ -142,10 +131,7 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
                 cautions=cautions,
             )
         )
-    if habit is Habit.STRIP:
-        cullet = frozenset(leaf.piece for leaf in layout.leaves if leaf.kind is LeafKind.CULLET)
-        steps = placements(cuttings, steps, cullet)
-    return handled(cuttings, steps, habit)
+    return handled(cuttings, placements(cuttings, steps), Habit(layout.habit or plan.habit))
 
 
 def _part_of(cut: Cut, sign: int) -> Direction:

@@ -88,8 +88,8 @@ def counts_of(steps: Sequence[Step], habit: Habit, rates: Rates) -> Counts:
         changed = before is not None and upright is not None and upright != before
         before = before if upright is None else upright
         total += _of_step(step, habit, rates, changed)
-        if step.distance is not None:
-            measures.add(step.distance)
+        if step.table is not None:
+            measures.add(step.table)
     return total + Counts(measures=len(measures) if habit is Habit.STOP else 0)
 
 
