@@ -39,7 +39,9 @@ def _done(
                 )
             low, high = int(ends[0]), int(ends[-1])
             if low > high or high - low >= options.MOST_NUMBERS:
-                raise click.BadParameter(tr("{part} is no range of sheets", part=part.strip()), ctx, parameter)
+                raise click.BadParameter(
+                    tr("{part} is no range of sheets", part=part.strip()), ctx, parameter
+                )
             out += [(plan.strip(), number) for number in range(low, high + 1)]
     return tuple(out)
 
@@ -161,7 +163,11 @@ def _keys(done: Sequence[tuple[str, int]], plans: Sequence[Plan]) -> list[tuple[
     for plan, number in done:
         if not plan and len(plans) > 1:
             raise click.UsageError(
-                tr("say of which plan the sheets are cut, as in --done {plan}:{number}", plan=ids[0], number=number)
+                tr(
+                    "say of which plan the sheets are cut, as in --done {plan}:{number}",
+                    plan=ids[0],
+                    number=number,
+                )
             )
         if plan and plan not in ids:
             raise click.UsageError(

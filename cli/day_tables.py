@@ -48,8 +48,8 @@ def _today(day: DayPlan, shop: Shop) -> str:
             words.lift_words(one.sheet, shop),
             str(words.minutes(one.sheet.load.seconds)),
             words.metres(one.sheet.edging),
-            words.names(one.opened, 24),
-            words.names(one.closed, 24),
+            words.names(one.opened, 16, 2),
+            words.names(one.closed, 16, 2),
             str(one.open_orders),
         ]
         for number, one in enumerate(day.today, start=1)

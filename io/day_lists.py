@@ -106,7 +106,19 @@ def day_lists(day: DayPlan, shop: Shop) -> dict[str, str]:
 
 def sheets_csv(day: DayPlan, shop: Shop) -> str:
     """All sheets to come, in cutting order."""
-    header = ["day", "turn", "plan", "sheet", "glass", "stock", "source", "width mm", "height mm", "kg", "lift"]
+    header = [
+        "day",
+        "turn",
+        "plan",
+        "sheet",
+        "glass",
+        "stock",
+        "source",
+        "width mm",
+        "height mm",
+        "kg",
+        "lift",
+    ]
     header += ["minutes modelled", "edging m", "panels", "orders begun", "orders closed", "open orders"]
     rows: list[list[object]] = []
     turn: dict[object, int] = {}
@@ -145,7 +157,20 @@ def modelled(seconds: int) -> Raw:
 def panels_csv(day: DayPlan) -> str:
     """The panels of today, as they come from the table."""
     late = {panel for one in day.late for panel in one.panels}
-    header = ["day", "plan", "sheet", "step", "panel", "order", "purpose", "place", "due", "late", "glass", "kg"]
+    header = [
+        "day",
+        "plan",
+        "sheet",
+        "step",
+        "panel",
+        "order",
+        "purpose",
+        "place",
+        "due",
+        "late",
+        "glass",
+        "kg",
+    ]
     return csv_text(
         header,
         (
@@ -245,7 +270,18 @@ def days_csv(day: DayPlan) -> str:
 def edges_csv(day: DayPlan, shop: Shop) -> str:
     """The edges of today by machine and setting."""
     header = ["machine", "edgework", "glass thickness mm", "allowance mm", "mitre degrees", "small face"]
-    header += ["number", "plan", "sheet", "panel", "order", "place", "edges", "edge count", "m", "why by hand"]
+    header += [
+        "number",
+        "plan",
+        "sheet",
+        "panel",
+        "order",
+        "place",
+        "edges",
+        "edge count",
+        "m",
+        "why by hand",
+    ]
     rows: list[list[object]] = []
     for setting, jobs in edging_today(day, shop):
         for number, row in enumerate(jobs, start=1):
@@ -295,4 +331,3 @@ def openings_csv(day: DayPlan) -> str:
                 ]
             )
     return csv_text(header, rows)
-

@@ -28,12 +28,12 @@ def day_text(day: DayPlan, shop: Shop) -> str:
     """Everything of the day, list after list."""
     parts = [
         _head(day, shop),
+        [tr("MIND"), *(line for text in words.cautions(day, shop) for line in hung("! ", text))],
         _today(day, shop),
         _orders(day),
         _edging(day, shop),
         _tools(day),
         _coming(day),
-        [tr("MIND"), *(line for text in words.cautions(day, shop) for line in hung("! ", text))],
     ]
     rule = "=" * LINE
     return "\n".join(f"{rule}\n" + "\n".join(line.rstrip() for line in part) for part in parts) + "\n"
@@ -188,6 +188,7 @@ def _edging(day: DayPlan, shop: Shop) -> list[str]:
                     shown(row.job.panel.id, NAME),
                     words.edges_words(row.job.panel, row.job.edges),
                     words.metres(row.job.length),
+                    words.place_words(day, row.job.panel),
                 ]
             )
             if setting.machine is Machine.HAND:
@@ -197,7 +198,7 @@ def _edging(day: DayPlan, shop: Shop) -> list[str]:
 
 
 def _tools(day: DayPlan) -> list[str]:
-    lines = [tr("HOLES, CUT-OUTS AND POCKETS OF TODAY, by tool, each with the CAD file of its panel")]
+    lines = [tr("HOLES, CUT-OUTS AND POCKETS OF TODAY, by tool, with the CAD file of the panel")]
     for tool, rows in tools_today(day, CadNames(day)):
         lines += ["-" * LINE, tr(tool.value)]
         for row in rows:

@@ -66,9 +66,12 @@ def offcuts_of(sheet: DaySheet) -> list[str]:
     return [leaf.offcut for leaf in sheet.layout.leaves if leaf.kind is LeafKind.OFFCUT and leaf.offcut]
 
 
-def names(orders: Sequence[str], length: int = 40) -> str:
-    """Orders one after the other, each cut short; a dash for none."""
-    return ", ".join(shown(order, length) for order in orders) or "-"
+def names(orders: Sequence[str], length: int = 40, most: int | None = None) -> str:
+    """Orders one after the other, each cut short, `most` of them; a dash for none."""
+    text = ", ".join(shown(order, length) for order in orders[:most]) or "-"
+    if most is None or len(orders) <= most:
+        return text
+    return tr("{names} and {count} more", names=text, count=len(orders) - most)
 
 
 def place_words(day: DayPlan, panel: Panel) -> str:
@@ -117,7 +120,9 @@ def setting_words(setting: EdgeSetting) -> str:
 
 
 def edges_words(panel: Panel, edges: Sequence[int]) -> str:
-    """Edges of a rectangle by side, of any other panel by its corners: ``bottom, top``, ``1-2-3``."""
+    """Edges of a rectangle by side, of any other panel by its corners: ``bottom, top``, ``1-2-3``, ``all``."""
+    if len(edges) == len(panel.finished):
+        return tr("all")
     sides = {i: side for side, i in side_of_edges(panel.finished).items()}
     if sides:
         return ", ".join(tr(sides[i]) for i in edges)
@@ -173,7 +178,7 @@ def standing_lines(day: DayPlan) -> list[str]:
             late=now.late,
         ),
         tr(
-            "In the order of the plan it were {most} at most, {mean} on the average; late orders: {late}.",
+            "In the order of the plan: {most} at most, {mean} on the average; late orders: {late}.",
             most=filed.most_open,
             mean=one_decimal(filed.mean_open),
             late=filed.late,
@@ -215,7 +220,7 @@ def notes(day: DayPlan) -> list[str]:
                 "All places on the racks are taken when an order begins: {orders} has none.",
                 "All places on the racks are taken when {count} orders begin: {orders} have none.",
                 len(homeless),
-                orders=names(homeless[:6]) + (" ..." if len(homeless) > 6 else ""),
+                orders=names(homeless, most=6),
             )
         )
     to_buy = [one for one in day.today if one.sheet.layout.buy]

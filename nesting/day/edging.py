@@ -121,4 +121,3 @@ def line_length(panels: Iterable[Panel], line: EdgingLine) -> int:
         for job in edge_jobs(panel, line)
         if job.setting.machine is Machine.LINE
     )
-
