@@ -45,6 +45,7 @@ def day_json(day: DayPlan, shop: Shop) -> dict[str, Any]:
         "standing": {
             **_standing(day.ordered.standing),
             "bound": day.ordered.bound,
+            "bound_in_time": day.ordered.bound_in_time,
             "proven": day.ordered.proven,
             "as_filed": _standing(day.filed),
         },

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 from fractions import Fraction
 
 from panewright.io.panel_edges import side_of_edges
@@ -165,10 +166,13 @@ def _beyond(found: Beyond, line: EdgingLine) -> str:
 def standing_lines(day: DayPlan) -> list[str]:
     """How the sheets stand in this order, and in the order of the plans."""
     now, filed = day.ordered.standing, day.filed
-    if day.ordered.proven:
+    ordered = day.ordered
+    if now.most_open <= ordered.bound:
         bound = tr("no order of these sheets has fewer")
+    elif ordered.proven:
+        bound = tr("no order that makes nothing later has fewer; bound of all {bound}", bound=ordered.bound)
     else:
-        bound = tr("bound {bound}", bound=day.ordered.bound)
+        bound = tr("bound {bound}", bound=max(ordered.bound, ordered.bound_in_time))
     return [
         tr(
             "Open orders, sheets to come: {most} at most ({bound}), {mean} on the average; late orders: {late}.",
@@ -223,14 +227,17 @@ def notes(day: DayPlan) -> list[str]:
                 orders=names(homeless, most=6),
             )
         )
-    to_buy = [one for one in day.today if one.sheet.layout.buy]
-    if to_buy:
-        lines.append(
-            tr(
-                "Not in the rack when the plan was made, to be bought: sheets {numbers} of today.",
-                numbers=", ".join(sheet_name(day, one.sheet) for one in to_buy),
-            )
+    to_buy: dict[date | None, list[str]] = {}
+    for dated in day.sheets:
+        if dated.sheet.layout.buy:
+            to_buy.setdefault(dated.sheet.not_before, []).append(sheet_name(day, dated.sheet))
+    for here, numbers in to_buy.items():
+        template = (
+            "Sheets that the plan buys: {numbers}; the shop file does not say how long they take to come."
+            if here is None
+            else "Sheets that the plan buys: {numbers}; ordered on {bought} (--bought) they are here on {here}."
         )
+        lines.append(tr(template, numbers=", ".join(numbers), bought=day.bought.isoformat(), here=here))
     if day.unplaced:
         lines.append(
             tr_count(

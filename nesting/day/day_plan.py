@@ -12,7 +12,7 @@ from ..shop import Shop
 from ..text import tr
 from .filling import DayLimits
 from .lateness import LateOrder, late_orders
-from .ordering import OWN, Ordered, Search, SheetsToOrder, arranged, best_order
+from .ordering import Ordered, SheetsToOrder, arranged, best_order
 from .orders import DayOrder, orders_of
 from .racks import rack_places
 from .sheets import DaySheet, sheets_of
@@ -119,6 +119,8 @@ class DayPlan:
         How they stand in this order, and the bound on the orders open at once.
     limits
         Of a day.
+    bought
+        The day on which the sheets to buy were ordered.
     """
 
     asked: date
@@ -131,6 +133,7 @@ class DayPlan:
     filed: Standing
     ordered: Ordered
     limits: DayLimits
+    bought: date
 
     @property
     def today(self) -> tuple[DatedSheet, ...]:
@@ -166,7 +169,6 @@ def plan_day(
     *,
     done: Sequence[tuple[str, int]] = (),
     bought: date | None = None,
-    searches: Collection[Search] = OWN,
 ) -> DayPlan:
     """Order the sheets of some plans, give each a day, and find what waits where and what is late.
 
@@ -182,8 +184,6 @@ def plan_day(
         Plan id and number of the sheets that are cut already, in the order in which they were.
     bought
         The day on which the sheets to buy were ordered; default: `on`.
-    searches
-        They find orders of sheets; the best one counts.
 
     Raises
     ------
@@ -208,7 +208,7 @@ def plan_day(
         start=on,
         limits=limits,
     )
-    ordered = best_order(given, searches)
+    ordered = best_order(given)
     sequence = [left[i] for i in ordered.order]
     dated = _dated(sequence, ordered.days, given.opened)
     late = late_orders(sequence, ordered.days, on, limits)
@@ -225,6 +225,7 @@ def plan_day(
         filed=arranged(given, range(len(left))).standing,
         ordered=ordered,
         limits=limits,
+        bought=bought or on,
     )
 
 

@@ -1,22 +1,29 @@
 """The order of the sheets: late orders first of all, then few open orders at once.
 
 Several orders are made and judged by the days that they give: the one in which the sheets were filed, one with
-few late panels, and those that close order after order. Whoever has a better search hands it in.
+few late panels, and those of the exact search for few open orders, which holds due days by one limit of a day
+at a time. The best one is searched once more under its own lateness, which proves how good it is.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final
 
+from ..cutting_days import CuttingDays, Load
 from ..due_days import NEVER, order_of_sheets
+from ..open_orders.by_day import in_days, latest_loads
+from ..open_orders.order import fewest_open
 from .filling import DayLimits, fill_days
 from .sheets import DaySheet
 from .standing import Standing, standing
 
-NO_DUE: Final = date.max.toordinal()
+PARTS: Final = 10**6
+"""A day in parts, where its limits count together."""
+NM_PER_METRE_PART: Final = 10**6
+"""Metres of edge are counted in millimetres, as seconds are in the search. [nm]"""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -40,24 +47,26 @@ class SheetsToOrder:
     start: date
     limits: DayLimits
 
+    @property
+    def front(self) -> list[frozenset[str]]:
+        """What is cut already as one sheet before all others; none where no order is open."""
+        return [self.opened] if self.opened else []
 
-@dataclass(frozen=True, slots=True)
-class Searched:
-    """What a search found.
+    @property
+    def held(self) -> list[frozenset[str]]:
+        """The orders on each sheet, after those on the front."""
+        return [*self.front, *(frozenset(sheet.orders) for sheet in self.sheets)]
 
-    Parameters
-    ----------
-    order
-        Indexes of the sheets, first to last.
-    bound
-        No order whatever has fewer orders open at its worst sheet.
-    """
-
-    order: tuple[int, ...]
-    bound: int = 0
-
-
-Search = Callable[[SheetsToOrder], Searched]
+    @property
+    def due(self) -> dict[str, date]:
+        """The first due day that each order still has."""
+        out: dict[str, date] = {}
+        for sheet in self.sheets:
+            for order in sheet.orders:
+                day = sheet.due_of(order)
+                if day is not None:
+                    out[order] = min(day, out.get(order, day))
+        return out
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,26 +82,62 @@ class Ordered:
     standing
         How they stand.
     bound
-        No order whatever has fewer orders open at its worst sheet, due days or not.
+        No order whatever has fewer orders open at its worst sheet.
+    bound_in_time
+        Nor has one in which no order is complete later than its due day or than here.
     """
 
     order: tuple[int, ...]
     days: tuple[date, ...]
     standing: Standing
-    bound: int
+    bound: int = 0
+    bound_in_time: int = 0
 
     @property
     def proven(self) -> bool:
-        """Whether it is proven that no order has fewer open orders."""
-        return self.standing.most_open == self.bound
+        """Whether no order of the sheets that makes nothing later has fewer orders open."""
+        return self.standing.most_open <= max(self.bound, self.bound_in_time)
 
 
-def as_filed(given: SheetsToOrder) -> Searched:
-    """The order in which the sheets were filed."""
-    return Searched(tuple(range(len(given.sheets))))
+@dataclass(frozen=True, slots=True)
+class OneLimit:
+    """One limit of a day alone, with what each sheet asks of it."""
+
+    days: CuttingDays
+    loads: list[Load]
 
 
-def few_late(given: SheetsToOrder) -> Searched:
+def one_limits(given: SheetsToOrder) -> list[OneLimit]:
+    """Each limit that the shop states alone, then all of them together as parts of a day.
+
+    What asks for more than a day counts as one.
+    """
+    table, edging = given.limits.table, given.limits.edging
+    plain = CuttingDays(working=table.working, free=table.free)
+    found: list[tuple[CuttingDays, int, list[int]]] = []
+    if table.sheets is not None:
+        found.append((replace(plain, sheets=table.sheets), table.sheets, [1] * len(given.sheets)))
+    if table.seconds is not None:
+        asked = [sheet.load.seconds for sheet in given.sheets]
+        found.append((replace(plain, seconds=table.seconds), table.seconds, asked))
+    if edging is not None:
+        most = max(1, edging // NM_PER_METRE_PART)
+        asked = [-(-sheet.edging // NM_PER_METRE_PART) for sheet in given.sheets]
+        found.append((replace(plain, seconds=most), most, asked))
+    out = [
+        OneLimit(days, [Load(1, 0 if days.sheets is not None else min(most, one)) for one in asked])
+        for days, most, asked in found
+    ]
+    if len(found) > 1:
+        parts = [
+            max(min(PARTS, -(-asked[i] * PARTS // most)) for _, most, asked in found)
+            for i in range(len(given.sheets))
+        ]
+        out.append(OneLimit(replace(plain, seconds=PARTS), [Load(1, part) for part in parts]))
+    return out
+
+
+def few_late(given: SheetsToOrder) -> list[int]:
     """An order with few late panels, whatever is open (see `due_days.order_of_sheets`)."""
     contents = []
     dues: dict[tuple[int, int], list[int]] = {}
@@ -109,60 +154,21 @@ def few_late(given: SheetsToOrder) -> Searched:
         days = fill_days(given.start, [given.sheets[i] for i in order], given.limits, wait=False)
         return [day.toordinal() for day in days]
 
-    return Searched(tuple(order_of_sheets(contents, times_of, dues)[0]))
+    return order_of_sheets(contents, times_of, dues)[0]
 
 
-def closing_by_due(given: SheetsToOrder) -> Searched:
-    """Close order after order, what is due first first; of equals the one that opens the fewest others."""
-    return Searched(_closing(given, due_first=True))
+def few_open(given: SheetsToOrder, limits: Iterable[OneLimit]) -> Iterator[Sequence[int]]:
+    """Orders with few open orders at once, each held to the due days by one limit; without any, as few as can be."""
+    shift = len(given.front)
+    for limit in limits:
+        loads = [*[Load()] * shift, *limit.loads]
+        found = in_days(
+            given.held, due=given.due, days=limit.days, start=given.start, loads=loads, front=shift
+        )
+        yield [i - shift for i in found.ordered.order[shift:]]
 
 
-def closing_fewest(given: SheetsToOrder) -> Searched:
-    """Close order after order, always the one that opens the fewest others; of equals what is due first."""
-    return Searched(_closing(given, due_first=False))
-
-
-def _closing(given: SheetsToOrder, *, due_first: bool) -> tuple[int, ...]:
-    holds = [frozenset(sheet.orders) for sheet in given.sheets]
-    names = sorted(frozenset[str]().union(*holds))
-    on = {name: [i for i, mine in enumerate(holds) if name in mine] for name in names}
-    due = {
-        name: min((_ordinal(given.sheets[i].due_of(name)) for i in on[name]), default=NO_DUE)
-        for name in names
-    }
-    opened = set(given.opened)
-    out: list[int] = []
-    done: set[int] = set()
-    while names:
-        best = None
-        for name in names:
-            mine = [i for i in on[name] if i not in done]
-            new = len(frozenset[str]().union(*(holds[i] for i in mine)) - opened)
-            key = (due[name], new) if due_first else (new, due[name])
-            if best is None or (*key, len(mine), name) < best:
-                best = (*key, len(mine), name)
-        assert best is not None
-        chosen = best[-1]
-        left = [i for i in on[chosen] if i not in done]
-        while left:
-            i = min(left, key=lambda i: (len(holds[i] - opened), i))
-            left.remove(i)
-            out.append(i)
-            done.add(i)
-            opened |= holds[i]
-        names = [name for name in names if any(i not in done for i in on[name])]
-    # what holds no order waits for nobody
-    return (*out, *(i for i in range(len(holds)) if i not in done))
-
-
-def _ordinal(day: date | None) -> int:
-    return NO_DUE if day is None else day.toordinal()
-
-
-OWN: Final[tuple[Search, ...]] = (as_filed, few_late, closing_by_due, closing_fewest)
-
-
-def arranged(given: SheetsToOrder, order: Iterable[int], bound: int = 0) -> Ordered:
+def arranged(given: SheetsToOrder, order: Iterable[int]) -> Ordered:
     """Sheets in this order with their days; where some are not here yet, the others go first."""
     order = tuple(order)
     days = fill_days(given.start, [given.sheets[i] for i in order], given.limits)
@@ -170,32 +176,46 @@ def arranged(given: SheetsToOrder, order: Iterable[int], bound: int = 0) -> Orde
     final = tuple(order[place] for place in places)
     dates = tuple(days[place] for place in places)
     how = standing([given.sheets[i] for i in final], dates, given.opened)
-    return Ordered(order=final, days=dates, standing=how, bound=max(bound, least_open(given)))
+    return Ordered(order=final, days=dates, standing=how)
 
 
-def least_open(given: SheetsToOrder) -> int:
-    """A plain bound: the orders on the fullest sheet, and all that are open already while the first one is cut."""
-    on = frozenset[str]().union(*(sheet.orders for sheet in given.sheets))
-    still = given.opened & on
-    if not still:
-        return max((len(sheet.orders) for sheet in given.sheets), default=0)
-    return max(
-        len(still),
-        min(len(still | frozenset(sheet.orders)) for sheet in given.sheets),
-        *(len(sheet.orders) for sheet in given.sheets),
-    )
+def best_order(given: SheetsToOrder) -> Ordered:
+    """The best order that is found; of equals the one found first."""
+    if not given.sheets:
+        return arranged(given, ())
+    shift = len(given.front)
+    limits = one_limits(given)
+    free = fewest_open(given.held, front=shift)
+    orders: list[Sequence[int]] = [range(len(given.sheets)), few_late(given), *few_open(given, limits)]
+    if not limits:
+        orders.append([i - shift for i in free.order[shift:]])
+    best = min((arranged(given, order) for order in orders), key=lambda one: one.standing)
+    bounds = []
+    for limit in limits:
+        order, bound = _no_later(given, limit, best)
+        bounds.append(bound)
+        best = min(best, arranged(given, order), key=lambda one: one.standing)
+    return replace(best, bound=free.bound, bound_in_time=max(bounds, default=free.bound))
 
 
-def best_order(given: SheetsToOrder, searches: Collection[Search] = OWN) -> Ordered:
-    """The best of what the searches find; of equals the earlier one.
+def _no_later(given: SheetsToOrder, limit: OneLimit, best: Ordered) -> tuple[list[int], int]:
+    """An order with few open orders in which none is complete later than its due day or than in the best one.
 
-    Parameters
-    ----------
-    given
-        The sheets.
-    searches
-        Each gives an order, and perhaps a bound.
+    Returns
+    -------
+    tuple
+        The order, and the bound for all such orders. It counts work up to the end of a day, as if a sheet could
+        go over it: real days hold less.
     """
-    found = [search(given) for search in searches]
-    bound = max(one.bound for one in found)
-    return min((arranged(given, one.order, bound) for one in found), key=lambda ordered: ordered.standing)
+    shift = len(given.front)
+    ends: dict[str, Load] = {}
+    done = Load()
+    for i in best.order:
+        done += limit.loads[i]
+        ends |= dict.fromkeys(given.sheets[i].orders, done)
+    latest = {
+        order: Load(max(most.sheets, ends[order].sheets), max(most.seconds, ends[order].seconds))
+        for order, most in latest_loads(limit.days, given.start, given.due, {}).items()
+    }
+    found = fewest_open(given.held, loads=[*[Load()] * shift, *limit.loads], latest=latest, front=shift)
+    return [i - shift for i in found.order[shift:]], found.bound if not found.eased else 0
