@@ -6,15 +6,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from ..cutting_days import CuttingDays, Load
-from ..edging_line import edge_length
+from ..cutting_days import Load
 from ..errors import NestingError
 from ..figures import thickness_of
 from ..glass import mass_grams
 from ..panels import Panel, Purpose
 from ..plan import Layout, Plan
+from ..sequence import steps_of
+from ..sequencing.counts import counts_of
 from ..shop import Shop
-from ..shop_table import Rates
+from ..shop_table import Habit
 from ..text import tr
 from .edging import line_length
 
@@ -128,7 +129,7 @@ def _sheet(plan: Plan, layout: Layout, panels: Mapping[str, Panel], shop: Shop, 
         layout=layout,
         panels=mine,
         steps=tuple(step for (step, _), _ in coming),
-        load=table_load(layout, shop.cutting_days, shop.work.rates),
+        load=table_load(plan, layout, shop),
         edging=line_length(mine, shop.edging),
         grams=mass_grams(2 * layout.width * layout.height, thickness_of(plan, layout.glass)),
         not_before=_here_on(layout, shop, bought),
@@ -144,15 +145,15 @@ def _here_on(layout: Layout, shop: Shop, bought: date) -> date | None:
     return None
 
 
-def table_load(layout: Layout, clock: CuttingDays, rates: Rates) -> Load:
+def table_load(plan: Plan, layout: Layout, shop: Shop) -> Load:
     """What a sheet asks of the table.
 
-    The shop's own clock counts, by which `plan --from` gives days as well; where it states none, the times of
-    the single movements do.
+    The shop's own clock counts, by which `plan --from` gives days as well; where it states none, the modelled times
+    of all movements do (see `sequencing.counts`).
     """
+    clock = shop.cutting_days
     if clock.a_sheet or clock.a_cut:
         return clock.load(len(layout.cuts))
-    score = sum(edge_length((cut.start, cut.end), 0) for cut in layout.cuts)
-    a_cut = rates.setting + rates.slide + rates.score + rates.snap
-    thousandths = rates.sheet + a_cut * len(layout.cuts) + rates.score_metre * score // 10**9
+    steps = steps_of(plan, layout, lifts=shop.lifts)
+    thousandths = counts_of(steps, Habit(layout.habit or plan.habit), shop.work.rates).milliseconds
     return Load(1, -(-thousandths // 1000))
