@@ -48,6 +48,11 @@ class SheetsToOrder:
     limits: DayLimits
 
     @property
+    def first(self) -> date:
+        """The first working day."""
+        return self.limits.first_day(self.start)
+
+    @property
     def front(self) -> list[frozenset[str]]:
         """What is cut already as one sheet before all others; none where no order is open."""
         return [self.opened] if self.opened else []
@@ -59,12 +64,14 @@ class SheetsToOrder:
 
     @property
     def due(self) -> dict[str, date]:
-        """The first due day that each order still has."""
+        """The first due day that each order still has; what is over is due on the first day."""
         out: dict[str, date] = {}
+        first = self.first
         for sheet in self.sheets:
             for order in sheet.orders:
                 day = sheet.due_of(order)
                 if day is not None:
+                    day = max(day, first)
                     out[order] = min(day, out.get(order, day))
         return out
 
@@ -140,12 +147,13 @@ def one_limits(given: SheetsToOrder) -> list[OneLimit]:
 def few_late(given: SheetsToOrder) -> list[int]:
     """An order with few late panels, whatever is open (see `due_days.order_of_sheets`)."""
     contents = []
+    first = given.first
     dues: dict[tuple[int, int], list[int]] = {}
     for sheet in given.sheets:
         content: dict[tuple[int, int], int] = {}
         for panel in sheet.ordered:
             # panels of one due day stand for one another
-            due = NEVER if panel.due is None else panel.due.toordinal()
+            due = NEVER if panel.due is None else max(panel.due, first).toordinal()
             content[0, due] = content.get((0, due), 0) + 1
             dues.setdefault((0, due), []).append(due)
         contents.append(content)
@@ -175,7 +183,7 @@ def arranged(given: SheetsToOrder, order: Iterable[int]) -> Ordered:
     places = sorted(range(len(order)), key=lambda place: (days[place], place))
     final = tuple(order[place] for place in places)
     dates = tuple(days[place] for place in places)
-    how = standing([given.sheets[i] for i in final], dates, given.opened)
+    how = standing([given.sheets[i] for i in final], dates, given.opened, given.first)
     return Ordered(order=final, days=dates, standing=how)
 
 

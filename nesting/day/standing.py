@@ -16,22 +16,29 @@ class Standing:
 
     Parameters
     ----------
-    late
-        Orders of which a panel is cut after its due day.
+    missed
+        Late orders that are not complete on the first day either: one whose due day is over has the same claim as
+        one that is due on that day, so that it does not wait for ever.
     delay
-        Days by which these are late, each by its latest panel, added up.
+        Days by which orders are late, each by its latest panel, added up.
+    longest
+        The most days by which one is late.
     most_open
         Most orders that are open at once.
     open_sum
         Orders open, summed over the sheets.
+    late
+        Orders of which a panel is cut after its due day.
     sheets
         Sheets that count.
     """
 
-    late: int
+    missed: int
     delay: int
+    longest: int
     most_open: int
     open_sum: int
+    late: int
     sheets: int
 
     @property
@@ -71,18 +78,28 @@ def open_counts(sheets: Sequence[DaySheet], opened: Collection[str]) -> list[int
     return out
 
 
-def delays(sheets: Sequence[DaySheet], days: Sequence[date]) -> dict[str, int]:
-    """By how many days the late orders are late, each by its latest panel."""
+def delays(sheets: Sequence[DaySheet], days: Sequence[date], first: date = date.min) -> dict[str, int]:
+    """By how many days the late orders are late, each by its latest panel; nothing is due before `first`."""
     out: dict[str, int] = {}
     for sheet, day in zip(sheets, days, strict=True):
         for order in sheet.orders:
             due = sheet.due_of(order)
-            if due is not None and due < day:
-                out[order] = max(out.get(order, 0), (day - due).days)
+            if due is not None and max(due, first) < day:
+                out[order] = max(out.get(order, 0), (day - max(due, first)).days)
     return out
 
 
-def standing(sheets: Sequence[DaySheet], days: Sequence[date], opened: Collection[str]) -> Standing:
-    """How sheets stand that are cut in this order and on these days."""
+def standing(
+    sheets: Sequence[DaySheet], days: Sequence[date], opened: Collection[str], first: date
+) -> Standing:
+    """How sheets stand that are cut in this order and on these days, of which `first` is the first working one."""
     late, counts = delays(sheets, days), open_counts(sheets, opened)
-    return Standing(len(late), sum(late.values()), max(counts, default=0), sum(counts), len(sheets))
+    return Standing(
+        missed=len(delays(sheets, days, first)),
+        delay=sum(late.values()),
+        longest=max(late.values(), default=0),
+        most_open=max(counts, default=0),
+        open_sum=sum(counts),
+        late=len(late),
+        sheets=len(sheets),
+    )
