@@ -6,8 +6,9 @@ are left. The search asks for a growing number whether that many open orders are
 an order that opens nothing new is closed at once; so is one that opens one order when none opens nothing;
 an order is left out where another one opens a part of what it opens; a set of closed orders that failed is
 not looked at again. Due days (see `deadlines`) forbid an order to close before those that would then be
-late. With them the first two rules hold only for orders that need no further sheet, and the third where
-the sheets of one are among those of the other; every order of the sheets stays represented.
+late. With them the first two rules hold only for orders that need no further sheet save those that the
+next due day needs anyway, and the third where the further sheets of one are among those of the other: then
+the one may go first in every order of the sheets without making another late.
 """
 
 from __future__ import annotations
@@ -19,8 +20,8 @@ from .deadlines import Deadlines
 from .least import neighbours
 from .table import bits
 
-NODES = 60_000
-"""States that are looked at before the search gives up; about two seconds for a hundred orders."""
+NODES = 20_000
+"""States that are looked at before the search gives up: some seconds for a hundred orders."""
 
 MOST_ORDERS = 400
 """More orders than this are closed by the greedy rules alone."""
@@ -63,10 +64,6 @@ class Closing:
         self.all = sum(1 << c for c in range(orders) if self.near[c])
         self.nodes = 0
 
-    def allowed(self, c: int, done: int, waiting: int) -> bool:
-        """Whether an order may close now."""
-        return self.due is None or self.due.fits(done | self.holds[c], waiting)
-
     # ------------------------------------------------------------------ greedy
 
     def greedy(self) -> Closed:
@@ -88,7 +85,8 @@ class Closing:
                 bits(waiting),
                 key=lambda c: ((self.near[c] & ~opened).bit_count(), *rule(c, opened, done)),
             )
-            c = next(c for c in ranked if self.allowed(c, done, waiting))
+            unmet = self.due.unmet(done) if self.due else []
+            c = next(c for c in ranked if self.due is None or self.due.fits(self.holds[c], unmet))
             opened |= self.near[c]
             most = max(most, opened.bit_count() - closed)
             done |= self.holds[c]
@@ -125,64 +123,69 @@ class Closing:
         """An order with at most so many open: empty where there is none, None where the limit is reached."""
         failed: set[int] = set()
         closing: list[int] = []
+        near, holds, due = self.near, self.holds, self.due
 
-        def forced(waiting: int, opened: int, done: int) -> int | None:
-            """An order that may be closed at once without a loss."""
-            for c in bits(waiting):
-                if not self.near[c] & ~opened and (self.due is None or not self.holds[c] & ~done):
-                    return c
-            if self.due is None:
-                room = most - opened.bit_count() + (self.all & ~waiting).bit_count()
-                for c in bits(waiting) if room >= 1 else ():
-                    if (self.near[c] & ~opened).bit_count() == 1:
-                        return c
-            return None
-
-        def visit(waiting: int, opened: int, done: int) -> bool:
+        def visit(waiting: list[int], opened: int, done: int, closed: int) -> bool:
             length = len(closing)
-            while (c := forced(waiting, opened, done)) is not None:
-                opened |= self.near[c]
-                done |= self.holds[c]
-                waiting &= ~(1 << c)
+            unmet = due.unmet(done) if due else []
+            while True:
+                beside = unmet[0][0] if unmet else 0
+                news = [(near[c] & ~opened, c) for c in waiting]
+                c = _forced(news, holds, beside, most - opened.bit_count() + closed >= 1)
+                if c < 0:
+                    break
+                opened |= near[c]
+                if due and holds[c] & ~done:
+                    done |= holds[c]
+                    unmet = due.unmet(done)
+                waiting.remove(c)
+                closed += 1
                 closing.append(c)
             if not waiting:
                 return True
-            if waiting in failed:
+            state = sum(1 << c for c in waiting)
+            if state in failed:
                 del closing[length:]
                 return False
             self.nodes += 1
             if self.nodes > limit:
                 raise _OutOfNodes
-            for c in self._choices(waiting, opened, done, most):
+            for c in self._choices(news, unmet, most - opened.bit_count() + closed):
                 closing.append(c)
-                if visit(waiting & ~(1 << c), opened | self.near[c], done | self.holds[c]):
+                left = [x for x in waiting if x != c]
+                if visit(left, opened | near[c], done | holds[c], closed + 1):
                     return True
                 closing.pop()
-            failed.add(waiting)
+            failed.add(state)
             del closing[length:]
             return False
 
         try:
-            return closing if visit(self.all, self.begun, 0) else []
+            return closing if visit(list(bits(self.all)), self.begun, 0, 0) else []
         except _OutOfNodes:
             return None
 
-    def _choices(self, waiting: int, opened: int, done: int, most: int) -> list[int]:
-        """Orders that may close next with at most so many open, the fewest new ones first."""
-        room = most - opened.bit_count() + (self.all & ~waiting).bit_count()
-        found: list[tuple[int, int, int, int]] = []
-        for c in bits(waiting):
-            new = self.near[c] & ~opened
-            if new.bit_count() <= room and self.allowed(c, done, waiting):
-                units = self.holds[c] & ~done if self.due is not None else new
-                found.append((new.bit_count(), units.bit_count(), c, units))
+    def _choices(
+        self, news: Sequence[tuple[int, int]], unmet: Sequence[tuple[int, int, int]], room: int
+    ) -> list[int]:
+        """Orders that may close next with at most so many new ones, the fewest new ones first."""
+        beside = unmet[0][0] if unmet else 0
+        found = []
+        for new, c in news:
+            number = new.bit_count()
+            if number <= room and (not unmet or self.due is None or self.due.fits(self.holds[c], unmet)):
+                units = self.holds[c] & beside
+                found.append((number, units.bit_count(), c, new, units))
         found.sort()
         out: list[int] = []
-        taken: list[int] = []
-        for _, _, c, units in found:
-            # the first of those with the same set stands for them
-            if not any(not other & ~units for other in taken):
-                taken.append(units)
+        taken: list[tuple[int, int]] = []
+        for _, _, c, new, units in found:
+            # the first of those with the same sets stands for them
+            for a, b in taken:
+                if not (a & ~new or b & ~units):
+                    break
+            else:
+                taken.append((new, units))
                 out.append(c)
         return out
 
@@ -200,3 +203,29 @@ class Closing:
                 opened |= self.masks[u]
                 out.append(u)
         return out
+
+
+def _forced(news: Sequence[tuple[int, int]], holds: Sequence[int], beside: int, room: bool) -> int:
+    """An order that may be closed at once without a loss, or -1.
+
+    Parameters
+    ----------
+    news
+        For each waiting order those that it opens, as a bit set, and its number.
+    holds
+        Units of each order.
+    beside
+        Units that are neither done nor needed by the next due day.
+    room
+        Whether one more may be open.
+    """
+    one, waits = -1, False
+    for new, c in news:
+        if not new:
+            if not holds[c] & beside:
+                return c
+            # that one opens nothing either, and may be the better one
+            waits = True
+        elif one < 0 and not new & (new - 1) and not holds[c] & beside:
+            one = c
+    return one if room and not waits else -1

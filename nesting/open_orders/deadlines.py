@@ -10,12 +10,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ..cutting_days import Load
-from .table import bits, union
+from .table import union
 
 ENDLESS = Load(10**9, 10**12)
 """Latest of an order that may be complete at any time."""
 _BYTE = 8
 _HIGH = 48
+_LOW = (1 << _HIGH) - 1
 
 
 def within(load: Load, most: Load) -> bool:
@@ -47,64 +48,85 @@ class Deadlines:
     """
 
     def __init__(self, loads: Sequence[Load], holds: Sequence[int], latest: Sequence[Load]) -> None:
-        self.holds, self.latest = tuple(holds), tuple(latest)
         self.levels = sorted({load for load in latest if load != ENDLESS}, key=rank)
-        for a, b in zip(self.levels, self.levels[1:]):
-            if b.seconds < a.seconds:
-                raise ValueError(f"{a} and {b} are not comparable")
-        self._due = [
-            union(1 << c for c, x in enumerate(latest) if x != ENDLESS and within(x, level))
-            for level in self.levels
-        ]
+        for one, other in zip(self.levels, self.levels[1:]):
+            if other.seconds < one.seconds:
+                raise ValueError(f"{one} and {other} are not comparable")
+        due = ([c for c, x in enumerate(latest) if x != ENDLESS and within(x, y)] for y in self.levels)
+        self.needed = [union(holds[c] for c in orders) for orders in due]
+        """The units of the orders due by each level, as bit sets; every one holds the one before."""
         # sums of eight units at a time, so that a set of sixty takes eight look-ups
-        packed = [(load.sheets << _HIGH) + load.seconds for load in loads]
-        self._sums = [_sums(packed[i : i + _BYTE]) for i in range(0, len(packed), _BYTE)]
-        self._held: dict[int, int] = {}
+        self._packed = [(load.sheets << _HIGH) + load.seconds for load in loads]
+        self._sums = [_sums(self._packed[i : i + _BYTE]) for i in range(0, len(loads), _BYTE)]
+        self._most = [(level.sheets, level.seconds) for level in self.levels]
 
-    def load(self, units: int) -> Load:
-        """Load of a set of units."""
+    def _load(self, units: int) -> int:
+        """Load of a set of units, both numbers in one."""
         total = 0
         for sums in self._sums:
             total += sums[units & 255]
             units >>= _BYTE
-        return Load(total >> _HIGH, total & ((1 << _HIGH) - 1))
+        return total
 
-    def _units_of(self, orders: int) -> int:
-        known = self._held.get(orders)
-        if known is None:
-            known = self._held[orders] = union(self.holds[c] for c in bits(orders))
-        return known
+    def load(self, units: int) -> Load:
+        """Load of a set of units."""
+        total = self._load(units)
+        return Load(total >> _HIGH, total & _LOW)
 
-    def fits(self, done: int, waiting: int) -> bool:
-        """Whether all waiting orders can be in time once these units are done, and nothing else before them.
+    def unmet(self, done: int) -> list[tuple[int, int, int]]:
+        """The levels that are not complete: what they do not need, and the load that may be spent on that.
 
         Parameters
         ----------
         done
             Units, as a bit set.
-        waiting
-            Orders that are not complete before, as a bit set.
+
+        Returns
+        -------
+        list of (int, int, int)
+            Units neither done nor needed by the level, sheets and seconds left for these.
         """
-        for due, level in zip(self._due, self.levels, strict=True):
-            orders = due & waiting
-            if orders and not within(self.load(done | self._units_of(orders)), level):
-                return False
+        out = []
+        for needed, (sheets, seconds) in zip(self.needed, self._most, strict=True):
+            if needed & ~done:
+                total = self._load(done | needed)
+                out.append((~(done | needed), sheets - (total >> _HIGH), seconds - (total & _LOW)))
+        return out
+
+    def fits(self, units: int, unmet: Sequence[tuple[int, int, int]]) -> bool:
+        """Whether all that is due can be in time when these units are cut next.
+
+        Parameters
+        ----------
+        units
+            As a bit set.
+        unmet
+            What `unmet` gave for the units done.
+        """
+        for beside, sheets, seconds in unmet:
+            extra = units & beside
+            if extra:
+                total = self._load(extra)
+                if total >> _HIGH > sheets or total & _LOW > seconds:
+                    return False
         return True
+
+    def feasible(self) -> bool:
+        """Whether all limits can be held together."""
+        return all(sheets >= 0 and seconds >= 0 for _, sheets, seconds in self.unmet(0))
 
     def kept_by(self, order: Sequence[int]) -> bool:
         """Whether an order of the units is in time for all."""
-        return all(within(done, self.latest[c]) for c, done in self.completed(order).items())
-
-    def completed(self, order: Sequence[int]) -> dict[int, Load]:
-        """The load done when each order is complete, in an order of the units."""
-        ends = {}
-        for place, u in enumerate(order):
-            ends[u] = place
-        done, loads = 0, []
+        total = done = level = 0
         for u in order:
+            total += self._packed[u]
             done |= 1 << u
-            loads.append(self.load(done))
-        return {c: loads[max(ends[u] for u in bits(mask))] for c, mask in enumerate(self.holds) if mask}
+            while level < len(self.levels) and not self.needed[level] & ~done:
+                sheets, seconds = self._most[level]
+                if self.needed[level] and (total >> _HIGH > sheets or total & _LOW > seconds):
+                    return False
+                level += 1
+        return True
 
 
 def _sums(values: Sequence[int]) -> list[int]:
@@ -149,12 +171,11 @@ def relaxed(loads: Sequence[Load], holds: Sequence[int], wanted: Sequence[Load])
             given_up = max(due, key=gain)
             kept[given_up] = ENDLESS
             late.append(given_up)
-    everything = (1 << len(holds)) - 1
     for c in sorted(late, key=lambda c: (rank(wanted[c]), c)):
         for level in levels:
             if within(wanted[c], level) and level != wanted[c]:
                 kept[c] = level
-                if Deadlines(loads, holds, kept).fits(0, everything):
+                if Deadlines(loads, holds, kept).feasible():
                     break
         else:
             kept[c] = ENDLESS

@@ -62,30 +62,27 @@ class Descent:
             after.append(after[-1] | masks[v])
         after.reverse()
         mine, size = masks[u], sizes[u]
-        # with the unit at place k, those before it have it ahead of them and those behind it have it behind
-        early = [((before[i + 1]) & (masks[v] | after[i + 1] | mine)).bit_count() for i, v in enumerate(rest)]
-        late = [
-            ((before[i] | masks[v] | mine) & (masks[v] | after[i + 1])).bit_count()
-            for i, v in enumerate(rest)
-        ]
-        widths = [sizes[v] for v in rest]
-        here = [((b | mine) & (a | mine)).bit_count() for b, a in zip(before, after, strict=True)]
-        # sums and the most, from the left with the unit ahead and from the right with the unit behind
-        sum_early, top_early = [0], [0]
-        for n, w in zip(early, widths, strict=True):
-            sum_early.append(sum_early[-1] + n * w)
-            top_early.append(max(top_early[-1], n))
-        sum_late, top_late = [0], [0]
-        for n, w in zip(reversed(late), reversed(widths), strict=True):
-            sum_late.append(sum_late[-1] + n * w)
-            top_late.append(max(top_late[-1], n))
-        sum_late.reverse()
-        top_late.reverse()
-        totals = [sum_early[k] + here[k] * size + sum_late[k] for k in range(len(order))]
-        tops = [max(top_early[k], here[k], top_late[k]) for k in range(len(order))]
-        places = sorted(
-            (totals[k], k) for k in range(len(order)) if totals[k] < totals[at] and tops[k] <= self.most
-        )
+        # sums and the most, from the left with the unit still ahead, from the right with it behind
+        sums, tops = [0], [0]
+        total = top = 0
+        for i, v in enumerate(rest):
+            n = (before[i + 1] & (masks[v] | after[i + 1] | mine)).bit_count()
+            total += n * sizes[v]
+            top = max(top, n)
+            sums.append(total)
+            tops.append(top)
+        total = top = 0
+        for i in range(len(rest), -1, -1):
+            if i < len(rest):
+                v = rest[i]
+                n = ((before[i] | masks[v] | mine) & (masks[v] | after[i + 1])).bit_count()
+                total += n * sizes[v]
+                top = max(top, n)
+            here = ((before[i] | mine) & (after[i] | mine)).bit_count()
+            sums[i] += total + here * size
+            tops[i] = max(tops[i], top, here)
+        now = sums[at]
+        places = sorted((n, k) for k, n in enumerate(sums) if n < now and tops[k] <= self.most)
         for _, k in places:
             trial = [*rest[:k], u, *rest[k:]]
             if self.due is None or self.due.kept_by(trial):
