@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from fractions import Fraction
 from typing import Final
 
 from ..cutting_days import CuttingDays, Load
@@ -24,6 +25,10 @@ PARTS: Final = 10**6
 """A day in parts, where its limits count together."""
 NM_PER_METRE_PART: Final = 10**6
 """Metres of edge are counted in millimetres, as seconds are in the search. [nm]"""
+
+
+MANY: Final = 60
+"""More sheets than this are searched under all limits together alone."""
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -115,7 +120,7 @@ class OneLimit:
 
 
 def one_limits(given: SheetsToOrder) -> list[OneLimit]:
-    """Each limit that the shop states alone, then all of them together as parts of a day.
+    """The limit that takes the most days, then all of them together as parts of a day; none where none is stated.
 
     What asks for more than a day counts as one.
     """
@@ -131,10 +136,11 @@ def one_limits(given: SheetsToOrder) -> list[OneLimit]:
         most = max(1, edging // NM_PER_METRE_PART)
         asked = [-(-sheet.edging // NM_PER_METRE_PART) for sheet in given.sheets]
         found.append((replace(plain, seconds=most), most, asked))
-    out = [
-        OneLimit(days, [Load(1, 0 if days.sheets is not None else min(most, one)) for one in asked])
-        for days, most, asked in found
-    ]
+    if not found:
+        return []
+    days, most, asked = max(found, key=lambda one: Fraction(sum(min(one[1], ask) for ask in one[2]), one[1]))
+    loads = [Load(1, 0 if days.sheets is not None else min(most, ask)) for ask in asked]
+    out = [OneLimit(days, loads)]
     if len(found) > 1:
         parts = [
             max(min(PARTS, -(-asked[i] * PARTS // most)) for _, most, asked in found)
@@ -193,17 +199,21 @@ def best_order(given: SheetsToOrder) -> Ordered:
         return arranged(given, ())
     shift = len(given.front)
     limits = one_limits(given)
+    many = len(given.sheets) > MANY
     free = fewest_open(given.held, front=shift)
-    orders: list[Sequence[int]] = [range(len(given.sheets)), few_late(given), *few_open(given, limits)]
+    orders: list[Sequence[int]] = [
+        range(len(given.sheets)),
+        few_late(given),
+        *few_open(given, limits[-1:] if many else limits),
+    ]
     if not limits:
         orders.append([i - shift for i in free.order[shift:]])
     best = min((arranged(given, order) for order in orders), key=lambda one: one.standing)
-    bounds = []
-    for limit in limits:
-        order, bound = _no_later(given, limit, best)
-        bounds.append(bound)
+    in_time = free.bound
+    if limits:
+        order, in_time = _no_later(given, limits[0], best)
         best = min(best, arranged(given, order), key=lambda one: one.standing)
-    return replace(best, bound=free.bound, bound_in_time=max(bounds, default=free.bound))
+    return replace(best, bound=free.bound, bound_in_time=in_time)
 
 
 def _no_later(given: SheetsToOrder, limit: OneLimit, best: Ordered) -> tuple[list[int], int]:
