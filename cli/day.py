@@ -97,6 +97,7 @@ def command(
     from panewright.cli.day_tables import day_screen
     from panewright.io.day_files import day_files, day_folder
     from panewright.io.day_json import day_json
+    from panewright.io.out_folder import OutFolderRefused
     from panewright.io.problems import Problems
     from panewright.nesting.day.day_plan import plan_day
     from panewright.nesting.errors import NestingError
@@ -113,14 +114,15 @@ def command(
         err(tr("errors: {count}; nothing was written", count=problems.error_count))
         ctx.exit(Exit.INPUT)
     folder = day_folder(out_path, replace=replace)
-    folder.check()
     try:
+        folder.check()
         plans = _read(plan_paths)
         day = plan_day(plans, shop, on, done=_keys(done, plans), bought=bought)
-    except (Failure, NestingError, OSError) as error:
+    except (Failure, OutFolderRefused, NestingError, OSError) as error:
         if as_json:
             reason = error.format_message() if isinstance(error, Failure) else reason_of(error)
-            out_json({"exit_code": int(Exit.INPUT), "error": reason})
+            code = Exit.USAGE if isinstance(error, OutFolderRefused) else Exit.INPUT
+            out_json({"exit_code": int(code), "error": reason})
         raise
     data = day_json(day, shop)
     code = Exit.LEFT_OVER if day.late or day.unplaced else Exit.DONE

@@ -231,6 +231,7 @@ def test_nothing_half_written(desk: Desk, week: Plan, monkeypatch: pytest.Monkey
     kept = desk.files()
     # another day in the same folder only by will
     assert "it holds the lists of a day" in desk.call(path, on=TUESDAY).output
+    assert json.loads(desk.call(path, "--json", on=TUESDAY).stdout)["exit_code"] == Exit.USAGE
     assert desk.files() == kept
     assert desk.call(path, "--replace", on=TUESDAY).exit_code == Exit.LEFT_OVER
     assert "day-2027-03-02.txt" in desk.files() and "day-2027-03-01.txt" not in desk.files()
@@ -263,6 +264,8 @@ def test_wrong_calls_and_wrong_plans(desk: Desk, week: Plan, week_plan: Callable
     assert desk.call(path, other, "--done", "1").exit_code == Exit.USAGE
     desk.shop.write_text("[racks]\nslots = 0\n", encoding="utf-8")
     assert desk.call(path).exit_code == Exit.INPUT
+    data = json.loads(desk.call(desk.folder / "no such plan", "--json").stdout)
+    assert data["exit_code"] == Exit.INPUT
     assert not desk.out.exists()
 
 
