@@ -175,7 +175,7 @@ def _edging(day: DayPlan, shop: Shop) -> list[str]:
     lines = [tr("EDGES OF TODAY, by machine and setting, as the panels come from the table")]
     for setting, jobs in edging_today(day, shop):
         head = tr(
-            "{setting}: {panels} panels, {edges} edges, {metres}",
+            "{setting}; panels {panels}, edges {edges}, {metres}",
             setting=words.setting_words(setting),
             panels=len(jobs),
             edges=sum(len(row.job.edges) for row in jobs),
