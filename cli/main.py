@@ -21,6 +21,7 @@ COMMANDS: Final = {
     "plan": ("panewright.cli.plan", "Plan order lists on stock: layouts, cut sequence, waste, drawings."),
     "check": ("panewright.cli.check", "Replay a plan file cut by cut and check it against its rules."),
     "draw": ("panewright.cli.draw", "Draw a plan file again, as DXF or SVG."),
+    "day": ("panewright.cli.day", "Say what to cut on a day, where it waits, and what is late."),
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
 }
 """Name -> (module that holds `command`, line for the list of commands)."""

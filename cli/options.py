@@ -130,7 +130,7 @@ own_blanks_option = click.option(
 )
 
 
-def _day(ctx: click.Context, parameter: click.Parameter, value: str | None) -> date | None:
+def read_day(ctx: click.Context, parameter: click.Parameter, value: str | None) -> date | None:
     """A day as in 2027-03-08."""
     if value is None:
         return None
@@ -151,7 +151,7 @@ def _day(ctx: click.Context, parameter: click.Parameter, value: str | None) -> d
 from_option = click.option(
     "--from",
     "start_day",
-    callback=_day,
+    callback=read_day,
     metavar="DAY",
     help="First cutting day: every sheet gets a day by what the shop file says the table cuts on one.",
 )

@@ -7,8 +7,9 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import ClassVar
 
@@ -355,6 +356,39 @@ def octagon_plan(make_panel: Callable[..., Panel]) -> Plan:
 def hand_sheet() -> type[HandSheet]:
     """The sheet that is cut up by hand, for plans of one's own."""
     return HandSheet
+
+
+@pytest.fixture(scope="session")
+def week_plan(make_panel: Callable[..., Panel]) -> Callable[..., Plan]:
+    """Builds a plan of sheets, each a row of panels 300 x 400 mm given as order and due day."""
+
+    def make(*sheets: Sequence[tuple[str, date | None]], seed: int = 0) -> Plan:
+        panels: list[Panel] = []
+        layouts = []
+        for number, row in enumerate(sheets, start=1):
+            s = HandSheet(mm(300) * len(row), mm(400), (), Trim())
+            rest = "s"
+            for i, (order, due) in enumerate(row, start=1):
+                count = sum(panel.order == order for panel in panels) + 1
+                one = make_panel(300, 400, id=f"{order}/front/{count}")
+                one = replace(one, order=order, name="front", due=due)
+                panels.append(one)
+                piece, rest = s.upright(rest, i * mm(300), CutKind.MAIN, 1) if i < len(row) else (rest, "")
+                s.panel(piece, one)
+            alone = s.plan(panels, stock=f"R-{number}", is_offcut=True)
+            layouts.append(replace(alone.layouts[0], number=number))
+        bound = Bound(cost=60 * MONEY * len(layouts), sheets=len(layouts), by="area", valid_for="any cutting")
+        outcome = GlassOutcome(bound=bound, optimal=True, stopped_by="bound met")
+        return replace(
+            alone,
+            id=plan_id(seed, layouts),
+            seed=seed,
+            panels=tuple(panels),
+            layouts=tuple(layouts),
+            outcomes={"clear-10": outcome},
+        )
+
+    return make
 
 
 @pytest.fixture(scope="session")

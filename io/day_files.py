@@ -1,0 +1,40 @@
+"""All files of a day, by name, and the folder that they go to."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any, Final
+
+from panewright.io.day_lists import day_lists
+from panewright.io.day_text import day_text
+from panewright.io.list_folder import ListFolder
+from panewright.io.numbers_text import spread
+from panewright.nesting.day.day_plan import DayPlan
+from panewright.nesting.shop import Shop
+from panewright.nesting.text import tr
+
+CONTENTS: Final = "day-contents.txt"
+"""Names of the files of an earlier run, so that no other is removed."""
+
+
+def day_folder(path: Path, *, replace: bool) -> ListFolder:
+    """The folder of a day; another day in it may only be replaced by will."""
+    return ListFolder(path, CONTENTS, tr("the lists of a day"), replace)
+
+
+def day_files(day: DayPlan, shop: Shop, data: dict[str, Any]) -> dict[str, str]:
+    """The text for reading and printing, the lists as CSV, and everything as JSON, by file name.
+
+    Parameters
+    ----------
+    day, shop
+        The day, and the shop that it was planned for.
+    data
+        What `day_json` says of it.
+    """
+    stem = f"day-{day.on.isoformat()}"
+    return {
+        f"{stem}.txt": day_text(day, shop),
+        f"{stem}.json": spread(data, 4) + "\n",
+        **{f"{stem}-{name}.csv": text for name, text in day_lists(day, shop).items()},
+    }
