@@ -5,12 +5,15 @@ from __future__ import annotations
 import difflib
 import importlib
 import signal
+import sys
 from collections.abc import Sequence
 from typing import Any, Final, NoReturn
 
 import click
 
 from panewright.cli import failures, output
+from panewright.cli.language import language_option, spoken
+from panewright.cli.translated import translated
 from panewright.nesting.text import tr
 
 COMMANDS: Final = {
@@ -41,7 +44,7 @@ class LazyGroup(click.Group):
         command = module.command
         if not isinstance(command, click.Command):
             raise TypeError(f"{module.__name__}.command is no command")
-        return command
+        return translated(command)
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -65,10 +68,14 @@ class LazyGroup(click.Group):
         """Run, and leave with the exit code of `failures.Exit`."""
         extra["standalone_mode"] = False
         state: dict[str, bool] = {}
-        code = failures.guard(
-            lambda: super(LazyGroup, self).main(args, prog_name or "panewright", obj=state, **extra),
-            debug=lambda: state.get("debug", False),
-        )
+        with spoken(sys.argv[1:] if args is None else args):
+            code = failures.guard(
+                # `copy` keeps the class, and with it the table of commands
+                lambda: click.Group.main(
+                    translated(self), args, prog_name or "panewright", obj=state, **extra
+                ),
+                debug=lambda: state.get("debug", False),
+            )
         raise SystemExit(int(code))
 
 
@@ -102,6 +109,7 @@ def _set_debug(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
     callback=_set_debug,
     help="Show the trace of an error.",
 )
+@language_option
 @click.option(
     "--version",
     is_flag=True,

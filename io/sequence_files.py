@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from panewright.io import step_words as words
@@ -227,7 +228,8 @@ def _csv_row(plan: Plan, layout: Layout, step: Step, general: Sequence[str]) -> 
 
 
 def _number(length: int) -> str:
-    return Raw(show(length, unit=False)) if current_style().unit == "mm" else show(length)
+    style = replace(current_style(), is_local=False)
+    return Raw(show(length, style, unit=False)) if style.unit == "mm" else show(length, style)
 
 
 # ---------------------------------------------------------------- text for the table

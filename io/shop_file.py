@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final
 
+from panewright.io.language import NAMES
 from panewright.io.problems import Problems
 from panewright.io.shop_days import read_cutting_days
 from panewright.io.shop_defaults import default_shop, shop_text
@@ -47,7 +49,7 @@ def write_shop(path: Path, *, replace: bool = False) -> None:
         stream.write(shop_text(default_shop()))
 
 
-def read_shop(path: Path, problems: Problems) -> Shop:
+def read_shop(path: Path, problems: Problems, *, speak: Callable[[str], None] | None = None) -> Shop:
     """Read a shop file.
 
     Parameters
@@ -56,12 +58,17 @@ def read_shop(path: Path, problems: Problems) -> Shop:
         A TOML file.
     problems
         Collects every problem; with errors in it the built-in values stand in for what is wrong.
+    speak
+        Is told the language of the file before the rest of it is read.
     """
     data = _load(path, problems)
     base = default_shop()
     if data is None:
         return base
     top = Section(data, "", str(path), problems)
+    language = top.word("language", {code: code for code in NAMES}, base.language)
+    if speak is not None:
+        speak(language)
     kinds = read_kinds(top, base)
     style, list_unit = _lengths(top.section("lengths"), base)
     offcuts = top.section("offcuts")
@@ -75,6 +82,7 @@ def read_shop(path: Path, problems: Problems) -> Shop:
     cutting.close()
     shop = Shop(
         name=top.text("name", base.name),
+        language=language,
         currency=_currency(top, base),
         length_style=style,
         list_unit=list_unit,

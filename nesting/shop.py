@@ -26,7 +26,7 @@ from .shop_tanks import EdgingLine, LeadDays, Strength, TankHabits
 from .stock import Trim
 from .text import tr
 from .tips import TipRule
-from .units import MM, LengthStyle, LengthUnit, inch, mm, show
+from .units import EXACT, MM, LengthStyle, LengthUnit, inch, mm, show
 
 DateOrder = Literal["year first", "day first", "month first"]
 
@@ -110,8 +110,7 @@ class StockSize:
     @property
     def name(self) -> str:
         """Glass and size in millimetres: ``clear-10 3210x2250``."""
-        fine = LengthStyle("mm", 6)
-        width, height = (show(side, fine, unit=False) for side in (self.width, self.height))
+        width, height = (show(side, EXACT, unit=False) for side in (self.width, self.height))
         return f"{self.glass} {width}x{height}"
 
 
@@ -222,6 +221,8 @@ class Shop:
     ----------
     name
         Name of the shop, for headings; may be empty.
+    language
+        Of all texts, as in ISO 639-1.
     currency
         Three capital letters.
     length_style
@@ -261,6 +262,7 @@ class Shop:
     """
 
     name: str = ""
+    language: str = "en"
     currency: str = "EUR"
     length_style: LengthStyle = MM
     list_unit: LengthUnit = "mm"

@@ -1,0 +1,138 @@
+"""Bring the catalogues of messages up to date: ``python -m panewright.cli.catalogue`` after any change of a text.
+
+For whoever changes the program; it works on the source that the package is run from.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from enum import Enum
+from pathlib import Path
+from typing import Final
+
+import click
+
+from panewright.cli.click_words import COUNTED, WORDS
+from panewright.cli.main import COMMANDS, app
+from panewright.cli.output import out
+from panewright.cli.translated import help_texts
+from panewright.io import palette, tank_figures
+from panewright.io.dxf_outline import OTHER_UNITS
+from panewright.io.language import DOMAIN, LOCALE
+from panewright.io.message_sources import Message, messages_of
+from panewright.io.tank_shape import SHAPES
+from panewright.io.po_file import PLURALS, Entry, mo_bytes, po_text, read_po
+from panewright.nesting.edgework import Work
+from panewright.nesting.panels import Purpose
+from panewright.nesting.pieces import Direction
+from panewright.nesting.shop_tanks import WallsAt
+from panewright.nesting.steps import Caution, End, Lift
+from panewright.nesting.tanks.tank import Water
+
+ROOT: Final = LOCALE.parent.parent
+ENGLISH_ONLY: Final = "bench"
+"""Modules of the measurements: their texts are for whoever changes the program, and stay English."""
+
+
+def _members(kind: type[Enum]) -> Callable[[], Iterable[str]]:
+    return lambda: [one.value for one in kind]
+
+
+_HEADINGS: Final = (*tank_figures.CHECK_HEADINGS, *tank_figures.SINGLE_HEADINGS, *tank_figures.PIECE_HEADINGS)
+DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
+    **{
+        f"{name}.value": _members(kind)
+        for kind, names in {
+            Direction: ("held.part", "result.part", "step.edge", "step.square_to", "mark.edge"),
+            End: ("end", "mark.end"),
+            Lift: ("step.lift", "lift"),
+            Caution: ("caution",),
+            Work: ("edge.work",),
+            Purpose: ("panel.purpose",),
+            WallsAt: ("tank.walls",),
+            Water: ("tank.water",),
+        }.items()
+        for name in names
+    },
+    "edge.small_face": lambda: ("up", "down"),
+    "cli/tank_tables.py heading": lambda: _HEADINGS,
+    "cli/tank_tables.py PIECE_HEADINGS[i]": lambda: _HEADINGS,
+    "layer.words": lambda: [layer.words for layer in palette.LAYERS if layer.words],
+    "cli/main.py line": lambda: [line for _, line in COMMANDS.values()],
+    "io/dxf_outline.py name": lambda: OTHER_UNITS.values(),
+    "shape.kind": lambda: SHAPES,
+    # the help of commands is collected apart
+    "cli/translated.py text": tuple,
+    "cli/translated.py parameter.help": tuple,
+}
+"""Expressions in the source that stand for the messages of a table; a plain name with the module it is in."""
+
+
+def messages() -> list[Message]:
+    """Every message of the program in the order of its modules, then the help of commands and click's own words."""
+    found: list[Message] = []
+    for layer in ("nesting", "io", "cli"):
+        for path in sorted((ROOT / layer).rglob("*.py")):
+            if not path.name.startswith(ENGLISH_ONLY) and path.name != "text.py":
+                found += messages_of(path, path.relative_to(ROOT).as_posix(), DECLARED)
+    commands = [app, *(app.get_command(click.Context(app), name) for name in COMMANDS if name != ENGLISH_ONLY)]
+    for command in commands:
+        if command is not None:
+            found += [Message(one=text, many=None, place="help") for text in help_texts(command)]
+    found += [Message(one=text, many=None, place="click") for text in WORDS]
+    found += [Message(one=one, many=many, place="click") for one, many in COUNTED]
+    return found
+
+
+def entries() -> list[Entry]:
+    """The messages, each once, with all places that use it."""
+    places: dict[tuple[str, str | None], dict[str, None]] = {}
+    for message in messages():
+        places.setdefault((message.one, message.many), {})[message.place] = None
+    counted = {one: many for one, many in places if many is not None}
+    out = []
+    for (one, many), where in places.items():
+        if many is None and one in counted:
+            continue  # gettext finds the first form of the counted one
+        out.append(Entry(one=one, many=many, places=tuple(sorted(where))))
+    return out
+
+
+def with_translations(wanted: Iterable[Entry], said: Mapping[tuple[str, str | None], Entry]) -> list[Entry]:
+    """The entries with what a .po file says of them; what it does not know is left empty."""
+    out = []
+    for entry in wanted:
+        known = said.get(entry.key)
+        forms = known.said if known else ("",) * (1 if entry.many is None else 2)
+        out.append(Entry(one=entry.one, many=entry.many, places=entry.places, said=forms))
+    return out
+
+
+def catalogue_files() -> dict[Path, bytes]:
+    """What the files of all catalogues should hold, with the translations that they hold now."""
+    wanted = entries()
+    files = {LOCALE / f"{DOMAIN}.pot": po_text(with_translations(wanted, {})).encode()}
+    for code in PLURALS:
+        folder = LOCALE / code / "LC_MESSAGES"
+        source = folder / f"{DOMAIN}.po"
+        said = read_po(source.read_text(encoding="utf-8")) if source.is_file() else {}
+        done = with_translations(wanted, said)
+        files[source] = po_text(done, code).encode()
+        files[folder / f"{DOMAIN}.mo"] = mo_bytes(done, code)
+    return files
+
+
+def main() -> None:
+    """Write the catalogues anew and name the messages that want a translation."""
+    for path, content in catalogue_files().items():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content)
+        if path.suffix == ".po":
+            missing = [e.one for e in read_po(content.decode()).values() if not all(e.said)]
+            out(f"{path.parent.parent.name}: {len(missing)} messages want a translation")
+            for one in missing:
+                out(f"  {one}")
+
+
+if __name__ == "__main__":
+    main()
