@@ -20,8 +20,8 @@ from panewright.io import palette, tank_figures
 from panewright.io.dxf_outline import OTHER_UNITS
 from panewright.io.language import DOMAIN, LOCALE
 from panewright.io.message_sources import Message, messages_of
-from panewright.io.tank_shape import SHAPES
 from panewright.io.po_file import PLURALS, Entry, mo_bytes, po_text, read_po
+from panewright.io.tank_shape import SHAPES
 from panewright.nesting.edgework import Work
 from panewright.nesting.panels import Purpose
 from panewright.nesting.pieces import Direction
@@ -43,14 +43,14 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
     **{
         f"{name}.value": _members(kind)
         for kind, names in {
-            Direction: ("held.part", "result.part", "step.edge", "step.square_to", "mark.edge"),
-            End: ("end", "mark.end"),
-            Lift: ("step.lift", "lift"),
+            Direction: ("part", "edge", "square_to"),
+            End: ("end",),
+            Lift: ("lift",),
             Caution: ("caution",),
-            Work: ("edge.work",),
-            Purpose: ("panel.purpose",),
-            WallsAt: ("tank.walls",),
-            Water: ("tank.water",),
+            Work: ("work",),
+            Purpose: ("purpose",),
+            WallsAt: ("walls",),
+            Water: ("water",),
         }.items()
         for name in names
     },
@@ -75,7 +75,10 @@ def messages() -> list[Message]:
         for path in sorted((ROOT / layer).rglob("*.py")):
             if not path.name.startswith(ENGLISH_ONLY) and path.name != "text.py":
                 found += messages_of(path, path.relative_to(ROOT).as_posix(), DECLARED)
-    commands = [app, *(app.get_command(click.Context(app), name) for name in COMMANDS if name != ENGLISH_ONLY)]
+    commands = [
+        app,
+        *(app.get_command(click.Context(app), name) for name in COMMANDS if name != ENGLISH_ONLY),
+    ]
     for command in commands:
         if command is not None:
             found += [Message(one=text, many=None, place="help") for text in help_texts(command)]

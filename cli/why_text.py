@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from panewright.cli.summary import per_cent
 from panewright.cli.tables import table
-from panewright.io.numbers_text import square_metres
+from panewright.io.numbers_text import said_metres
 from panewright.io.problems import shown
 from panewright.nesting.outlines import box
 from panewright.nesting.text import tr, tr_count
@@ -86,7 +86,7 @@ def _fewer(one: Why) -> str:
             "one sheet fewer: without {stock} the others lack {area} m2, so that larger sheets would have to "
             "take their place; the bound rules out fewer than {least}",
             stock=shown(fewer.stock),
-            area=square_metres(2 * (fewer.panels - fewer.room), 2),
+            area=said_metres(2 * (fewer.panels - fewer.room)),
             least=one.bound.sheets,
         )
     return tr(

@@ -38,8 +38,8 @@ def messages_of(path: Path, place: str, declared: Mapping[str, Callable[[], Text
     place
         How it is named in the catalogue.
     declared
-        Expressions that stand for messages of a table elsewhere, alone or behind the name of the module
-        and a blank, and the texts of the table.
+        Expressions that stand for messages of a table elsewhere, and the texts of the table. An expression
+        stands alone, or behind the name of its module and a blank; ``edge.value`` declares every ``x.edge.value``.
 
     Raises
     ------
@@ -58,7 +58,8 @@ def messages_of(path: Path, place: str, declared: Mapping[str, Callable[[], Text
         texts = _texts(call.args[0], scopes, frozenset())
         if texts is None:
             words = ast.unparse(call.args[0])
-            table = declared.get(f"{place} {words}") or declared.get(words)
+            tail = ".".join(words.split(".")[-2:])
+            table = declared.get(f"{place} {words}") or declared.get(words) or declared.get(tail)
             if table is None:
                 raise UndeclaredMessage(f"{place}:{call.lineno}: tr({words}) is not declared")
             texts = list(table())

@@ -28,7 +28,7 @@ class Language:
     translate_count
         The same of a message that counts: its two English forms and the count.
     decimal, thousands
-        Signs in decimal numbers for people. Numbers in files for programs keep the point.
+        Signs, one character each, in decimal numbers for people. Numbers in files for programs keep the point.
     """
 
     code: str = "en"
@@ -70,7 +70,7 @@ def local_number(text: str) -> str:
     """
     if _language.decimal == ENGLISH.decimal and _language.thousands == ENGLISH.thousands:
         return text
-    return text.translate(str.maketrans({".": _language.decimal, ",": _language.thousands}))
+    return text.translate(str.maketrans(".,", _language.decimal + _language.thousands))
 
 
 def tr(message: str, /, **values: object) -> str:

@@ -15,7 +15,7 @@ from ..hole_limits import region_of
 from ..outlines import box, is_rectangle, narrower_than
 from ..shape_findings import shape_findings
 from ..shop import Shop
-from ..text import tr
+from ..text import local_number, tr
 from ..tips import TipRule
 from ..units import mm, show
 from .build import Built
@@ -144,8 +144,8 @@ def _edging(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
                 panel=piece.name,
                 words=tr(
                     "a mitre of {angle} degrees; the edging line makes {most}",
-                    angle=f"{mitre / 1000:g}",
-                    most=f"{line.greatest_mitre / 1000:g}",
+                    angle=local_number(f"{mitre / 1000:g}"),
+                    most=local_number(f"{line.greatest_mitre / 1000:g}"),
                 ),
                 remedy=tr("order butt corners, or have it ground by hand"),
                 loud=True,
