@@ -23,6 +23,7 @@ from panewright.io.message_sources import Message, messages_of
 from panewright.io.po_file import PLURALS, Entry, mo_bytes, po_text, read_po
 from panewright.io.tank_shape import SHAPES
 from panewright.nesting.edgework import Work
+from panewright.nesting.key_words import BOUNDS, RULES, STOPS
 from panewright.nesting.panels import Purpose
 from panewright.nesting.pieces import Direction
 from panewright.nesting.shop_tanks import WallsAt
@@ -58,6 +59,11 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
     "cli/tank_tables.py heading": lambda: _HEADINGS,
     "cli/tank_tables.py PIECE_HEADINGS[i]": lambda: _HEADINGS,
     "layer.words": lambda: [layer.words for layer in palette.LAYERS if layer.words],
+    **dict.fromkeys(("self.rule", "row.rule", "rule.rule"), lambda: RULES),
+    "one.bound.by": lambda: BOUNDS,
+    "outcome.stopped_by": lambda: STOPS,
+    # a warning of a plan file that holds no value is in the catalogue anyhow
+    "shown(line, 300)": tuple,
     "cli/main.py line": lambda: [line for _, line in COMMANDS.values()],
     "io/dxf_outline.py name": lambda: OTHER_UNITS.values(),
     "shape.kind": lambda: SHAPES,

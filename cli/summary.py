@@ -64,7 +64,7 @@ def glasses_table(plan: Plan, figures: PlanFigures) -> str:
                 show_money(f.cost),
                 show_money(outcome.bound.cost),
                 gap_text(figures.gaps[glass]),
-                tr("optimal") if outcome.optimal else tr("feasible ({why})", why=outcome.stopped_by),
+                tr("optimal") if outcome.optimal else tr("feasible ({why})", why=tr(outcome.stopped_by)),
                 per_cent(f.gross_yield),
                 per_cent(f.net_yield),
                 str(f.offcuts),
@@ -167,7 +167,7 @@ def _unplaced(plan: Plan) -> str:
         tr("Unplaced"),
         [tr("panel"), tr("due"), tr("pieces"), tr("rule"), tr("reason")],
         [
-            [row.label, row.due.isoformat() if row.due else "-", str(row.pieces), row.rule, row.reason]
+            [row.label, row.due.isoformat() if row.due else "-", str(row.pieces), tr(row.rule), row.reason]
             for row in rows
         ],
         left=5,

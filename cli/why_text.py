@@ -47,7 +47,7 @@ def _lines(one: Why) -> list[str]:
     bound = tr(
         "the bound is {bound}, by {by}; it holds for {plans}",
         bound=show_money(one.bound.cost),
-        by=one.bound.by,
+        by=tr(one.bound.by),
         plans=one.bound.valid_for,
     )
     return [split, bound, _fewer(one), *_stock(one)]
@@ -105,7 +105,7 @@ def _rules(rules: Sequence[RulePrice]) -> str:
         [tr("rule"), tr("found to save"), tr("at most")],
         [
             [
-                rule.rule if rule.panels is None else tr("{rule} ({count} panels)", rule=rule.rule,
+                tr(rule.rule) if rule.panels is None else tr("{rule} ({count} panels)", rule=tr(rule.rule),
                                                          count=rule.panels),
                 show_money(rule.found),
                 show_money(rule.most),

@@ -64,7 +64,7 @@ def plan_warnings(plan: Plan) -> list[str]:
     """What a plan says of its tanks under the key ``warnings``: too thin glass above all."""
     found = plan.extra.get("warnings")
     lines = [line for line in found if isinstance(line, str)] if isinstance(found, list | tuple) else []
-    return [tr("WARNING: {text}", text=shown(line, 300)) for line in lines]
+    return [tr("WARNING: {text}", text=tr(shown(line, 300))) for line in lines]
 
 
 def cautions(plan: Plan, lifts: Lifts) -> list[str]:

@@ -44,7 +44,7 @@ class Violation:
             where.append(tr("piece {name}", name=self.piece))
         if self.panel is not None and self.panel not in self.text:
             where.append(tr("panel {name}", name=self.panel))
-        return ": ".join([*([", ".join(where)] if where else []), f"{self.rule}: {self.text}"])
+        return ": ".join([*([", ".join(where)] if where else []), f"{tr(self.rule)}: {self.text}"])
 
 
 def check(plan: Plan) -> list[Violation]:
