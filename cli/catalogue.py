@@ -13,7 +13,7 @@ from typing import Final
 import click
 
 from panewright.cli.click_words import COUNTED, WORDS
-from panewright.cli.main import COMMANDS, app
+from panewright.cli.main import COMMANDS, ENGLISH_ONLY, app
 from panewright.cli.output import out
 from panewright.cli.translated import help_texts
 from panewright.io import palette, tank_figures
@@ -31,8 +31,6 @@ from panewright.nesting.steps import Caution, End, Lift
 from panewright.nesting.tanks.tank import Water
 
 ROOT: Final = LOCALE.parent.parent
-ENGLISH_ONLY: Final = "bench"
-"""Modules of the measurements: their texts are for whoever changes the program, and stay English."""
 
 
 def _members(kind: type[Enum]) -> Callable[[], Iterable[str]]:

@@ -12,9 +12,9 @@ from typing import Any, Final, NoReturn
 import click
 
 from panewright.cli import failures, output
-from panewright.cli.language import language_option, spoken
+from panewright.cli.language import ask, language_option, spoken
 from panewright.cli.translated import translated
-from panewright.nesting.text import tr
+from panewright.nesting.text import ENGLISH, tr
 
 COMMANDS: Final = {
     "demo": ("panewright.cli.demo", "Plan the sample week of an invented shop, to see what comes out."),
@@ -27,6 +27,8 @@ COMMANDS: Final = {
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
 }
 """Name -> (module that holds `command`, line for the list of commands)."""
+ENGLISH_ONLY: Final = "bench"
+"""Speaks English whatever is asked for: it is for whoever changes the program."""
 
 
 class LazyGroup(click.Group):
@@ -44,6 +46,8 @@ class LazyGroup(click.Group):
         command = module.command
         if not isinstance(command, click.Command):
             raise TypeError(f"{module.__name__}.command is no command")
+        if cmd_name == ENGLISH_ONLY:
+            ask(ENGLISH.code)
         return translated(command)
 
     def resolve_command(

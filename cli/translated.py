@@ -20,6 +20,8 @@ def translated(command: C) -> C:
     for name in ("help", "epilog", "short_help"):
         text = getattr(out, name)
         setattr(out, name, tr(text) if text else text)
+    if hasattr(out, "_help_option"):
+        out._help_option = None  # click keeps the option --help once made, with its text
     out.params = [_parameter(one) for one in command.params]
     if isinstance(out, click.Group):
         out.commands = {name: translated(one) for name, one in out.commands.items()}

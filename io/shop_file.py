@@ -27,7 +27,7 @@ from panewright.nesting.shop import CuttingChoice, DateOrder, GlassChoice, Glass
 from panewright.nesting.shop_table import Lifts, Table
 from panewright.nesting.text import tr
 from panewright.nesting.tips import TipRule
-from panewright.nesting.units import INCH, LengthStyle, mm
+from panewright.nesting.units import INCH, LengthStyle, mm, show
 
 __all__ = ["default_shop", "read_shop", "write_shop"]
 
@@ -238,7 +238,7 @@ def _distance(part: Section) -> tuple[int, int | None] | None:
     if both[1] < max(2 * both[0], mm(100)):
         part.bad(
             "level1_distance",
-            tr("the greatest distance is below twice the least, or below 100 mm"),
+            tr("the greatest distance is below twice the least, or below {least}", least=show(mm(100))),
             tr('correct it; the second may be "none"'),
         )
         return None

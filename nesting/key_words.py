@@ -23,7 +23,6 @@ RULES: Final = (
     "last cut",
     "late",
     "leaf outline",
-    "least offcut",
     "leaves",
     "level",
     "level-1 distance",

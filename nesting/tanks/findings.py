@@ -158,7 +158,9 @@ def _joints(built: Built) -> Iterator[Finding]:
         yield Finding(
             panel="",
             words=tr("the joints are only {joint} thick", joint=show(tank.joint)),
-            remedy=tr("silicone wants {least} to 1 mm at least", least=show(LEAST_JOINT)),
+            remedy=tr(
+                "silicone wants {least} to {better} at least", least=show(LEAST_JOINT), better=show(mm(1))
+            ),
             loud=True,
         )
     n = len(vessel.ends)
