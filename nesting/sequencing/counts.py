@@ -34,7 +34,8 @@ class Counts:
     placements
         Pieces laid down to be marked and scored as a whole.
     gram_moves
-        Mass of what is in hand at every break, turn and re-grip, added up. [g]
+        Mass moved: of the piece that is brought to a stop or edge for a break, or laid down for a whole
+        placement, of every piece turned, and of every one taken up again, added up. [g]
     changes
         Cuts in another direction than the one before.
     far, hard
@@ -103,6 +104,8 @@ def _of_step(step: Step, habit: Habit, rates: Rates, changed: bool) -> Counts:
     turns, grips = int(step.turns), int(step.takes_up)
     by_hand = habit is not Habit.MACHINE or step.kind is CutKind.SHAPE
     alone = by_hand and step.placement is None
+    # a placement is laid down once; its breaks are run where it lies
+    moved = int(step.placement is None or step.is_first)
     setting = int(habit is Habit.STOP and step.distance is not None and not step.stays_set)
     marks = len(step.marks)
     if habit is Habit.STRIP:
@@ -128,7 +131,7 @@ def _of_step(step: Step, habit: Habit, rates: Rates, changed: bool) -> Counts:
         settings=setting,
         marks=marks,
         placements=int(step.is_first),
-        gram_moves=mass * (1 + turns + grips),
+        gram_moves=mass * (moved + turns + grips),
         changes=int(changed),
         far=int(4 * small < whole),
         hard=int(hard),
