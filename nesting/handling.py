@@ -170,10 +170,12 @@ def _end_parts(run: Sequence[Cutting], axis: int) -> tuple[str, str]:
 def handled(cuttings: Sequence[Cutting], steps: Sequence[Step], habit: Habit) -> list[Step]:
     """The steps with what stays set, what is turned or taken up, and what waits meanwhile."""
     still = {one.cut.piece for one in cuttings}
+    laid_in = {one.cut.piece: step.placement for one, step in zip(cuttings, steps, strict=True)}
     axis_of: dict[str, int | None] = {}
     waiting: list[str] = []
     last: int | None = None
     made: frozenset[str] = frozenset({"s"})
+    laid: Placement | None = None
     out = []
     for one, step in zip(cuttings, steps, strict=True):
         name, cut = one.cut.piece, one.cut
@@ -186,12 +188,18 @@ def handled(cuttings: Sequence[Cutting], steps: Sequence[Step], habit: Habit) ->
                 stays_set=stays,
                 turns=came is not None and one.axis is not None and came != one.axis,
                 takes_up=name not in made,
-                waiting=tuple(waiting),
+                # what lies there scored, to be broken on, waits for nothing
+                waiting=tuple(
+                    w for w in waiting if step.placement is None or laid_in[w] is not step.placement
+                ),
             )
         )
         last = last if step.distance is None else step.distance
         for part in cut.makes:
             axis_of[part] = one.axis if one.axis is not None else came
-        made = frozenset(cut.makes)
+        # what a placement makes lies there side by side: nothing of it is taken up to be broken on
+        same = step.placement is not None and step.placement == laid
+        made = made | frozenset(cut.makes) if same else frozenset(cut.makes)
+        laid = step.placement
         waiting += [part for part in cut.makes if part in still]
     return out

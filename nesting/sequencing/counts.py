@@ -34,8 +34,8 @@ class Counts:
     placements
         Pieces laid down to be marked and scored as a whole.
     gram_moves
-        Mass moved: of the piece that is brought to a stop or edge for a break, or laid down for a whole
-        placement, of every piece turned, and of every one taken up again, added up. [g]
+        Mass of a piece each time that it is brought to the stop or the edge of the table for a break, or
+        laid down for a whole placement, added up; taking it up and turning it are part of that move. [g]
     changes
         Cuts in another direction than the one before.
     far, hard
@@ -104,8 +104,9 @@ def _of_step(step: Step, habit: Habit, rates: Rates, changed: bool) -> Counts:
     turns, grips = int(step.turns), int(step.takes_up)
     by_hand = habit is not Habit.MACHINE or step.kind is CutKind.SHAPE
     alone = by_hand and step.placement is None
-    # a placement is laid down once; its breaks are run where it lies
-    moved = int(step.placement is None or step.is_first)
+    # what is laid down once is trimmed, scored and broken where it lies
+    lies = habit is Habit.STRIP and step.piece.made_by is not None and not (turns or grips)
+    moved = int(not lies)
     setting = int(habit is Habit.STOP and step.distance is not None and not step.stays_set)
     marks = len(step.marks)
     if habit is Habit.STRIP:
@@ -120,10 +121,8 @@ def _of_step(step: Step, habit: Habit, rates: Rates, changed: bool) -> Counts:
     time += setting * rates.setting + marks * rates.mark
     if by_hand:
         time += rates.score + rates.score_metre * step.score // METRE
-    if alone:
+    if by_hand and moved:
         time += rates.slide + rates.slide_kg * mass // 1000
-    elif step.is_first and step.placement is not None:
-        time += rates.slide + rates.slide_kg * step.placement.piece.mass // 1000
     return Counts(
         cuts=1,
         turns=turns,
@@ -131,7 +130,7 @@ def _of_step(step: Step, habit: Habit, rates: Rates, changed: bool) -> Counts:
         settings=setting,
         marks=marks,
         placements=int(step.is_first),
-        gram_moves=mass * (moved + turns + grips),
+        gram_moves=mass * moved,
         changes=int(changed),
         far=int(4 * small < whole),
         hard=int(hard),
