@@ -5,7 +5,8 @@ For whoever changes the program; it works on the source that the package is run 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+import sys
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from enum import Enum
 from pathlib import Path
 from typing import Final
@@ -115,23 +116,39 @@ def with_translations(wanted: Iterable[Entry], said: Mapping[tuple[str, str | No
     return out
 
 
-def catalogue_files() -> dict[Path, bytes]:
-    """What the files of all catalogues should hold, with the translations that they hold now."""
+def catalogue_files(more: Mapping[tuple[str, str | None], Entry] | None = None) -> dict[Path, bytes]:
+    """What the files of all catalogues should hold, with the translations that they hold now.
+
+    Parameters
+    ----------
+    more
+        Translations for what they lack.
+    """
     wanted = entries()
     files = {LOCALE / f"{DOMAIN}.pot": po_text(with_translations(wanted, {})).encode()}
     for code in PLURALS:
         folder = LOCALE / code / "LC_MESSAGES"
         source = folder / f"{DOMAIN}.po"
         said = read_po(source.read_text(encoding="utf-8")) if source.is_file() else {}
+        said = {**(more or {}), **{key: entry for key, entry in said.items() if all(entry.said)}}
         done = with_translations(wanted, said)
         files[source] = po_text(done, code).encode()
         files[folder / f"{DOMAIN}.mo"] = mo_bytes(done, code)
     return files
 
 
-def main() -> None:
-    """Write the catalogues anew and name the messages that want a translation."""
-    for path, content in catalogue_files().items():
+def main(arguments: Sequence[str] = ()) -> None:
+    """Write the catalogues anew and name the messages that want a translation.
+
+    Parameters
+    ----------
+    arguments
+        Names of .po files with further translations, such as a translator sends or a merge leaves.
+    """
+    more: dict[tuple[str, str | None], Entry] = {}
+    for name in arguments:
+        more |= read_po(Path(name).read_text(encoding="utf-8"))
+    for path, content in catalogue_files(more).items():
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(content)
         if path.suffix == ".po":
@@ -142,4 +159,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main(sys.argv[1:])

@@ -148,6 +148,16 @@ def test_a_po_file_comes_back_as_it_was_written() -> None:
     assert b"not yet" not in mo_bytes(there, "de")
 
 
+def test_translations_from_elsewhere_fill_gaps_and_nothing_else() -> None:
+    first, second = catalogue("de")[:2]
+    more = {
+        first.key: replace(first, said=("otherwise",)),
+        ("no message", None): Entry(one="no message", said=("x",)),
+    }
+    assert catalogue_files(more) == catalogue_files()
+    assert first.said != ("otherwise",) and second.said[0]
+
+
 def test_messages_are_found_in_source_and_none_in_silence(tmp_path: Path) -> None:
     path = tmp_path / "some.py"
     path.write_text(
