@@ -5,6 +5,7 @@ For whoever changes the program; it works on the source that the package is run 
 
 from __future__ import annotations
 
+import importlib
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from enum import Enum
@@ -29,6 +30,7 @@ from panewright.nesting.panels import Purpose
 from panewright.nesting.pieces import Direction
 from panewright.nesting.shop_tanks import WallsAt
 from panewright.nesting.steps import Caution, End, Lift
+from panewright.nesting.stock import Side
 from panewright.nesting.tanks.tank import Water
 
 ROOT: Final = LOCALE.parent.parent
@@ -36,6 +38,16 @@ ROOT: Final = LOCALE.parent.parent
 
 def _members(kind: type[Enum]) -> Callable[[], Iterable[str]]:
     return lambda: [one.value for one in kind]
+
+
+def _table(module: str, name: str) -> Callable[[], Iterable[str]]:
+    """An enumeration or a list of texts, imported when the source asks for it."""
+
+    def texts() -> Iterable[str]:
+        found = getattr(importlib.import_module(f"panewright.{module}"), name)
+        return _members(found)() if isinstance(found, type) else found
+
+    return texts
 
 
 _HEADINGS: Final = (*tank_figures.CHECK_HEADINGS, *tank_figures.SINGLE_HEADINGS, *tank_figures.PIECE_HEADINGS)
@@ -51,6 +63,7 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
             Purpose: ("purpose",),
             WallsAt: ("walls",),
             Water: ("water",),
+            Side: ("side",),
         }.items()
         for name in names
     },
@@ -66,6 +79,15 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
     "cli/main.py line": lambda: [line for _, line in COMMANDS.values()],
     "io/dxf_outline.py name": lambda: OTHER_UNITS.values(),
     "shape.kind": lambda: SHAPES,
+    "lift_of(sheet, shop).value": _members(Lift),
+    "machine.value": _table("nesting.day.edging", "Machine"),
+    "tool.value": _table("nesting.day.tooling", "Tool"),
+    "io/day_words.py sides[i]": _members(Side),
+    "sign.value": _table("io.step_signs", "Sign"),
+    "io/step_signs.py word": lambda: [w for _, w in _table("io.step_signs", "OF_CAUTION")().values()],  # type: ignore[attr-defined]
+    "io/book_cover.py head": lambda: [row[0] for row in _table("io.book_cover", "_HEADS")()],
+    "io/book_waste.py head": _table("io.book_waste", "_HEADS"),
+    "io/table_data.py a.value": _table("io.record_code", "AtStep"),
     # the help of commands is collected apart
     "cli/translated.py text": tuple,
     "cli/translated.py parameter.help": tuple,

@@ -50,10 +50,10 @@ def messages_of(path: Path, place: str, declared: Mapping[str, Callable[[], Text
     found: list[Message] = []
     for call, scopes in _calls(tree, (tree,)):
         if _name(call) == "tr_count":
-            one, many = call.args[:2]
-            if not (_is_text(one) and _is_text(many)):
+            forms = [_texts(form, scopes, frozenset()) or [] for form in call.args[:2]]
+            if [len(form) for form in forms] != [1, 1]:
                 raise UndeclaredMessage(f"{place}:{call.lineno}: tr_count wants two texts")
-            found.append(Message(one=one.value, many=many.value, place=place))  # type: ignore[attr-defined]
+            found.append(Message(one=forms[0][0], many=forms[1][0], place=place))
             continue
         texts = _texts(call.args[0], scopes, frozenset())
         if texts is None:
@@ -78,10 +78,6 @@ def _calls(node: ast.AST, scopes: tuple[ast.AST, ...]) -> Iterable[tuple[ast.Cal
 
 def _name(call: ast.Call) -> str:
     return call.func.id if isinstance(call.func, ast.Name) else ""
-
-
-def _is_text(node: ast.AST) -> bool:
-    return isinstance(node, ast.Constant) and isinstance(node.value, str)
 
 
 def _texts(node: ast.AST, scopes: tuple[ast.AST, ...], seen: frozenset[str]) -> list[str] | None:
@@ -135,5 +131,9 @@ def _assignments(scope: ast.AST) -> Iterable[tuple[str, ast.AST]]:
             for target in node.targets:
                 if isinstance(target, ast.Name):
                     yield target.id, node.value
+                elif isinstance(target, ast.Tuple) and isinstance(node.value, ast.Tuple):
+                    for part, value in zip(target.elts, node.value.elts, strict=False):
+                        if isinstance(part, ast.Name):
+                            yield part.id, value
         elif isinstance(node, ast.AnnAssign) and isinstance(node.target, ast.Name) and node.value:
             yield node.target.id, node.value
