@@ -240,6 +240,7 @@ def choose_shop(path: Path | None, problems: Problems) -> Shop:
     problems
         Collects what is wrong with the file.
     """
+    from panewright.cli.language import of_the_shop
     from panewright.io.problems import shown
     from panewright.io.shop_file import default_shop, read_shop
 
@@ -253,5 +254,6 @@ def choose_shop(path: Path | None, problems: Problems) -> Shop:
             )
         )
         return default_shop()
+    shop = read_shop(path, problems, speak=of_the_shop)
     err(tr("shop: {path}", path=shown(path, 300)))
-    return read_shop(path, problems)
+    return shop

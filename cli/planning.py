@@ -217,14 +217,14 @@ def _why(row: UnplacedRow) -> str:
         return tr(
             "panel {panel} cannot be placed: {rule}: {reason}",
             panel=shown(row.label, 160),
-            rule=row.rule,
+            rule=tr(row.rule),
             reason=row.reason,
         )
     return tr(
         "panel {panel} ({count} pieces) cannot be placed: {rule}: {reason}",
         panel=shown(row.label, 160),
         count=row.pieces,
-        rule=row.rule,
+        rule=tr(row.rule),
         reason=row.reason,
     )
 

@@ -26,7 +26,7 @@ from panewright.nesting.panels import Panel, Turn
 from panewright.nesting.rules import Rules
 from panewright.nesting.shape_findings import ShapeFinding, shape_findings
 from panewright.nesting.shop import Shop
-from panewright.nesting.text import tr
+from panewright.nesting.text import local_number, tr
 from panewright.nesting.tips import TipRule
 from panewright.nesting.to_the_mark import to_the_mark
 from panewright.nesting.units import mm, show, show_size
@@ -224,7 +224,7 @@ def _smaller(one: Outline, other: Outline, rules: Rules) -> bool:
 
 def _laid(cells: Cells, found: FoundOutline, laid: Laid, openings: tuple[Opening, ...]) -> bool:
     """Whether an outline that stands at an angle can be laid along the axes, which is said."""
-    angle = f"{laid.angle % 180:.1f}"
+    angle = local_number(f"{laid.angle % 180:.1f}")
     if any(isinstance(opening, CutOut) for opening in openings):
         cells.note(
             found.column,

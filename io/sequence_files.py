@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from panewright.io import step_words as words
@@ -247,7 +248,7 @@ def _csv_row(plan: Plan, layout: Layout, step: Step, general: Sequence[str]) -> 
     row += [
         placement.number if placement else "",
         tr(placement.edge.value) if placement else "",
-        " | ".join(show(mark, unit=False) for mark in placement.marks) if placement and step.is_first else "",
+        " | ".join(_number(mark) for mark in placement.marks) if placement and step.is_first else "",
         "" if step.mark is None else _number(step.mark),
         "" if step.mark is None or step.exact is None else _number(step.exact),
         tr("yes") if step.stays_set else "",
@@ -259,7 +260,8 @@ def _csv_row(plan: Plan, layout: Layout, step: Step, general: Sequence[str]) -> 
 
 
 def _number(length: int) -> str:
-    return Raw(show(length, unit=False)) if current_style().unit == "mm" else show(length)
+    style = replace(current_style(), is_local=False)
+    return Raw(show(length, style, unit=False)) if style.unit == "mm" else show(length, style)
 
 
 # ---------------------------------------------------------------- text for the table
@@ -290,11 +292,11 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts, rates: Rates) -> str:
     if marks:
         facts.append((tr("marks"), marks))
     for name, value in facts:
-        lines += _hung(f"{name:<8}", value)
+        lines += _hung(_head(name), value)
     first = layout.number == plan.layouts[0].number
     warnings = (*(plan_warnings(plan) if first else ()), *mark_warnings(plan, [layout]))
     for caution in (*warnings, *general_cautions()):
-        lines += _hung("!       ", caution)
+        lines += _hung(_head("!"), caution)
     for step in steps:
         if step.placement is not None and step.is_first:
             lines += ["-" * LINE, *_laid(step, step.placement)]
@@ -302,7 +304,7 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts, rates: Rates) -> str:
     if after := sheet_pockets(plan, layout):
         lines += ["-" * LINE, tr("AFTER THE SCORES, by saw, drill or water jet")]
         for line in after:
-            lines += _hung("        ", line)
+            lines += _hung(_head(), line)
     if any(step.is_scored for step in steps):
         lines += ["-" * LINE, *_score_path(layout)]
     if not steps:
@@ -336,15 +338,15 @@ def _laid(step: Step, placement: Placement) -> list[str]:
     said = [words.piece_words(held), words.size_words(held), words.show_mass(held.mass), tr(step.lift.value)]
     if step.turns:
         said.append(tr("turn it a quarter"))
-    lines = _hung(tr("LAY") + "     ", ", ".join(said), 10)
-    lines += _hung(tr("MARK") + "    ", words.placement_words(placement), 10)
+    lines = _hung(_head(tr("LAY")), ", ".join(said), 10)
+    lines += _hung(_head(tr("MARK")), words.placement_words(placement), 10)
     count = tr_count(
         "{count} score of {length}, then break",
         "{count} scores of {length}, then break by halves",
         len(placement.marks),
         length=show(placement.score),
     )
-    lines += _hung(tr("SCORE") + "   ", count, 10)
+    lines += _hung(_head(tr("SCORE")), count, 10)
     return [f"{'':<10}{line}" for line in lines]
 
 
@@ -356,33 +358,48 @@ def _block(step: Step) -> list[str]:
     work: list[str] = []
     held = f"{words.hand_words(step)}, {words.size_words(step.piece)}"
     work += _hung(
-        tr("HAND") + "    ", f"{held}, {words.show_mass(step.piece.mass)}, {tr(step.lift.value)}", gutter
+        _head(tr("HAND")), f"{held}, {words.show_mass(step.piece.mass)}, {tr(step.lift.value)}", gutter
     )
     for mark in step.marks:
-        work += _hung(tr("MARK") + "    ", mark_words(mark), gutter)
+        work += _hung(_head(tr("MARK")), mark_words(mark), gutter)
         if check := check_words(mark):
-            work += _hung("        ", tr("check: {measure}", measure=check), gutter)
+            work += _hung(_head(), tr("check: {measure}", measure=check), gutter)
     if square := square_words(step):
-        work += _hung("        ", tr("check: {measure}", measure=square), gutter)
+        work += _hung(_head(), tr("check: {measure}", measure=square), gutter)
     if step.placement is not None or step.is_scored:
         if not step.marks:
-            work += _hung(tr("BREAK") + "   ", words.measure_words(step), gutter)
-        work += _hung("        ", words.kind_words(step), gutter)
+            work += _hung(_head(tr("BREAK")), words.measure_words(step), gutter)
+        work += _hung(_head(), words.kind_words(step), gutter)
     else:
         if not step.marks:
             stays = tr("{measure}; the stop stays set", measure=words.measure_words(step))
             said = stays if step.stays_set else words.measure_words(step)
-            work += _hung(tr("MEASURE") + " ", said, gutter)
+            work += _hung(_head(tr("MEASURE")), said, gutter)
         score = tr("score {length}, {kind}", length=show(step.score), kind=words.kind_words(step))
-        work += _hung("        ", score, gutter)
+        work += _hung(_head(), score, gutter)
     for result in step.makes:
-        work += _hung("   ->   ", f"{tr(result.part.value).upper()}: {_what(result, step)}", gutter)
+        work += _hung(_head("   ->"), f"{tr(result.part.value).upper()}: {_what(result, step)}", gutter)
     for caution in step.cautions:
         if caution in (Caution.TWO, Caution.CRANE):
             continue  # the first line says who lifts
-        work += _hung("   !    ", tr(caution.value), gutter)
+        work += _hung(_head("   !"), tr(caution.value), gutter)
     rows = [*big, *[""] * (len(work) - len(big))]
     return [f"{left:<{gutter}}{right}".rstrip() for left, right in zip(rows, work, strict=True)]
+
+
+def _head(word: str = "") -> str:
+    """What stands in front of a line, as wide as the longest word there in the language of the run."""
+    words = (
+        tr("HAND"),
+        tr("LAY"),
+        tr("MARK"),
+        tr("SCORE"),
+        tr("MEASURE"),
+        tr("BREAK"),
+        tr("steps"),
+        tr("marks"),
+    )
+    return f"{word:<{1 + max(7, *map(len, words))}}"
 
 
 def _hung(name: str, value: str, indent: int = 0) -> list[str]:

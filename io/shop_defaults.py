@@ -17,7 +17,7 @@ from panewright.nesting.shop import (
     Shop,
     StockSize,
 )
-from panewright.nesting.units import MONEY, LengthStyle, mm, show
+from panewright.nesting.units import EXACT, MONEY, mm, show
 
 SIZES: Final = ((3210, 2250), (3210, 2550), (6000, 3210))
 """Sheet sizes [mm]: 6000 x 3210 as in EN 572-2; the others by the width of the float ribbon."""
@@ -98,6 +98,7 @@ _HEAD: Final = """\
 # to start from; the shop's own tables, its insurers and the local rules decide.
 
 name = {name}                # heading of lists and drawings
+language = "{language}"          # of all texts: "en" English, "de" Deutsch; lists keep their English columns
 currency = "{currency}"         # three capital letters
 dates = "{dates}"     # "year first": 2027-03-09 alone; "day first": 9.3.2027 too; "month first": 3/9/2027 too
 
@@ -273,6 +274,7 @@ def shop_text(shop: Shop) -> str:
     """
     return _HEAD.format(
         name=_quoted(shop.name),
+        language=shop.language,
         currency=shop.currency,
         dates=shop.date_order,
         show=shop.length_style.unit,
@@ -303,7 +305,7 @@ def _number(value: Fraction) -> str:
 
 
 def _length(length: int) -> str:
-    return show(length, LengthStyle("mm", 6), unit=False)
+    return show(length, EXACT, unit=False)
 
 
 def _steps(steps: tuple[AllowanceStep, ...]) -> str:

@@ -9,14 +9,14 @@ from panewright.nesting.glass import mass_grams
 from panewright.nesting.plan import CutKind, Layout, LeafKind, Plan
 from panewright.nesting.shop_table import Habit
 from panewright.nesting.steps import Held, Placement, Result, Step
-from panewright.nesting.text import tr
+from panewright.nesting.text import local_number, tr
 from panewright.nesting.units import show, show_size
 
 
 def show_mass(grams: int) -> str:
     """A mass in kg with one decimal, rounded up: nobody lifts less than it says."""
     tenths = -(-grams // 100)
-    return tr("{kg} kg", kg=f"{tenths // 10}.{tenths % 10}")
+    return tr("{kg} kg", kg=local_number(f"{tenths // 10}.{tenths % 10}"))
 
 
 def piece_words(held: Held) -> str:

@@ -27,7 +27,7 @@ from .stock import Trim
 from .text import tr
 from .tips import TipRule
 from .to_the_mark import near_trims_to_the_mark, widths_to_the_mark
-from .units import MM, LengthStyle, LengthUnit, inch, mm, show
+from .units import EXACT, MM, LengthStyle, LengthUnit, inch, mm, show
 
 DateOrder = Literal["year first", "day first", "month first"]
 
@@ -111,8 +111,7 @@ class StockSize:
     @property
     def name(self) -> str:
         """Glass and size in millimetres: ``clear-10 3210x2250``."""
-        fine = LengthStyle("mm", 6)
-        width, height = (show(side, fine, unit=False) for side in (self.width, self.height))
+        width, height = (show(side, EXACT, unit=False) for side in (self.width, self.height))
         return f"{self.glass} {width}x{height}"
 
 
@@ -223,6 +222,8 @@ class Shop:
     ----------
     name
         Name of the shop, for headings; may be empty.
+    language
+        Of all texts, as in ISO 639-1.
     currency
         Three capital letters.
     length_style
@@ -262,6 +263,7 @@ class Shop:
     """
 
     name: str = ""
+    language: str = "en"
     currency: str = "EUR"
     length_style: LengthStyle = MM
     list_unit: LengthUnit = "mm"

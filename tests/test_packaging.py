@@ -106,7 +106,7 @@ def test_the_wheel_holds_every_module_and_the_samples(wheel: Path, settings: dic
         f"panewright/{path.relative_to(ROOT).as_posix()}"
         for folder in FOLDERS
         for path in (ROOT / folder).rglob("*")
-        if path.suffix == ".py" or path.name == "py.typed"
+        if path.suffix in (".py", ".mo") or path.name == "py.typed"
     }
     samples = {path for pattern in patterns for path in (ROOT / "samples").glob(pattern)}
     assert samples

@@ -14,7 +14,7 @@ from ..hole_limits import region_of
 from ..outlines import is_rectangle, narrower_than
 from ..shape_findings import shape_findings
 from ..shop import Shop
-from ..text import tr
+from ..text import local_number, tr
 from ..tips import TipRule
 from ..units import mm, show
 from .build import Built
@@ -133,8 +133,8 @@ def _edging(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
                     panel=piece.name,
                     words=tr(
                         "a mitre of {angle} degrees; the edging line makes {most}",
-                        angle=f"{found.value / 1000:g}",
-                        most=f"{line.greatest_mitre / 1000:g}",
+                        angle=local_number(f"{found.value / 1000:g}"),
+                        most=local_number(f"{line.greatest_mitre / 1000:g}"),
                     ),
                     remedy=tr("order butt corners, or have it ground by hand"),
                     loud=True,
@@ -147,7 +147,9 @@ def _joints(built: Built) -> Iterator[Finding]:
         yield Finding(
             panel="",
             words=tr("the joints are only {joint} thick", joint=show(tank.joint)),
-            remedy=tr("silicone wants {least} to 1 mm at least", least=show(LEAST_JOINT)),
+            remedy=tr(
+                "silicone wants {least} to {better} at least", least=show(LEAST_JOINT), better=show(mm(1))
+            ),
             loud=True,
         )
     n = len(vessel.ends)
