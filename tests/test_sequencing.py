@@ -328,6 +328,14 @@ def test_a_long_row_takes_several_placements() -> None:
     assert Counter(s.placement.number for s in steps if s.placement) == {1: 6, 2: 4}
 
 
+@pytest.mark.parametrize("habit", list(Habit))
+def test_a_long_row_is_judged_whatever_its_order(habit: Habit) -> None:
+    tree = indexed(tree_of(row([200] * 14, 1000)))
+    work = Work(tree, TEN, Rates(), habit)
+    order = order_of(tree, TEN, TableWork(), habit)
+    assert modelled(work, order) <= modelled(work, plain_order(tree))
+
+
 def test_times_follow_the_rates_of_the_shop() -> None:
     layout = row([500, 500], 1000)
     steps = steps_of(plan_of(layout), layout)

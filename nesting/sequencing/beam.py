@@ -106,9 +106,7 @@ def modelled(work: Work, order: list[Broken]) -> int:
         piece: PieceKey = (what[0], what[1], what[2])
         grip = 0 if piece in made else work.grip(piece)
         after: dict[int | None, int] = {}
-        for move in work.moves(piece):
-            if move.what[:4] != what[:4]:
-                continue
+        for move in work.ways(what):
             for last, spent in ways.items():
                 measure = last if move.measure is None else move.measure
                 cost = spent + grip + move.cost + (setting if measure != last else 0)

@@ -117,17 +117,24 @@ class Work:
         return (Move((piece[0], 0, 1, -1, 0), None, 0, (), -1),)
 
     def _breaks(self, piece: PieceKey, node: Node) -> tuple[Move, ...]:
+        return tuple(move for m in self._places(node, *piece) for move in self._at(piece, node, m))
+
+    def ways(self, what: Broken) -> tuple[Move, ...]:
+        """A break anywhere, measured from the one or the other edge."""
+        node = self.tree.nodes[what[0]]
+        piece = what[:3]
+        return self._blank(piece) if isinstance(node, Blank) else self._at(piece, node, what[3])
+
+    def _at(self, piece: PieceKey, node: Node, m: int) -> tuple[Move, ...]:
         number, i, j = piece
-        out: list[Move] = []
-        turn = 0
+        cost = self._cost(piece, node, m)
         if number and j - i == len(node.children):
-            turn = self.rates.turn + self.rates.turn_kg * self.mass(piece) // 1000
-        for m in self._places(node, number, i, j):
-            cost = turn + self._cost(piece, node, m)
-            makes = tuple(k for k in (self.part(number, i, m), self.part(number, m, j)) if k is not None)
-            for measure, loose in self._measures(node, number, i, j, m):
-                out.append(Move((number, i, j, m, 0), measure, cost + loose, makes, node.axis))
-        return tuple(out)
+            cost += self.rates.turn + self.rates.turn_kg * self.mass(piece) // 1000
+        makes = tuple(k for k in (self.part(number, i, m), self.part(number, m, j)) if k is not None)
+        return tuple(
+            Move((number, i, j, m, 0), measure, cost + loose, makes, node.axis)
+            for measure, loose in self._measures(node, number, i, j, m)
+        )
 
     def _places(self, node: Node, number: int, i: int, j: int) -> list[int]:
         """Where to break: trims first, else at either end or near the middle."""
