@@ -38,6 +38,31 @@ class Layer:
     words: str = ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hatching:
+    """Parallel lines over a tint, so that areas stay apart in black and white.
+
+    Parameters
+    ----------
+    along
+        Direction of the lines.
+    pitch
+        From line to line, in text heights of the drawing.
+    dashes
+        As of a layer; dashes of length 0 are round dots.
+    weight
+        [1/100 mm]
+    colour
+        ``#rrggbb``.
+    """
+
+    along: tuple[int, int]
+    pitch: float
+    dashes: tuple[float, ...] = ()
+    weight: int = 13
+    colour: str
+
+
 BLUE: Final = "#2a6fb0"
 BRICK: Final = "#c4512d"
 GREEN: Final = "#1f8a70"
@@ -116,6 +141,12 @@ TINTS: Final = {
     OPENING.name: "#ffffff",
 }
 """Light fills, where a format has them."""
+
+HATCHINGS: Final = {
+    OFFCUT.name: Hatching(along=(1, -1), pitch=1.1, dashes=(0, 1.1), weight=35, colour=OCHRE),
+    CULLET.name: Hatching(along=(1, 1), pitch=0.7, weight=13, colour=SLATE),
+}
+"""Lines over the tint: dots for what is kept, close slanting lines for what is thrown away."""
 
 
 def score_layer(cut: Cut) -> Layer:
