@@ -45,6 +45,29 @@ PASSES = 5
 """Labels and step numbers are fitted to each other this often at most; two or three do on common sheets."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetView:
+    """How a sheet is drawn.
+
+    Parameters
+    ----------
+    grain
+        The usual text height; None: by the size of the sheet. [nm]
+    ladder
+        Heights of labels, in text heights of the sheet.
+    bare
+        Without title, key of the lines and cautions, for paper that has them elsewhere; a label leaves
+        the size of its panel out where it can be larger so.
+    """
+
+    grain: int | None = None
+    ladder: tuple[float, ...] = LADDER
+    bare: bool = False
+
+
+WHOLE = SheetView()
+
+
 @dataclass(frozen=True, slots=True)
 class _Wanted:
     """A label to be written into an outline: its lines, the best arrangement first, or all in one line."""
@@ -61,6 +84,7 @@ class _Drawing:
     layout: Layout
     style: LengthStyle | None
     sketch: Sketch
+    view: SheetView = WHOLE
     legend: list[str] = field(default_factory=list)
     labels: list[_Wanted] = field(default_factory=list)
     edge: list[int] = field(default_factory=lambda: [0, 0, 0, 0])
@@ -71,7 +95,9 @@ class _Drawing:
         return self.sketch.grain
 
 
-def sheet_scene(plan: Plan, layout: Layout, *, style: LengthStyle | None = None) -> Scene:
+def sheet_scene(
+    plan: Plan, layout: Layout, *, style: LengthStyle | None = None, view: SheetView = WHOLE
+) -> Scene:
     """The drawing of one sheet, its lower left corner at the origin.
 
     Parameters
@@ -82,8 +108,11 @@ def sheet_scene(plan: Plan, layout: Layout, *, style: LengthStyle | None = None)
         The sheet.
     style
         How lengths are written; default: the style set by `use_style`.
+    view
+        For the cut book; default: a drawing of its own.
     """
-    d = _Drawing(plan, layout, style, Sketch(sheet_grain(layout.width, layout.height)))
+    grain = view.grain or sheet_grain(layout.width, layout.height)
+    d = _Drawing(plan, layout, style, Sketch(grain), view)
     panels = {p.id: p for p in plan.panels}
     _tints(d)
     _sheet(d)
@@ -97,7 +126,10 @@ def sheet_scene(plan: Plan, layout: Layout, *, style: LengthStyle | None = None)
     _labels_and_numbers(d)
     _measures(d)
     title = _title(d)
-    _notes(d)
+    if view.bare and d.legend:
+        _columns(d, d.legend, -d.edge[2] - 2 * grain, max(layout.width, 40 * grain))
+    elif not view.bare:
+        _notes(d)
     return d.sketch.scene(title)
 
 
@@ -150,7 +182,10 @@ def _panel(d: _Drawing, leaf: Leaf, panel: Panel) -> None:
     order, name, size = shown(panel.order, 48), shown(panel.name, 48), panel_size(panel, d.style)
     if leaf.mirrored:
         size = tr("{size}, turn over", size=size)
+    arrangements: tuple[tuple[str, ...], ...]
     arrangements = ((order, name, size), (f"{order} {name}", size), (f"{order} {name}  {size}",))
+    if d.view.bare:
+        arrangements = (*arrangements, (order, name), (f"{order} {name}",))
     d.labels.append(_Wanted(leaf.outline, arrangements, f"{order} {name}  {size}", palette.PANEL_TEXT))
 
 
@@ -216,8 +251,8 @@ def _score_marks(d: _Drawing, taken: list[Obstacle]) -> None:
 
 def _fit_labels(d: _Drawing, hidden: set[int], near: set[int]) -> tuple[list[Label | None], list[str]]:
     """The labels, and the legend of the numbers that stand for those that do not fit."""
-    plain = [round(k * d.grain) for k in LADDER]
-    tight = [round(k * d.grain) for k in ASIDE_LADDER]
+    plain = [round(k * d.grain) for k in d.view.ladder]
+    tight = [round(k * d.grain) for k in (ASIDE_LADDER if d.view is WHOLE else d.view.ladder)]
     labels: list[Label | None] = []
     legend: list[str] = []
     for i, wanted in enumerate(d.labels):
@@ -263,6 +298,8 @@ def _title(d: _Drawing) -> str:
     layout, g = d.layout, d.grain
     number = tr("sheet {number} of {count}", number=layout.number, count=len(d.plan.layouts))
     first = " | ".join((tr("plan {plan}", plan=shown(d.plan.id, 20)), number))
+    if d.view.bare:
+        return first
     facts = [
         shown(layout.stock, 60),
         stock_words(layout),

@@ -1,0 +1,329 @@
+"""Steps as blocks of the cut book: number, the piece in hand with its score, the measure in big figures, what comes off."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from panewright.io import step_words as words
+from panewright.io.mark_words import check_words, error_words, mark_words, square_words
+from panewright.io.pdf_drawing import MM
+from panewright.io.pdf_page import FIGURE, FINE, HEAD, TEXT, WORD, Page, fitting, rise
+from panewright.io.pdf_text import broken, width
+from panewright.io.step_signs import Boxed, Sign, boxes_height, draw_boxes, lift_sign, step_signs
+from panewright.nesting.pieces import Direction
+from panewright.nesting.plan import LeafKind
+from panewright.nesting.steps import Held, Mark, Placement, Result, Step
+from panewright.nesting.text import tr
+from panewright.nesting.units import show
+
+NUMBER: Final = 10.5
+"""Width of the column of step numbers. [mm]"""
+PICTURE: Final = (13.0, 10.0)
+"""Width and height of the picture of the piece in hand. [mm]"""
+_LEFT: Final = NUMBER + PICTURE[0] + 2.5
+_GAP: Final = 2.2
+_LEAD: Final = 1.22 / MM
+"""From line to line, in font sizes. [mm/pt]"""
+
+Outlines = Mapping[str, Sequence[tuple[float, float]]]
+"""Outlines of pieces that are no rectangles, by name. [nm]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """Something of a column: its height, and how it is drawn from its upper left corner. [mm]"""
+
+    high: float
+    draw: Callable[[Page, float, float], None]
+
+
+def step_block(step: Step, room: float, openings: int, outlines: Outlines) -> Block:
+    """One step.
+
+    Parameters
+    ----------
+    step
+        The step; one that belongs to a placement names the mark at which it is broken.
+    room
+        Width of the column. [mm]
+    openings
+        Of the panels that come off.
+    outlines
+        Of angled pieces.
+    """
+    wide = room - _LEFT
+    boxes = step_signs(step, openings)
+    held = _held_words(step.piece)
+    parts = _parts(step.makes, wide)
+    head = 7.0 if not step.marks else sum(_mark_height(mark, wide) for mark in step.marks)
+    extra = [square_words(step)] if square_words(step) else []
+    under = [*broken(held, FINE, wide * MM), *extra]
+    text_high = head + len(under) * FINE * _LEAD + len(parts) * TEXT * _LEAD
+    high = max(text_high, PICTURE[1] + 1) + boxes_height(wide, boxes) + _GAP
+
+    def draw(page: Page, x: float, y: float) -> None:
+        page.ring(x + 4.3, y - 4.6, 4.0, weight=0.45)
+        number = str(step.number)
+        size = fitting(number, 13, 6.2, bold=True)
+        page.text(x + 4.3, y - 4.6 - rise(size) / 2, number, size, bold=True, across=0.5)
+        _picture(page, x + NUMBER, y - 0.6, step, outlines)
+        left = x + _LEFT
+        line = _marks(page, left, y, wide, step) if step.marks else _figure(page, left, y, wide, step)
+        for text in under:
+            line -= FINE * _LEAD
+            page.fitted(left, line + 0.5, text, FINE, wide, least=5)
+        for text, bold in parts:
+            line -= TEXT * _LEAD
+            page.text(left, line + 0.6, text, TEXT, bold=bold)
+        if boxes:
+            draw_boxes(page, left, min(line, y - PICTURE[1] - 1) - 0.6, wide, boxes)
+        page.rule(x, y - high + 0.8, x + room, y - high + 0.8, 0.12)
+
+    return Block(high, draw)
+
+
+def _figure(page: Page, x: float, y: float, room: float, step: Step) -> float:
+    """The measure in big figures and the edge it is taken from; gives the y below. [mm]"""
+    assert step.measure is not None and step.measured_from is not None
+    figure, edge = show(step.measure, unit=False), step.measured_from
+    if '"' in show(step.measure):
+        figure = show(step.measure)
+    size = fitting(figure, FIGURE, room - 25, bold=True)
+    wide = page.text(x, y - rise(FIGURE) - 0.2, figure, size, bold=True)
+    at = x + wide + 2
+    if step.placement is not None:
+        first, second = tr("break at this mark"), tr("from {edge}", edge=tr(edge.value))
+    elif step.is_square:
+        first, second = tr("from {edge}", edge=tr(edge.value)), ""
+    else:
+        first, second = tr("from {edge}", edge=tr(edge.value)), tr("square to it")
+    if step.stays_set:
+        second = tr("the stop stays")
+    rest = x + room - at
+    page.fitted(at, y - rise(WORD) - 0.2, first, WORD, rest, bold=True)
+    if second:
+        page.fitted(at, y - rise(FIGURE) - 0.2, second, TEXT, rest, bold=step.stays_set)
+    return y - 7.0
+
+
+def _mark_height(mark: Mark, room: float) -> float:
+    lines = len(broken(_mark_rest(mark), TEXT, (room - 22) * MM))
+    return max(5.2, lines * TEXT * _LEAD + 0.8) + (FINE * _LEAD if check_words(mark) else 0)
+
+
+def _is_corner(mark: Mark) -> bool:
+    return not mark.table or mark.table >= mark.edge_length
+
+
+def _mark_rest(mark: Mark) -> str:
+    """The words of a mark without its figure, which stands beside them."""
+    said = mark_words(mark)
+    figure = show(mark.table)
+    return said if _is_corner(mark) else said.removeprefix(figure).strip()
+
+
+def _marks(page: Page, x: float, y: float, room: float, step: Step) -> float:
+    """Both marks of an angled score; gives the y below. [mm]"""
+    for mark in step.marks:
+        figure = tr("corner") if _is_corner(mark) else show(mark.table, unit='"' in show(mark.table))
+        size = fitting(figure, HEAD, 20.5, bold=True)
+        page.text(x, y - rise(HEAD) - 0.4, figure, size, bold=True)
+        line = y + 0.2
+        for text in broken(_mark_rest(mark), TEXT, (room - 22) * MM):
+            line -= TEXT * _LEAD
+            page.text(x + 22, line + 0.6, text, TEXT)
+        line = min(line, y - 5.2)
+        if check := check_words(mark):
+            line -= FINE * _LEAD
+            page.fitted(x + 22, line + 0.6, tr("check: {measure}", measure=check), FINE, room - 22, least=5)
+        y = y - _mark_height(mark, room)
+    return y
+
+
+def _held_words(held: Held) -> str:
+    return tr(
+        "in hand: {piece}, {size}, {mass}",
+        piece=words.piece_words(held),
+        size=words.size_words(held),
+        mass=words.show_mass(held.mass),
+    )
+
+
+def _part(result: Result) -> tuple[str, bool]:
+    """What comes off on one side, and whether it stands in bold letters."""
+    said = [words.result_words(result)]
+    if result.kind in (LeafKind.PANEL, LeafKind.OFFCUT):
+        said.append(words.size_words(result))
+    if error := error_words(result.error):
+        said.append(error)
+    part = tr("{part}: {what}", part=tr(result.part.value), what=", ".join(said))
+    return part, result.kind in (LeafKind.PANEL, LeafKind.OFFCUT)
+
+
+def _parts(makes: Sequence[Result], room: float) -> list[tuple[str, bool]]:
+    """Lines of what comes off; two short ones share a line."""
+    found = [_part(result) for result in makes]
+    if not any(bold for _, bold in found):
+        both = "   ".join(text for text, _ in found)
+        if width(both, TEXT) <= room * MM:
+            return [(both, False)]
+    return [(line, bold) for text, bold in found for line in broken(text, TEXT, room * MM, bold=bold, most=3)]
+
+
+# ---------------------------------------------------------------- a placement
+
+
+def placement_block(step: Step, room: float, outlines: Outlines) -> Block:
+    """The placement that begins before a step: lay down, mark all, score all.
+
+    Parameters
+    ----------
+    step
+        The first break of the placement.
+    room
+        Width of the column. [mm]
+    outlines
+        Of angled pieces.
+    """
+    placement = step.placement
+    assert placement is not None
+    inner = room - 5
+    figures = [show(mark, unit='"' in show(mark)) for mark in placement.marks]
+    rows = _figure_rows(figures, inner)
+    lift = lift_sign(step.lift, placement.piece.mass)
+    raw: list[Boxed] = [(Sign.RAW, tr("raw edge"))] if placement.edge_is_raw else []
+    boxes = [*([lift] if lift else []), *raw]
+    text = tr(
+        "lay down {piece}, {size}, {mass}",
+        piece=words.piece_words(placement.piece),
+        size=words.size_words(placement.piece),
+        mass=words.show_mass(placement.piece.mass),
+    )
+    said = broken(text, TEXT, (inner - PICTURE[0] - 2) * MM, bold=True, most=3)
+    top = max(PICTURE[1] + 1.5, len(said) * TEXT * _LEAD + WORD * _LEAD + 1.5)
+    high = top + len(rows) * 8.2 + TEXT * _LEAD + 1.5 + boxes_height(inner, boxes) + _GAP
+
+    def draw(page: Page, x: float, y: float) -> None:
+        page.frame(x, y - high + _GAP, 1.6, high - _GAP, weight=0, fill="#15191d")
+        page.frame(x, y - high + _GAP, room, high - _GAP, weight=0.3)
+        left = x + 3.4
+        _picture(page, left, y - 1.0, step, outlines, placement)
+        line = y - 0.8
+        for one in said:
+            line -= TEXT * _LEAD
+            page.text(left + PICTURE[0] + 2, line + 0.6, one, TEXT, bold=True)
+        line -= WORD * _LEAD
+        edge = tr("mark all from the {edge} edge", edge=tr(placement.edge.value))
+        page.fitted(left + PICTURE[0] + 2, line + 0.6, edge, WORD, inner - PICTURE[0] - 2, bold=True)
+        line = y - top
+        for row in rows:
+            at = left
+            for i, figure in enumerate(row):
+                if i:
+                    page.rule(at - 1.6, line - 6.6, at - 1.6, line - 1.0, 0.3)
+                at += page.text(at, line - rise(FIGURE) - 0.6, figure, FIGURE * 0.86, bold=True) + 3.4
+            line -= 8.2
+        line -= TEXT * _LEAD
+        scores = tr(
+            "score all {count}, {length} each, then break",
+            count=len(placement.marks),
+            length=show(placement.score),
+        )
+        page.fitted(left, line + 0.8, scores, TEXT, inner)
+        if boxes:
+            draw_boxes(page, left, line - 0.4, inner, boxes)
+
+    return Block(high, draw)
+
+
+def _figure_rows(figures: Sequence[str], room: float) -> list[list[str]]:
+    rows: list[list[str]] = [[]]
+    at = 0.0
+    for figure in figures:
+        wide = width(figure, FIGURE * 0.86, bold=True) / MM + 3.4
+        if rows[-1] and at + wide - 3.4 > room:
+            rows.append([])
+            at = 0.0
+        rows[-1].append(figure)
+        at += wide
+    return rows
+
+
+# ---------------------------------------------------------------- the piece in hand
+
+
+def _picture(
+    page: Page, x: float, y: float, step: Step, outlines: Outlines, placement: Placement | None = None
+) -> None:
+    """The piece in hand, drawn small: the edge that is measured from is heavy, scores are dashed."""
+    held = placement.piece if placement else step.piece
+    scale = min(PICTURE[0] / max(held.width, 1), PICTURE[1] / max(held.height, 1))
+    wide, high = max(held.width * scale, 1.2), max(held.height * scale, 1.2)
+    x0, y0 = x + (PICTURE[0] - wide) / 2, y - PICTURE[1] / 2 - high / 2
+    outline = outlines.get(held.name)
+    if outline is None:
+        page.frame(x0, y0, wide, high, weight=0.2, fill="#f1f6fb")
+    else:
+        left, low = min(p[0] for p in outline), min(p[1] for p in outline)
+        page.path([(x0 + (a - left) * scale, y0 + (b - low) * scale) for a, b in outline], weight=0.2, fill="#f1f6fb")
+        if step.marks and placement is None:
+            ends = [(x0 + (m.at[0] - left) * scale, y0 + (m.at[1] - low) * scale) for m in step.marks]
+            page.path(ends, weight=0.5, closed=False, dashes=(1.1, 0.6))
+            for m in step.marks:
+                cx, cy = x0 + (m.corner[0] - left) * scale, y0 + (m.corner[1] - low) * scale
+                page.ring(cx, cy, 0.55, weight=0, fill="#15191d")
+            return
+    edge = placement.edge if placement else step.edge
+    if edge is None:
+        return
+    marks = placement.marks if placement else ((step.distance or 0),)
+    for mark in marks:
+        _score(page, (x0, y0, wide, high), edge, mark * scale)
+    _heavy(page, (x0, y0, wide, high), edge)
+
+
+def _score(page: Page, box: tuple[float, float, float, float], edge: Direction, at: float) -> None:
+    x, y, wide, high = box
+    match edge:
+        case Direction.LEFT | Direction.RIGHT:
+            place = min(max(at, 0.3), wide)
+            place = x + place if edge is Direction.LEFT else x + wide - place
+            page.rule(place, y, place, y + high, 0.4, (1.1, 0.6))
+        case Direction.BOTTOM | Direction.TOP:
+            place = min(max(at, 0.3), high)
+            place = y + place if edge is Direction.BOTTOM else y + high - place
+            page.rule(x, place, x + wide, place, 0.4, (1.1, 0.6))
+        case _:
+            return
+
+
+def _heavy(page: Page, box: tuple[float, float, float, float], edge: Direction) -> None:
+    x, y, wide, high = box
+    match edge:
+        case Direction.LEFT:
+            page.rule(x, y, x, y + high, 0.9)
+        case Direction.RIGHT:
+            page.rule(x + wide, y, x + wide, y + high, 0.9)
+        case Direction.BOTTOM:
+            page.rule(x, y, x + wide, y, 0.9)
+        case Direction.TOP:
+            page.rule(x, y + high, x + wide, y + high, 0.9)
+        case _:
+            return
+
+
+def note_block(head: str, lines: Sequence[str], room: float) -> Block:
+    """A heading and lines of text below the steps."""
+    said = [line for text in lines for line in broken(text, TEXT, room * MM)]
+    high = WORD * _LEAD + len(said) * TEXT * _LEAD + _GAP
+
+    def draw(page: Page, x: float, y: float) -> None:
+        y -= WORD * _LEAD
+        page.fitted(x, y + 0.6, head, WORD, room, bold=True)
+        for line in said:
+            y -= TEXT * _LEAD
+            page.text(x, y + 0.6, line, TEXT)
+
+    return Block(high, draw)

@@ -1,0 +1,252 @@
+"""A page of paper in millimetres, and a document of such pages: what the cut book and the labels are drawn with.
+
+y runs up from the lower edge. One type scale for everything that is printed; ink alone carries meaning.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from io import BytesIO
+from typing import Any, Final
+
+from panewright.io.pdf_drawing import INK, MM, Fit, draw_scene, draw_text, fit
+from panewright.io.pdf_text import CAPITALS, broken, clipped, width
+from panewright.io.scene_model import Scene
+from panewright.nesting.units import NM_PER_MM
+
+POSTER: Final = 40.0
+"""Font sizes, from what is read across the room to what is read in the hand. [pt]"""
+FIGURE: Final = 24.0
+HEAD: Final = 15.0
+WORD: Final = 10.5
+TEXT: Final = 8.5
+FINE: Final = 6.8
+
+Box = tuple[float, float, float, float]
+"""Left, bottom, width, height. [mm]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """One page.
+
+    Parameters
+    ----------
+    canvas
+        Of reportlab.
+    wide, high
+        [mm]
+    """
+
+    canvas: Any
+    wide: float
+    high: float
+
+    def text(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float,
+        *,
+        bold: bool = False,
+        across: float = 0.0,
+        colour: str = INK,
+        angle: float = 0.0,
+        narrow: float = 1.0,
+    ) -> float:
+        """One line from its base line; gives its width. [mm]"""
+        at = (x * MM, y * MM)
+        wide = draw_text(
+            self.canvas, text, at, size, bold=bold, across=across, colour=colour, angle=angle, narrow=narrow
+        )
+        return wide / MM
+
+    def fitted(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float,
+        room: float,
+        *,
+        least: float = 6.0,
+        bold: bool = False,
+        across: float = 0.0,
+        colour: str = INK,
+    ) -> float:
+        """One line as large as it fits, down to `least`, then cut short; gives the font size taken. [pt]"""
+        size = fitting(text, size, room, least=least, bold=bold)
+        text = clipped(text, size, room * MM, bold=bold)
+        self.text(x, y, text, size, bold=bold, across=across, colour=colour)
+        return size
+
+    def lines(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float,
+        room: float,
+        *,
+        bold: bool = False,
+        most: int = 100,
+        lead: float = 1.25,
+    ) -> float:
+        """A text in lines that fit, the first on y; gives the y below the last one. [mm]"""
+        for line in broken(text, size, room * MM, bold=bold, most=most):
+            self.text(x, y, line, size, bold=bold)
+            y -= lead * size / MM
+        return y
+
+    def rule(
+        self, x0: float, y0: float, x1: float, y1: float, weight: float = 0.25, dashes: Sequence[float] = ()
+    ) -> None:
+        """A line of this weight. [mm]"""
+        self._pen(weight, dashes)
+        self.canvas.line(x0 * MM, y0 * MM, x1 * MM, y1 * MM)
+
+    def frame(
+        self,
+        x: float,
+        y: float,
+        wide: float,
+        high: float,
+        *,
+        weight: float = 0.25,
+        fill: str | None = None,
+        radius: float = 0.0,
+        dashes: Sequence[float] = (),
+    ) -> None:
+        """A rectangle, its lower left corner at x, y; without a line where the weight is 0. [mm]"""
+        self._pen(weight, dashes)
+        if fill:
+            self.canvas.setFillColor(fill)
+        if radius:
+            self.canvas.roundRect(
+                x * MM, y * MM, wide * MM, high * MM, radius * MM, stroke=int(weight > 0), fill=int(bool(fill))
+            )
+        else:
+            self.canvas.rect(
+                x * MM, y * MM, wide * MM, high * MM, stroke=int(weight > 0), fill=int(bool(fill))
+            )
+
+    def ring(self, x: float, y: float, radius: float, *, weight: float = 0.35, fill: str = "#ffffff") -> None:
+        """A circle. [mm]"""
+        self._pen(weight, ())
+        self.canvas.setFillColor(fill)
+        self.canvas.circle(x * MM, y * MM, radius * MM, stroke=int(weight > 0), fill=1)
+
+    def path(
+        self,
+        points: Sequence[tuple[float, float]],
+        *,
+        weight: float = 0.25,
+        fill: str | None = None,
+        closed: bool = True,
+        dashes: Sequence[float] = (),
+    ) -> None:
+        """A polyline. [mm]"""
+        self._pen(weight, dashes)
+        if fill:
+            self.canvas.setFillColor(fill)
+        path = self.canvas.beginPath()
+        path.moveTo(points[0][0] * MM, points[0][1] * MM)
+        for x, y in points[1:]:
+            path.lineTo(x * MM, y * MM)
+        if closed:
+            path.close()
+        self.canvas.drawPath(path, stroke=int(weight > 0), fill=int(bool(fill)))
+
+    def scene(self, scene: Scene, box: Box, *, pen: float = 1.0, whole: bool = False) -> Fit:
+        """A drawing as large as it fits; gives its place."""
+        left, bottom, wide, high = box
+        place = fit(scene, (left * MM, bottom * MM, wide * MM, high * MM), pen=pen, whole=whole)
+        draw_scene(self.canvas, scene, place)
+        return place
+
+    def code(self, x: float, y: float, side: float, text: str) -> None:
+        """A QR code within a square of this side, its quiet zone included. [mm]"""
+        rows = _modules(text)
+        n = len(rows) + 8
+        module = side / n * MM
+        x0, y0 = x * MM + 4 * module, (y + side) * MM - 4 * module
+        self.canvas.setFillColor("#000000")
+        path = self.canvas.beginPath()
+        for r, row in enumerate(rows):
+            top = y0 - (r + 1) * module
+            for start, length in row:
+                path.rect(x0 + start * module, top, length * module, module)
+        self.canvas.drawPath(path, stroke=0, fill=1)
+
+    def _pen(self, weight: float, dashes: Sequence[float]) -> None:
+        self.canvas.setStrokeColor(INK)
+        self.canvas.setLineWidth(weight * MM)
+        self.canvas.setDash([d * MM for d in dashes])
+        self.canvas.setLineCap(0)
+
+
+MASK: Final = 3
+"""Data mask of every code, given by number: to try all eight takes five times as long and readers take any."""
+
+
+@lru_cache(maxsize=4)
+def _modules(text: str) -> tuple[tuple[tuple[int, int], ...], ...]:
+    """The dark runs of a QR code by rows: start and length (ISO/IEC 18004, error correction M)."""
+    import segno
+
+    matrix = segno.make(text, error="m", micro=False, boost_error=False, mask=MASK).matrix
+    rows = []
+    for row in matrix:
+        found: list[tuple[int, int]] = []
+        for i, dark in enumerate(row):
+            if dark and found and sum(found[-1]) == i:
+                found[-1] = (found[-1][0], found[-1][1] + 1)
+            elif dark:
+                found.append((i, 1))
+        rows.append(tuple(found))
+    return tuple(rows)
+
+
+def fitting(text: str, size: float, room: float, *, least: float = 6.0, bold: bool = False) -> float:
+    """The font size at which a line fits a room [mm], at most `size` and at least `least`. [pt]"""
+    wide = width(text, size, bold=bold)
+    return size if wide <= room * MM else max(least, size * room * MM / wide)
+
+
+def rise(size: float) -> float:
+    """Height of the capitals of a font size [pt]. [mm]"""
+    return size * CAPITALS / MM
+
+
+def document(
+    title: str, size: tuple[int, int], pages: Sequence[Callable[[Page], None]], *, subject: str = ""
+) -> bytes:
+    """A PDF, the same bytes for the same pages at any time.
+
+    Parameters
+    ----------
+    title, subject
+        For the properties of the file.
+    size
+        Width and height of every page. [nm]
+    pages
+        Each draws one page.
+    """
+    from reportlab.pdfgen.canvas import Canvas
+
+    wide, high = size[0] / NM_PER_MM, size[1] / NM_PER_MM
+    stream = BytesIO()
+    canvas = Canvas(stream, pagesize=(wide * MM, high * MM), invariant=1, pageCompression=1)
+    canvas.setTitle(title)
+    canvas.setSubject(subject)
+    canvas.setCreator("panewright")
+    canvas.setAuthor("panewright")
+    for draw in pages:
+        canvas.setLineJoin(1)
+        draw(Page(canvas, wide, high))
+        canvas.showPage()
+    canvas.save()
+    return stream.getvalue()
