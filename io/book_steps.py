@@ -15,7 +15,7 @@ from panewright.io.step_signs import Boxed, Sign, boxes_height, draw_boxes, lift
 from panewright.nesting.pieces import Direction
 from panewright.nesting.plan import LeafKind
 from panewright.nesting.steps import Held, Mark, Placement, Result, Step
-from panewright.nesting.text import tr
+from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import show
 
 NUMBER: Final = 10.5
@@ -33,10 +33,14 @@ Outlines = Mapping[str, Sequence[tuple[float, float]]]
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """Something of a column: its height, and how it is drawn from its upper left corner. [mm]"""
+    """Something of a column: its height, and how it is drawn from its upper left corner. [mm]
+
+    `joins` says that it stays with the next one.
+    """
 
     high: float
     draw: Callable[[Page, float, float], None]
+    joins: bool = False
 
 
 def step_block(step: Step, room: float, openings: int, outlines: Outlines) -> Block:
@@ -55,8 +59,13 @@ def step_block(step: Step, room: float, openings: int, outlines: Outlines) -> Bl
     """
     wide = room - _LEFT
     boxes = step_signs(step, openings)
-    held = _held_words(step.piece)
-    parts = _parts(step.makes, wide)
+    held = tr(
+        "in hand: {piece}, {size}, {mass}",
+        piece=words.hand_words(step),
+        size=words.size_words(step.piece),
+        mass=words.show_mass(step.piece.mass),
+    )
+    parts = _parts(step, wide)
     head = 7.0 if not step.marks else sum(_mark_height(mark, wide) for mark in step.marks)
     extra = [square_words(step)] if square_words(step) else []
     under = [*broken(held, FINE, wide * MM), *extra]
@@ -142,18 +151,9 @@ def _marks(page: Page, x: float, y: float, room: float, step: Step) -> float:
     return y
 
 
-def _held_words(held: Held) -> str:
-    return tr(
-        "in hand: {piece}, {size}, {mass}",
-        piece=words.piece_words(held),
-        size=words.size_words(held),
-        mass=words.show_mass(held.mass),
-    )
-
-
-def _part(result: Result) -> tuple[str, bool]:
+def _part(result: Result, step: int) -> tuple[str, bool]:
     """What comes off on one side, and whether it stands in bold letters."""
-    said = [words.result_words(result)]
+    said = [words.result_words(result, step)]
     if result.kind in (LeafKind.PANEL, LeafKind.OFFCUT):
         said.append(words.size_words(result))
     if error := error_words(result.error):
@@ -162,9 +162,9 @@ def _part(result: Result) -> tuple[str, bool]:
     return part, result.kind in (LeafKind.PANEL, LeafKind.OFFCUT)
 
 
-def _parts(makes: Sequence[Result], room: float) -> list[tuple[str, bool]]:
+def _parts(step: Step, room: float) -> list[tuple[str, bool]]:
     """Lines of what comes off; two short ones share a line."""
-    found = [_part(result) for result in makes]
+    found = [_part(result, step.number) for result in step.makes]
     if not any(bold for _, bold in found):
         both = "   ".join(text for text, _ in found)
         if width(both, TEXT) <= room * MM:
@@ -201,6 +201,8 @@ def placement_block(step: Step, room: float, outlines: Outlines) -> Block:
         size=words.size_words(placement.piece),
         mass=words.show_mass(placement.piece.mass),
     )
+    if step.turns:
+        text = tr("{text}, turn it a quarter", text=text)
     said = broken(text, TEXT, (inner - PICTURE[0] - 2) * MM, bold=True, most=3)
     top = max(PICTURE[1] + 1.5, len(said) * TEXT * _LEAD + WORD * _LEAD + 1.5)
     high = top + len(rows) * 8.2 + TEXT * _LEAD + 1.5 + boxes_height(inner, boxes) + _GAP
@@ -226,16 +228,17 @@ def placement_block(step: Step, room: float, outlines: Outlines) -> Block:
                 at += page.text(at, line - rise(FIGURE) - 0.6, figure, FIGURE * 0.86, bold=True) + 3.4
             line -= 8.2
         line -= TEXT * _LEAD
-        scores = tr(
-            "score all {count}, {length} each, then break",
-            count=len(placement.marks),
+        scores = tr_count(
+            "{count} score of {length}, then break",
+            "{count} scores of {length}, then break by halves",
+            len(placement.marks),
             length=show(placement.score),
         )
         page.fitted(left, line + 0.8, scores, TEXT, inner)
         if boxes:
             draw_boxes(page, left, line - 0.4, inner, boxes)
 
-    return Block(high, draw)
+    return Block(high, draw, joins=True)
 
 
 def _figure_rows(figures: Sequence[str], room: float) -> list[list[str]]:

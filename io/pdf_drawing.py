@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from io import BytesIO
 from math import ceil
-from typing import Any, Final
+from typing import Final
 
 from panewright.io import palette
 from panewright.io.hatching import hatch_lines
 from panewright.io.palette import Layer
-from panewright.io.pdf_text import CAPITALS, runs, width
+from panewright.io.pdf_ops import INK, Ops, Place, circle_path, curve, line_to, polyline, segments
+from panewright.io.pdf_text import CAPITALS, width
 from panewright.io.rounded import corners
 from panewright.io.scene_model import Circle, Line, Polyline, Primitive, Scene, Text, Tint, text_width
 from panewright.nesting.outlines import Point
@@ -19,7 +21,7 @@ POINT: Final = 352_778
 """A point of a page: 1/72 in. [nm]"""
 MM: Final = 72 / 25.4
 """Points in a millimetre."""
-INK: Final = "#15191d"
+_ACROSS: Final = {"left": 0.0, "centre": 0.5, "right": 1.0}
 _HEAVY: Final = frozenset((palette.STEP_NUMBER.name, palette.TITLE.name))
 
 
@@ -79,207 +81,144 @@ def fit(
 
 def pdf_bytes(scene: Scene) -> bytes:
     """A PDF of one page, A4 across or upright, that the scene fills."""
-    from reportlab.pdfgen.canvas import Canvas
-
     x0, y0, x1, y1 = scene.bounds()
     wide, high = (297 * MM, 210 * MM) if x1 - x0 >= y1 - y0 else (210 * MM, 297 * MM)
-    stream = BytesIO()
-    canvas = Canvas(stream, pagesize=(wide, high), invariant=1)
-    canvas.setTitle(scene.title)
     edge = 10 * MM
-    draw_scene(canvas, scene, fit(scene, (edge, edge, wide - 2 * edge, high - 2 * edge)))
-    canvas.showPage()
-    canvas.save()
+    place = fit(scene, (edge, edge, wide - 2 * edge, high - 2 * edge))
+    return written(scene.title, (wide, high), [lambda ops: draw_scene(ops, scene, place)])
+
+
+def written(
+    title: str, size: tuple[float, float], pages: Sequence[Callable[[Ops], None]], *, subject: str = ""
+) -> bytes:
+    """A PDF, the same bytes for the same pages at any time.
+
+    Parameters
+    ----------
+    title, subject
+        For the properties of the file.
+    size
+        Width and height of every page. [pt]
+    pages
+        Each draws one page.
+    """
+    from reportlab import rl_config
+    from reportlab.pdfgen.canvas import Canvas
+
+    stream = BytesIO()
+    before = rl_config.useA85
+    # text of base 85 makes files larger, and takes half of all the time where the library has no C parts
+    rl_config.useA85 = 0
+    try:
+        canvas = Canvas(stream, pagesize=size, invariant=1, pageCompression=1)
+        canvas.setTitle(title)
+        canvas.setSubject(subject)
+        canvas.setCreator("panewright")
+        canvas.setAuthor("panewright")
+        for draw in pages:
+            draw(Ops(canvas))
+            canvas.showPage()
+        canvas.save()
+    finally:
+        rl_config.useA85 = before
     return stream.getvalue()
 
 
-def draw_scene(canvas: Any, scene: Scene, place: Fit) -> None:
-    """Draw a scene on a canvas of reportlab."""
-    canvas.saveState()
-    canvas.setLineJoin(1)
-    _Drawer(canvas, scene, place).draw()
-    canvas.restoreState()
+def draw_scene(ops: Ops, scene: Scene, place: Fit) -> None:
+    """Draw a scene on a page."""
+    drawer = _Drawer(ops, scene, place)
+    for part in scene.parts:
+        drawer.part(part)
 
 
+@dataclass(slots=True)
 class _Drawer:
-    """Draws the parts one after the other, and changes pen and colour only where it must."""
+    ops: Ops
+    scene: Scene
+    place: Fit
 
-    def __init__(self, canvas: Any, scene: Scene, place: Fit) -> None:
-        self.canvas, self.scene, self.place = canvas, scene, place
-        self.layer: Layer | None = None
-
-    def draw(self) -> None:
-        for part in self.scene.parts:
-            self._part(part)
-
-    def _at(self, point: Point | tuple[float, float]) -> tuple[float, float]:
+    def _at(self, point: tuple[float, float]) -> Place:
         return self.place.x + point[0] * self.place.scale, self.place.y + point[1] * self.place.scale
 
     def _pen(self, layer: Layer) -> None:
-        if layer is self.layer:
-            return
-        self.layer = layer
         self._stroke(layer.colour or INK, layer.weight, layer.dashes)
-        self.canvas.setLineCap(0)
 
-    def _stroke(self, colour: str, weight: int, dashes: tuple[float, ...]) -> None:
-        self.canvas.setStrokeColor(colour)
-        self.canvas.setLineWidth(weight / 100 * MM * self.place.pen)
-        self.canvas.setDash([round(d * self.scene.grain * self.place.scale, 3) for d in dashes])
+    def _stroke(self, colour: str, weight: int, dashes: tuple[float, ...], *, round_ends: bool = False) -> None:
+        lengths = [d * self.scene.grain * self.place.scale for d in dashes]
+        self.ops.pen(colour, weight / 100 * MM * self.place.pen, lengths, round_ends=round_ends)
 
-    def _part(self, part: Primitive) -> None:
+    def part(self, part: Primitive) -> None:
+        """Draw one part."""
         match part:
             case Tint():
                 self._tint(part)
             case Polyline():
                 self._pen(part.layer)
-                self.canvas.drawPath(self._path(part.points, part.radii), stroke=1, fill=0)
+                self.ops.paint(self._path(part.points, part.radii), stroke=True, fill=False)
             case Line():
                 self._pen(part.layer)
-                self.canvas.line(*self._at(part.start), *self._at(part.end))
+                path = segments([(self._at(part.start), self._at(part.end))])
+                self.ops.paint(path, stroke=True, fill=False)
             case Circle():
                 self._pen(part.layer)
-                self.canvas.setFillColor("#ffffff")
-                self.canvas.circle(*self._at(part.centre), part.radius * self.place.scale, stroke=1, fill=1)
+                self.ops.fill("#ffffff")
+                path = circle_path(*self._at(part.centre), part.radius * self.place.scale)
+                self.ops.paint(path, stroke=True, fill=True)
             case Text():
                 self._text(part)
 
-    def _path(self, points: tuple[Point, ...], radii: tuple[int, ...] = ()) -> Any:
-        path = self.canvas.beginPath()
+    def _path(self, points: tuple[Point, ...], radii: tuple[int, ...] = ()) -> str:
         if not any(radii):
-            path.moveTo(*self._at(points[0]))
-            for point in points[1:]:
-                path.lineTo(*self._at(point))
-        else:
-            started = False
-            for corner in corners(points, radii):
-                (path.lineTo if started else path.moveTo)(*self._at(corner.start))
-                started = True
-                if corner.bulge:
-                    self._arc(path, corner.start, corner.end, corner.bulge)
-        path.close()
-        return path
+            return polyline([self._at(p) for p in points])
+        steps: list[str] = []
+        for corner in corners(points, radii):
+            steps.append(line_to(self._at(corner.start), first=not steps))
+            if corner.bulge:
+                steps.append(self._arc(corner.start, corner.end, corner.bulge))
+        return " ".join([*steps, "h"])
 
-    def _arc(self, path: Any, a: tuple[float, float], b: tuple[float, float], bulge: float) -> None:
-        """One cubic for an arc of at most a half circle, given by its bulge (tangent of a quarter of its angle)."""
+    def _arc(self, a: Place, b: Place, bulge: float) -> str:
+        """One cubic for an arc of at most a half circle; `bulge` is the tangent of a quarter of its angle.
+
+        Handles of 4/3 tan(angle/4) radii lie along the tangents, which meet the chord at half the angle.
+        """
         (ax, ay), (bx, by) = a, b
-        # handles of 4/3 tan(angle/4) radii along the tangents; chord and tangent meet at half the angle
-        cos2 = (1 - bulge * bulge) / (1 + bulge * bulge)
-        sin2 = 2 * bulge / (1 + bulge * bulge)
-        dx, dy = bx - ax, by - ay
-        chord2 = (1 + bulge * bulge) / 3  # handle over chord
-        path.curveTo(
-            *self._at((ax + chord2 * (dx * cos2 + dy * sin2), ay + chord2 * (dy * cos2 - dx * sin2))),
-            *self._at((bx - chord2 * (dx * cos2 - dy * sin2), by - chord2 * (dy * cos2 + dx * sin2))),
-            *self._at((bx, by)),
+        c = (1 - bulge * bulge) / (1 + bulge * bulge)
+        s = 2 * bulge / (1 + bulge * bulge)
+        handle = (1 + bulge * bulge) / 3
+        dx, dy = handle * (bx - ax), handle * (by - ay)
+        return curve(
+            self._at((ax + dx * c + dy * s, ay + dy * c - dx * s)),
+            self._at((bx - dx * c + dy * s, by - dy * c - dx * s)),
+            self._at((bx, by)),
         )
 
     def _tint(self, part: Tint) -> None:
         name = part.layer.name
         if name in palette.TINTS:
-            self.canvas.setFillColor(palette.TINTS[name])
-            self.canvas.drawPath(self._path(part.points), stroke=0, fill=1)
+            self.ops.fill(palette.TINTS[name])
+            self.ops.paint(self._path(part.points), stroke=False, fill=True)
         hatching = palette.HATCHINGS.get(name)
-        if hatching is None:
-            return
-        self.layer = None
-        self._stroke(hatching.colour, hatching.weight, hatching.dashes)
-        self.canvas.setLineCap(1 if hatching.dashes else 0)
-        lines = hatch_lines(part.points, hatching, self.scene.grain)
-        if lines:
-            path = self.canvas.beginPath()
-            for a, b in lines:
-                path.moveTo(*self._at(a))
-                path.lineTo(*self._at(b))
-            self.canvas.drawPath(path, stroke=1, fill=0)
+        lines = hatch_lines(part.points, hatching, self.scene.grain) if hatching else []
+        if hatching and lines:
+            self._stroke(hatching.colour, hatching.weight, hatching.dashes, round_ends=bool(hatching.dashes))
+            path = segments([(self._at(a), self._at(b)) for a, b in lines])
+            self.ops.paint(path, stroke=True, fill=False)
 
     def _text(self, part: Text) -> None:
-        bold = part.layer.name in _HEAVY
-        size = part.height * self.place.scale / CAPITALS
+        bold, scale = part.layer.name in _HEAVY, self.place.scale
+        size = part.height * scale / CAPITALS
         wide = width(part.text, size, bold=bold)
         # the scene reckoned with this room: a wider text is drawn narrower
-        room = text_width(part.text, part.height) * self.place.scale
-        narrow = min(1.0, room / wide) if wide else 1.0
-        x, y = self._at(part.at)
-        draw_text(
-            self.canvas,
+        room = text_width(part.text, part.height) * scale
+        self.ops.text(
+            self._at(part.at),
             part.text,
-            (x, y),
             size,
             bold=bold,
             colour=part.layer.colour or INK,
-            across={"left": 0.0, "centre": 0.5, "right": 1.0}[part.across],
-            drop=part.height * self.place.scale / 2 if part.up == "middle" else 0,
+            across=_ACROSS[part.across],
+            drop=part.height * scale / 2 if part.up == "middle" else 0,
             angle=part.rotation / 1000,
-            narrow=narrow,
+            narrow=room / wide if wide > room else 1.0,
         )
-
-
-def draw_text(
-    canvas: Any,
-    text: str,
-    at: tuple[float, float],
-    size: float,
-    *,
-    bold: bool = False,
-    colour: str = INK,
-    across: float = 0.0,
-    drop: float = 0.0,
-    angle: float = 0.0,
-    narrow: float = 1.0,
-) -> float:
-    """Draw one line of text.
-
-    Parameters
-    ----------
-    canvas
-        Of reportlab.
-    text
-        In any script.
-    at
-        Where its anchor lies. [pt]
-    size
-        Font size. [pt]
-    bold
-        In the bold font.
-    colour
-        ``#rrggbb``.
-    across
-        Where the anchor is along the text, 0 its left end, 1 its right one.
-    drop
-        How far the line lies below the anchor. [pt]
-    angle
-        Counter-clockwise. [degree]
-    narrow
-        Factor on its width.
-
-    Returns
-    -------
-    float
-        Width of the text. [pt]
-    """
-    if not text:
-        return 0.0
-    wide = width(text, size, bold=bold) * narrow
-    x, y = at
-    canvas.setFillColor(colour)
-    if angle:
-        canvas.saveState()
-        canvas.translate(x, y)
-        canvas.rotate(angle)
-        x = y = 0.0
-    line = canvas.beginText(x - across * wide, y - drop)
-    if narrow != 1.0:
-        line.setHorizScale(100 * narrow)
-    for name, part, _ in runs(text, bold):
-        line.setFont(name, size)
-        line.textOut(part)
-    if narrow != 1.0:
-        line.setHorizScale(100)
-    canvas.drawText(line)
-    if angle:
-        canvas.restoreState()
-    return wide
-
-
-__all__ = ["INK", "MM", "Fit", "draw_scene", "draw_text", "fit", "pdf_bytes"]

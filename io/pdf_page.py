@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from io import BytesIO
-from typing import Any, Final
+from functools import lru_cache, partial
+from typing import Final
 
-from panewright.io.pdf_drawing import INK, MM, Fit, draw_scene, draw_text, fit
+from panewright.io.pdf_drawing import MM, Fit, draw_scene, fit, written
+from panewright.io.pdf_ops import INK, Ops, circle_path, polyline, rectangle_path, rounded_path, segments
 from panewright.io.pdf_text import CAPITALS, broken, clipped, width
 from panewright.io.scene_model import Scene
 from panewright.nesting.units import NM_PER_MM
@@ -34,13 +34,13 @@ class Page:
 
     Parameters
     ----------
-    canvas
-        Of reportlab.
+    ops
+        Draws on it.
     wide, high
         [mm]
     """
 
-    canvas: Any
+    ops: Ops
     wide: float
     high: float
 
@@ -59,8 +59,8 @@ class Page:
     ) -> float:
         """One line from its base line; gives its width. [mm]"""
         at = (x * MM, y * MM)
-        wide = draw_text(
-            self.canvas, text, at, size, bold=bold, across=across, colour=colour, angle=angle, narrow=narrow
+        wide = self.ops.text(
+            at, text, size, bold=bold, across=across, colour=colour, angle=angle, narrow=narrow
         )
         return wide / MM
 
@@ -105,8 +105,8 @@ class Page:
         self, x0: float, y0: float, x1: float, y1: float, weight: float = 0.25, dashes: Sequence[float] = ()
     ) -> None:
         """A line of this weight. [mm]"""
-        self._pen(weight, dashes)
-        self.canvas.line(x0 * MM, y0 * MM, x1 * MM, y1 * MM)
+        self.ops.pen(INK, weight * MM, [d * MM for d in dashes])
+        self.ops.paint(segments([((x0 * MM, y0 * MM), (x1 * MM, y1 * MM))]), stroke=True, fill=False)
 
     def frame(
         self,
@@ -121,23 +121,12 @@ class Page:
         dashes: Sequence[float] = (),
     ) -> None:
         """A rectangle, its lower left corner at x, y; without a line where the weight is 0. [mm]"""
-        self._pen(weight, dashes)
-        if fill:
-            self.canvas.setFillColor(fill)
-        if radius:
-            self.canvas.roundRect(
-                x * MM, y * MM, wide * MM, high * MM, radius * MM, stroke=int(weight > 0), fill=int(bool(fill))
-            )
-        else:
-            self.canvas.rect(
-                x * MM, y * MM, wide * MM, high * MM, stroke=int(weight > 0), fill=int(bool(fill))
-            )
+        place = (x * MM, y * MM, wide * MM, high * MM)
+        self._paint(rounded_path(*place, radius * MM) if radius else rectangle_path(*place), weight, fill, dashes)
 
     def ring(self, x: float, y: float, radius: float, *, weight: float = 0.35, fill: str = "#ffffff") -> None:
         """A circle. [mm]"""
-        self._pen(weight, ())
-        self.canvas.setFillColor(fill)
-        self.canvas.circle(x * MM, y * MM, radius * MM, stroke=int(weight > 0), fill=1)
+        self._paint(circle_path(x * MM, y * MM, radius * MM), weight, fill, ())
 
     def path(
         self,
@@ -149,22 +138,20 @@ class Page:
         dashes: Sequence[float] = (),
     ) -> None:
         """A polyline. [mm]"""
-        self._pen(weight, dashes)
+        self._paint(polyline([(x * MM, y * MM) for x, y in points], closed=closed), weight, fill, dashes)
+
+    def _paint(self, path: str, weight: float, fill: str | None, dashes: Sequence[float]) -> None:
+        if weight:
+            self.ops.pen(INK, weight * MM, [d * MM for d in dashes])
         if fill:
-            self.canvas.setFillColor(fill)
-        path = self.canvas.beginPath()
-        path.moveTo(points[0][0] * MM, points[0][1] * MM)
-        for x, y in points[1:]:
-            path.lineTo(x * MM, y * MM)
-        if closed:
-            path.close()
-        self.canvas.drawPath(path, stroke=int(weight > 0), fill=int(bool(fill)))
+            self.ops.fill(fill)
+        self.ops.paint(path, stroke=weight > 0, fill=bool(fill))
 
     def scene(self, scene: Scene, box: Box, *, pen: float = 1.0, whole: bool = False) -> Fit:
         """A drawing as large as it fits; gives its place."""
         left, bottom, wide, high = box
         place = fit(scene, (left * MM, bottom * MM, wide * MM, high * MM), pen=pen, whole=whole)
-        draw_scene(self.canvas, scene, place)
+        draw_scene(self.ops, scene, place)
         return place
 
     def code(self, x: float, y: float, side: float, text: str) -> None:
@@ -173,19 +160,13 @@ class Page:
         n = len(rows) + 8
         module = side / n * MM
         x0, y0 = x * MM + 4 * module, (y + side) * MM - 4 * module
-        self.canvas.setFillColor("#000000")
-        path = self.canvas.beginPath()
-        for r, row in enumerate(rows):
-            top = y0 - (r + 1) * module
-            for start, length in row:
-                path.rect(x0 + start * module, top, length * module, module)
-        self.canvas.drawPath(path, stroke=0, fill=1)
-
-    def _pen(self, weight: float, dashes: Sequence[float]) -> None:
-        self.canvas.setStrokeColor(INK)
-        self.canvas.setLineWidth(weight * MM)
-        self.canvas.setDash([d * MM for d in dashes])
-        self.canvas.setLineCap(0)
+        self.ops.fill("#000000")
+        bars = [
+            rectangle_path(x0 + start * module, y0 - (r + 1) * module, length * module, module)
+            for r, row in enumerate(rows)
+            for start, length in row
+        ]
+        self.ops.paint(" ".join(bars), stroke=False, fill=True)
 
 
 MASK: Final = 3
@@ -235,18 +216,10 @@ def document(
     pages
         Each draws one page.
     """
-    from reportlab.pdfgen.canvas import Canvas
-
     wide, high = size[0] / NM_PER_MM, size[1] / NM_PER_MM
-    stream = BytesIO()
-    canvas = Canvas(stream, pagesize=(wide * MM, high * MM), invariant=1, pageCompression=1)
-    canvas.setTitle(title)
-    canvas.setSubject(subject)
-    canvas.setCreator("panewright")
-    canvas.setAuthor("panewright")
-    for draw in pages:
-        canvas.setLineJoin(1)
-        draw(Page(canvas, wide, high))
-        canvas.showPage()
-    canvas.save()
-    return stream.getvalue()
+    drawn = [partial(_on_page, draw, wide, high) for draw in pages]
+    return written(title, (wide * MM, high * MM), drawn, subject=subject)
+
+
+def _on_page(draw: Callable[[Page], None], wide: float, high: float, ops: Ops) -> None:
+    draw(Page(ops, wide, high))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from panewright.io import palette
@@ -56,8 +56,8 @@ class SheetView:
     ladder
         Heights of labels, in text heights of the sheet.
     bare
-        Without title, key of the lines and cautions, for paper that has them elsewhere; a label leaves
-        the size of its panel out where it can be larger so.
+        Without title, key of the lines, legend and cautions, for paper that has them elsewhere; a label
+        leaves the size of its panel out where it can be larger so.
     """
 
     grain: int | None = None
@@ -126,10 +126,9 @@ def sheet_scene(
     _labels_and_numbers(d)
     _measures(d)
     title = _title(d)
-    if view.bare and d.legend:
-        _columns(d, d.legend, -d.edge[2] - 2 * grain, max(layout.width, 40 * grain))
-    elif not view.bare:
-        _notes(d)
+    if view.bare:
+        return replace(d.sketch.scene(title), legend=tuple(d.legend))
+    _notes(d)
     return d.sketch.scene(title)
 
 

@@ -17,6 +17,7 @@ Obstacle = tuple[int, int, int, int]
 
 _PLACES = (50, 42, 58, 34, 66, 27, 73, 21, 79, 16, 84, 12, 88, 8, 92, 5, 95, 3, 97, 100, 0)
 """Where along a cut a ring may sit, the best first. [per cent]"""
+_BOTH_SIDES = tuple(product(_PLACES, (1, -1)))
 _SIZES = (100, 80, 62, 46, 34)
 """Sizes of a ring. [per cent]"""
 
@@ -162,17 +163,23 @@ def _place(cut: Cut, grain: int, near: Sequence[Obstacle], lines: Sequence[Obsta
     best: tuple[int, Point, int] | None = None
     for rank, size in enumerate(_SIZES[least:]):
         radius = _full_radius(cut, grain) * size // 100
-        for place, (percent, side) in enumerate(product(_PLACES, (1, -1))):
+        wide = radius * 3 // 2
+        for place, (percent, side) in enumerate(_BOTH_SIDES):
+            cost = place // 2 + 35 * rank
+            if best is not None and cost >= best[0]:
+                break  # places only get worse from here
             # beside the line and touching it: no line runs through the figures
             centre = (
                 x0 + (x1 - x0) * percent // 100 - round(side * radius * (y1 - y0) / long),
                 y0 + (y1 - y0) * percent // 100 + round(side * radius * (x1 - x0) / long),
             )
-            cost = place // 2 + 35 * rank
-            cost += 1000 * sum(_covers(centre, radius, o) for o in near)
-            cost += 25 * sum(_covers(centre, radius, o) for o in lines)
-            # a ring between two lines should be nearer to its own
-            cost += 10 * sum(_covers(centre, radius * 3 // 2, o) for o in lines)
+            for o in near:
+                if _covers(centre, radius, o):
+                    cost += 1000
+            for o in lines if best is None or cost < best[0] else ():
+                # a ring between two lines should be nearer to its own
+                if _covers(centre, wide, o):
+                    cost += 35 if _covers(centre, radius, o) else 10
             if best is None or cost < best[0]:
                 best = (cost, centre, radius)
         if best is not None and best[0] < 35 * (rank + 1):

@@ -1,0 +1,181 @@
+"""Drawing operators of PDF, written straight: few bytes, the same ones everywhere, a pen changed only when it must be.
+
+Operators and operands by ISO 32000-1, clauses 8.4 to 8.6 and 9.4; points from the lower left corner.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from math import cos, radians, sin
+from typing import Any, Final
+
+from panewright.io.pdf_text import runs, width
+
+INK: Final = "#15191d"
+_KAPPA: Final = 0.5522847498
+"""Handles of the cubic that stands for a quarter circle. [of the radius]"""
+
+Place = tuple[float, float]
+
+
+@lru_cache(maxsize=256)
+def _rgb(colour: str) -> str:
+    return " ".join(f"{int(colour[i : i + 2], 16) / 255:.3g}" for i in (1, 3, 5))
+
+
+def _n(value: float) -> str:
+    text = f"{value:.2f}"
+    return text[:-3] if text.endswith(".00") else text
+
+
+class Ops:
+    """Draws on a canvas of reportlab, on one page of it."""
+
+    def __init__(self, canvas: Any) -> None:
+        self.canvas = canvas
+        self._state: dict[str, str] = {}
+
+    def _set(self, name: str, operator: str) -> None:
+        if self._state.get(name) != operator:
+            self._state[name] = operator
+            self.canvas.addLiteral(operator)
+
+    def pen(self, colour: str, weight: float, dashes: Sequence[float] = (), *, round_ends: bool = False) -> None:
+        """Colour, weight [pt] and dashes [pt] of the lines that follow."""
+        self._set("stroke", f"{_rgb(colour)} RG")
+        self._set("weight", f"{weight:.3g} w")
+        self._set("dash", f"[{' '.join(f'{d:.3g}' for d in dashes)}] 0 d")
+        self._set("cap", f"{int(round_ends)} J")
+        self._set("join", "1 j")
+
+    def fill(self, colour: str) -> None:
+        """Colour of the areas that follow."""
+        self._set("fill", f"{_rgb(colour)} rg")
+
+    def paint(self, path: str, *, stroke: bool, fill: bool) -> None:
+        """Draw a path."""
+        operator = {(True, True): "B", (True, False): "S", (False, True): "f"}.get((stroke, fill), "n")
+        self.canvas.addLiteral(f"{path} {operator}")
+
+    def text(
+        self,
+        at: Place,
+        text: str,
+        size: float,
+        *,
+        bold: bool = False,
+        colour: str = INK,
+        across: float = 0.0,
+        drop: float = 0.0,
+        angle: float = 0.0,
+        narrow: float = 1.0,
+    ) -> float:
+        """Draw one line of text.
+
+        Parameters
+        ----------
+        at
+            Where its anchor lies. [pt]
+        text
+            In any script.
+        size
+            Font size. [pt]
+        bold
+            In the bold font.
+        colour
+            ``#rrggbb``.
+        across
+            Where the anchor is along the text, 0 its left end, 1 its right one.
+        drop
+            How far the line lies below the anchor. [pt]
+        angle
+            Counter-clockwise. [degree]
+        narrow
+            Factor on its width.
+
+        Returns
+        -------
+        float
+            Width of the text. [pt]
+        """
+        if not text:
+            return 0.0
+        wide = width(text, size, bold=bold) * narrow
+        self.fill(colour)
+        c, s = cos(radians(angle)), sin(radians(angle))
+        x = at[0] - across * wide * c + drop * s
+        y = at[1] - across * wide * s - drop * c
+        line = self.canvas.beginText()
+        line.setTextTransform(*(round(v, 6) for v in (c, s, -s, c)), round(x, 3), round(y, 3))
+        if narrow != 1.0:
+            line.setHorizScale(round(100 * narrow, 2))
+        for name, part, _ in runs(text, bold):
+            line.setFont(name, round(size, 2))
+            line.textOut(part)
+        if narrow != 1.0:
+            line.setHorizScale(100)
+        self.canvas.drawText(line)
+        return wide
+
+
+def polyline(points: Sequence[Place], *, closed: bool = True) -> str:
+    """A path of straight sides."""
+    x, y = points[0]
+    parts = [f"{_n(x)} {_n(y)} m", *(f"{_n(a)} {_n(b)} l" for a, b in points[1:])]
+    return " ".join([*parts, "h"] if closed else parts)
+
+
+def segments(lines: Sequence[tuple[Place, Place]]) -> str:
+    """A path of many lines."""
+    return " ".join(f"{_n(a)} {_n(b)} m {_n(c)} {_n(d)} l" for (a, b), (c, d) in lines)
+
+
+def curve(a: Place, b: Place, c: Place) -> str:
+    """A cubic from where the path is."""
+    return f"{_n(a[0])} {_n(a[1])} {_n(b[0])} {_n(b[1])} {_n(c[0])} {_n(c[1])} c"
+
+
+def line_to(a: Place, *, first: bool = False) -> str:
+    """A straight side from where the path is, or its first point."""
+    return f"{_n(a[0])} {_n(a[1])} {'m' if first else 'l'}"
+
+
+def rectangle_path(x: float, y: float, wide: float, high: float) -> str:
+    """A rectangle from its lower left corner."""
+    return f"{_n(x)} {_n(y)} {_n(wide)} {_n(high)} re"
+
+
+def circle_path(x: float, y: float, r: float) -> str:
+    """A circle of four cubics."""
+    k = _KAPPA * r
+    return " ".join(
+        (
+            line_to((x + r, y), first=True),
+            curve((x + r, y + k), (x + k, y + r), (x, y + r)),
+            curve((x - k, y + r), (x - r, y + k), (x - r, y)),
+            curve((x - r, y - k), (x - k, y - r), (x, y - r)),
+            curve((x + k, y - r), (x + r, y - k), (x + r, y)),
+            "h",
+        )
+    )
+
+
+def rounded_path(x: float, y: float, wide: float, high: float, r: float) -> str:
+    """A rectangle with rounded corners."""
+    r = min(r, wide / 2, high / 2)
+    k, x1, y1 = r * (1 - _KAPPA), x + wide, y + high
+    return " ".join(
+        (
+            line_to((x + r, y), first=True),
+            line_to((x1 - r, y)),
+            curve((x1 - k, y), (x1, y + k), (x1, y + r)),
+            line_to((x1, y1 - r)),
+            curve((x1, y1 - k), (x1 - k, y1), (x1 - r, y1)),
+            line_to((x + r, y1)),
+            curve((x + k, y1), (x, y1 - k), (x, y1 - r)),
+            line_to((x, y + r)),
+            curve((x, y + k), (x + k, y), (x + r, y)),
+            "h",
+        )
+    )
