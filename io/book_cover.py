@@ -121,8 +121,8 @@ def _cover(
         page.scene(_line_key(), (x, low, second, min(y - low - 4, 48)))
     x += second + gap
     y = _heading(page, x, top, tr("mind"), third)
-    room = y - low - len(Sign) * 6.0 - 12
-    y = _cautions(page, x, y, third, said, room) - 2.5
+    room = y - low - len(Sign) * 6.0 - 15
+    y = _cautions(page, x, y, third, said, room) - 5
     y = _heading(page, x, y, tr("signs in this book"), third)
     for sign in Sign:
         draw_sign(page, x + 0.5, y - 4.2, 4.0, sign)

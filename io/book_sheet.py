@@ -9,7 +9,7 @@ from typing import Final
 from panewright.io import step_words as words
 from panewright.io.book_steps import Block, Outlines, note_block, placement_block, step_block
 from panewright.io.mark_words import mark_warnings, sheet_mark_words
-from panewright.io.pdf_page import FINE, HEAD, POSTER, TEXT, WORD, Box, Page, rise
+from panewright.io.pdf_page import FIGURE, FINE, HEAD, POSTER, TEXT, WORD, Box, Page, rise
 from panewright.io.piece_codes import sheet_code
 from panewright.io.pocket_words import sheet_pockets
 from panewright.io.problems import shown
@@ -31,13 +31,17 @@ EDGE: Final = 9.0
 HEADER: Final = 19.0
 FOOTER: Final = 6.0
 GUTTER: Final = 5.0
-COLUMNS: Final = 3
+COLUMNS: Final = 2
 SIDE: Final = 43.0
 """Width of what stands beside a drawing, and height of what stands below one. [mm]"""
 BELOW: Final = 17.0
 LETTERS: Final = 3.4
 """Usual text height in a drawing on paper; labels are up to 7 mm. [mm]"""
 LADDER: Final = (2.06, 1.8, 1.55, 1.35, 1.18, 1.0, 0.88, 0.76, 0.66, 0.57, 0.5)
+LEGEND: Final = 24
+"""Names of small pieces that find room beside the drawing."""
+NEXT: Final = 10.5
+"""Height of the header of a further page. [mm]"""
 LEAST_DRAWING: Final = 0.6
 """A drawing shares its page with all steps if it is at least so large there, against alone."""
 
@@ -76,7 +80,7 @@ class SheetPages:
             page.text(left, bottom - 3.2, tr("scale 1 : {ratio}", ratio=ratio), FINE)
             _notes(page, self)
         for left, blocks in self.pages[index]:
-            y = page.high - EDGE - HEADER
+            y = page.high - EDGE - (NEXT if index else HEADER)
             for block in blocks:
                 block.draw(page, left, y)
                 y -= block.high
@@ -104,24 +108,24 @@ def sheet_pages(plan: Plan, layout: Layout, size: tuple[int, int], lifts: Lifts)
     """
     wide, high = size[0] / NM_PER_MM - 2 * EDGE, size[1] / NM_PER_MM - 2 * EDGE - HEADER - FOOTER
     column = (wide - (COLUMNS - 1) * GUTTER) / COLUMNS
-    blocks = _blocks(plan, layout, lifts, column)
     left, bottom = EDGE, EDGE + FOOTER
     # beside the drawing where the sheet is not much wider than high, else below it
     aspect = layout.width / layout.height
     tall = wide / (high - BELOW) > aspect
     alone: Box = (left, bottom, wide - SIDE, high) if tall else (left, bottom + BELOW, wide, high - BELOW)
-    for count in (1, 2) if blocks else ():
-        room = wide - count * (column + GUTTER)
-        shared: Box = (left, bottom + BELOW, room, high - BELOW)
-        flow = _flow(blocks, high, count)
-        if len(flow) <= count and _size(layout, shared) >= LEAST_DRAWING * _size(layout, alone):
-            places = [left + room + GUTTER + i * (column + GUTTER) for i in range(count)]
-            first = tuple((places[i], part) for i, part in enumerate(flow))
-            scene = _scene(plan, layout, shared)
-            return SheetPages(plan, layout, lifts, scene, shared, (left, bottom, room, BELOW), (first,))
+    blocks = _blocks(plan, layout, lifts, column)
+    shared: Box = (left, bottom + BELOW, wide - column - GUTTER, high - BELOW)
+    fits = sum(block.high for block in blocks) <= high
+    if blocks and fits and _size(layout, shared) >= LEAST_DRAWING * _size(layout, alone):
+        scene = _scene(plan, layout, shared)
+        first = ((left + wide - column, tuple(blocks)),)
+        if not scene.legend:
+            return SheetPages(plan, layout, lifts, scene, shared, (left, bottom, shared[2], BELOW), (first,))
     scene = _scene(plan, layout, alone)
     notes: Box = (left + wide - SIDE + 3, bottom, SIDE - 3, high) if tall else (left, bottom, wide, BELOW)
-    flow = _flow(blocks, high, COLUMNS)
+    if scene.legend and not (tall and len(scene.legend) <= LEGEND):
+        blocks.insert(0, note_block(tr("small pieces in the drawing"), scene.legend, column, several=True))
+    flow = _flow(blocks, high + HEADER - NEXT)
     pages = [
         tuple((left + i * (column + GUTTER), part) for i, part in enumerate(flow[at : at + COLUMNS]))
         for at in range(0, len(flow), COLUMNS)
@@ -170,7 +174,7 @@ def piece_outlines(layout: Layout) -> Outlines:
     return found
 
 
-def _flow(blocks: Sequence[Block], high: float, count: int) -> list[tuple[Block, ...]]:
+def _flow(blocks: Sequence[Block], high: float) -> list[tuple[Block, ...]]:
     """Blocks in columns of this height; a placement stays with its first break."""
     columns: list[list[Block]] = []
     at = high
@@ -205,6 +209,20 @@ def _header(page: Page, sheet: SheetPages, index: int) -> None:
     plan, layout = sheet.plan, sheet.layout
     top, right = page.high - EDGE, page.wide - EDGE
     number = str(layout.number)
+    if index:
+        at = EDGE + page.text(EDGE, top - rise(FIGURE), number, FIGURE, bold=True) + 2.5
+        line = "   ".join(
+            (
+                tr("sheet {number} of {count}", number=layout.number, count=len(plan.layouts)),
+                tr("page {page} of {pages}", page=index + 1, pages=len(sheet.pages)),
+                shown(layout.glass, 30),
+                show_size(layout.width, layout.height),
+                tr("plan {plan}", plan=shown(plan.id, 20)),
+            )
+        )
+        page.fitted(at, top - rise(FIGURE), line, WORD, right - at)
+        page.rule(EDGE, top - NEXT + 2.6, right, top - NEXT + 2.6, 0.9)
+        return
     at = EDGE + page.text(EDGE, top - rise(POSTER), number, POSTER, bold=True) + 2.5
     heads = [tr("sheet {number} of {count}", number=layout.number, count=len(plan.layouts))]
     if len(sheet.pages) > 1:
@@ -234,7 +252,7 @@ def _notes(page: Page, sheet: SheetPages) -> None:
     plan, layout = sheet.plan, sheet.layout
     x, y0, wide, high = sheet.notes
     beside = high > wide
-    y = y0 + high - (0 if beside else 2.5)
+    y = y0 + high - (0 if beside else 4.0)
     lift = lift_for(
         words.sheet_mass(plan, layout), max(layout.width, layout.height), sheet.lifts
     )
@@ -257,10 +275,17 @@ def _notes(page: Page, sheet: SheetPages) -> None:
         for number, size in lines:
             if y < y0 + 10:
                 break
-            page.frame(x, y - 7.4, wide, 10.4, weight=0.5)
-            page.fitted(x + 1.5, y - 0.9, number, HEAD, wide - 3, bold=True)
-            page.fitted(x + 1.5, y - 5.6, size, TEXT, wide - 3)
-            y -= 12.2
+            page.frame(x, y - 9.4, wide, 11.0, weight=0.5)
+            page.fitted(x + 1.5, y - 3.6, number, HEAD, wide - 3, bold=True)
+            page.fitted(x + 1.5, y - 7.8, size, TEXT, wide - 3)
+            y -= 12.8
+        legend = sheet.scene.legend
+        if legend and len(legend) <= LEGEND:
+            y = min(y - 2, y0 + 5.8 * len(legend) + 4)
+            page.text(x, y, tr("small pieces"), TEXT, bold=True)
+            y -= 0.8
+            for text in legend:
+                y = page.lines(x, y - 2.6, text, FINE, wide, most=2, lead=1.1) + 2.2
         return
     at = x
     if boxes:
@@ -272,6 +297,6 @@ def _notes(page: Page, sheet: SheetPages) -> None:
     cell = (x + wide - at) / max(1, min(len(lines), 4))
     for i, (number, size) in enumerate(lines[:4]):
         left = at + i * cell
-        page.frame(left, y - 13.6, cell - 2, 9, weight=0.5)
-        page.fitted(left + 1.2, y - 8.6, number, HEAD, cell - 4.4, bold=True)
-        page.fitted(left + 1.2, y - 12.6, size, TEXT, cell - 4.4)
+        page.frame(left, y - 12.8, cell - 2, 9, weight=0.5)
+        page.fitted(left + 1.2, y - 8.2, number, HEAD, cell - 4.4, bold=True)
+        page.fitted(left + 1.2, y - 11.8, size, TEXT, cell - 4.4)

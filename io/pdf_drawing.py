@@ -115,8 +115,9 @@ def written(
         canvas.setSubject(subject)
         canvas.setCreator("panewright")
         canvas.setAuthor("panewright")
+        encoded: dict[tuple[str, str], list[tuple[str, str]]] = {}
         for draw in pages:
-            draw(Ops(canvas))
+            draw(Ops(canvas, encoded))
             canvas.showPage()
         canvas.save()
     finally:

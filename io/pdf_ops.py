@@ -21,19 +21,21 @@ Place = tuple[float, float]
 
 @lru_cache(maxsize=256)
 def _rgb(colour: str) -> str:
-    return " ".join(f"{int(colour[i : i + 2], 16) / 255:.3g}" for i in (1, 3, 5))
+    return " ".join(f"{int(colour[i : i + 2], 16) / 255:.3f}" for i in (1, 3, 5))
 
 
 def _n(value: float) -> str:
-    text = f"{value:.2f}"
-    return text[:-3] if text.endswith(".00") else text
+    return f"{value:.2f}"
 
 
 class Ops:
-    """Draws on a canvas of reportlab, on one page of it."""
+    """Draws on a canvas of reportlab, on one page of it.
 
-    def __init__(self, canvas: Any) -> None:
-        self.canvas = canvas
+    `encoded` keeps how the fonts of the document write texts, from page to page.
+    """
+
+    def __init__(self, canvas: Any, encoded: dict[tuple[str, str], list[tuple[str, str]]]) -> None:
+        self.canvas, self.encoded = canvas, encoded
         self._state: dict[str, str] = {}
 
     def _set(self, name: str, operator: str) -> None:
@@ -44,8 +46,8 @@ class Ops:
     def pen(self, colour: str, weight: float, dashes: Sequence[float] = (), *, round_ends: bool = False) -> None:
         """Colour, weight [pt] and dashes [pt] of the lines that follow."""
         self._set("stroke", f"{_rgb(colour)} RG")
-        self._set("weight", f"{weight:.3g} w")
-        self._set("dash", f"[{' '.join(f'{d:.3g}' for d in dashes)}] 0 d")
+        self._set("weight", f"{weight:.3f} w")
+        self._set("dash", f"[{' '.join(f'{d:.3f}' for d in dashes)}] 0 d")
         self._set("cap", f"{int(round_ends)} J")
         self._set("join", "1 j")
 
@@ -57,6 +59,10 @@ class Ops:
         """Draw a path."""
         operator = {(True, True): "B", (True, False): "S", (False, True): "f"}.get((stroke, fill), "n")
         self.canvas.addLiteral(f"{path} {operator}")
+
+    def paint_scaled(self, path: str, unit: float, x: float, y: float) -> None:
+        """Fill a path whose lengths are in units of so many points, its origin at x, y."""
+        self.canvas.addLiteral(f"q {unit:.4f} 0 0 {unit:.4f} {_n(x)} {_n(y)} cm {path} f Q")
 
     def text(
         self,
@@ -106,17 +112,38 @@ class Ops:
         c, s = cos(radians(angle)), sin(radians(angle))
         x = at[0] - across * wide * c + drop * s
         y = at[1] - across * wide * s - drop * c
-        line = self.canvas.beginText()
-        line.setTextTransform(*(round(v, 6) for v in (c, s, -s, c)), round(x, 3), round(y, 3))
+        parts = ["BT"]
         if narrow != 1.0:
-            line.setHorizScale(round(100 * narrow, 2))
+            parts.append(f"{100 * narrow:.1f} Tz")
+        if angle:
+            parts.append(f"{c:.6f} {s:.6f} {-s:.6f} {c:.6f} {_n(x)} {_n(y)} Tm")
+        else:
+            parts.append(f"{_n(x)} {_n(y)} Td")
         for name, part, _ in runs(text, bold):
-            line.setFont(name, round(size, 2))
-            line.textOut(part)
+            for font, shown in self._codes(name, part):
+                parts.append(f"{font} {size:.2f} Tf {shown} Tj")
         if narrow != 1.0:
-            line.setHorizScale(100)
-        self.canvas.drawText(line)
+            parts.append("100 Tz")
+        parts.append("ET")
+        self.canvas.addLiteral(" ".join(parts))
         return wide
+
+    def _codes(self, name: str, text: str) -> list[tuple[str, str]]:
+        """Names of the subsets of a font, and what stands for the text in each."""
+        known = self.encoded.get((name, text))
+        if known is None:
+            from reportlab.pdfbase.pdfmetrics import getFont
+
+            font, doc = getFont(name), self.canvas._doc
+            if getattr(font, "_dynamicFont", False):
+                known = [
+                    (font.getSubsetInternalName(subset, doc), f"({self.canvas._escape(codes)})")
+                    for subset, codes in font.splitString(text, doc)
+                ]
+            else:
+                known = [(doc.getInternalFontName(name), f"({font.formatForPdf(text)})")]
+            self.encoded[name, text] = known
+        return known
 
 
 def polyline(points: Sequence[Place], *, closed: bool = True) -> str:

@@ -38,6 +38,7 @@ class _Font:
 
     name: str
     widths: dict[int, float] = field(repr=False)
+    ascii: tuple[float, ...] = field(repr=False)
 
 
 @cache
@@ -48,7 +49,8 @@ def _font(name: str) -> _Font:
     with as_file(files("panewright.io") / "fonts" / _FILES[name]) as path:
         font: Any = TTFont(name, str(path))
     pdfmetrics.registerFont(font)
-    return _Font(name, font.face.charWidths)
+    widths = font.face.charWidths
+    return _Font(name, widths, tuple(widths.get(i, 0.0) / 1000 for i in range(128)))
 
 
 @cache
@@ -77,6 +79,8 @@ def runs(text: str, bold: bool) -> tuple[Run, ...]:
         In the bold font.
     """
     font = _font(BOLD if bold else REGULAR)
+    if text.isascii() and text.isprintable():
+        return ((font.name, text, width(text, 1.0, bold=bold)),) if text else ()
     widths = font.widths
     out: list[tuple[str, list[str], float]] = []
     for c in visual(text):
@@ -106,6 +110,8 @@ def has_missing(text: str) -> bool:
 
 def width(text: str, size: float, *, bold: bool = False) -> float:
     """Width of a line at a font size, in the unit of the size."""
+    if text.isascii() and text.isprintable():
+        return size * sum(map(_font(BOLD if bold else REGULAR).ascii.__getitem__, text.encode("ascii")))
     return size * sum(wide for _, _, wide in runs(text, bold))
 
 

@@ -41,7 +41,7 @@ OF_CAUTION: Final = {
     Caution.TAPER: (Sign.TAPER, "runs to a point"),
     Caution.TURN: (Sign.TURN, "turn over"),
 }
-BOX_HIGH: Final = 4.4
+BOX_HIGH: Final = 4.0
 """Height of a box of words. [mm]"""
 _Points = Sequence[tuple[float, float]]
 
