@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from typing import Final
 
@@ -39,7 +40,12 @@ PULLED: Final = 12
 
 
 def cover_pages(
-    plan: Plan, layouts: Sequence[Layout], figures: PlanFigures, lifts: Lifts, size: tuple[int, int]
+    plan: Plan,
+    layouts: Sequence[Layout],
+    figures: PlanFigures,
+    lifts: Lifts,
+    size: tuple[int, int],
+    warnings: Sequence[str] = (),
 ) -> list[Draw]:
     """The cover, and as many pages of the list of sheets as it takes.
 
@@ -55,23 +61,19 @@ def cover_pages(
         What people lift by hand.
     size
         Of a page. [nm]
+    warnings
+        What stands before all cautions.
     """
     high = size[1] / NM_PER_MM
     rows = int((high - 2 * EDGE - FOOTER - 24) / ROW)
-    pulled = stock_taken(plan if len(layouts) == len(plan.layouts) else _only(plan, layouts))
-    said = cautions(plan, lifts)
+    pulled = stock_taken(plan if len(layouts) == len(plan.layouts) else replace(plan, layouts=tuple(layouts)))
+    said = [*warnings, *cautions(plan, lifts)]
     pages: list[Draw] = [partial(_cover, plan, layouts, figures, lifts, pulled, said)]
     for at in range(PULLED, len(pulled), rows):
         pages.append(partial(_more_pulled, pulled[at : at + rows]))
     for at in range(0, len(layouts), rows):
         pages.append(partial(_sheet_list, plan, layouts[at : at + rows], lifts))
     return pages
-
-
-def _only(plan: Plan, layouts: Sequence[Layout]) -> Plan:
-    from dataclasses import replace
-
-    return replace(plan, layouts=tuple(layouts))
 
 
 def _heading(page: Page, x: float, y: float, text: str, wide: float) -> float:

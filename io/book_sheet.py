@@ -14,7 +14,7 @@ from panewright.io.piece_codes import sheet_code
 from panewright.io.pocket_words import sheet_pockets
 from panewright.io.problems import shown
 from panewright.io.scene_model import Scene
-from panewright.io.sheet_scene import SheetView, sheet_scene
+from panewright.io.sheet_scene import SheetView, sheet_scene, unit_words
 from panewright.io.step_signs import Sign, draw_boxes, lift_sign
 from panewright.nesting.once import once_a_sheet
 from panewright.nesting.outlines import box
@@ -22,7 +22,6 @@ from panewright.nesting.pieces import split, whole_sheet
 from panewright.nesting.plan import CutKind, Layout, LeafKind, Plan
 from panewright.nesting.sequence import lift_for, steps_of
 from panewright.nesting.shop_table import Habit, Lifts
-from panewright.nesting.steps import Step
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import NM_PER_MM, show_size
 
@@ -147,7 +146,9 @@ def _blocks(plan: Plan, layout: Layout, lifts: Lifts, room: float) -> list[Block
     for step in steps:
         if step.placement is not None and step.is_first:
             blocks.append(placement_block(step, room, outlines))
-        blocks.append(step_block(step, room, sum(openings.get(r.panel or "", 0) for r in step.makes), outlines))
+        blocks.append(
+            step_block(step, room, sum(openings.get(r.panel or "", 0) for r in step.makes), outlines)
+        )
     if after := sheet_pockets(plan, layout):
         blocks.append(note_block(tr("after the scores, by saw, drill or water jet"), after, room))
     return blocks
@@ -217,6 +218,7 @@ def _header(page: Page, sheet: SheetPages, index: int) -> None:
                 tr("page {page} of {pages}", page=index + 1, pages=len(sheet.pages)),
                 shown(layout.glass, 30),
                 show_size(layout.width, layout.height),
+                unit_words(None),
                 tr("plan {plan}", plan=shown(plan.id, 20)),
             )
         )
@@ -253,9 +255,7 @@ def _notes(page: Page, sheet: SheetPages) -> None:
     x, y0, wide, high = sheet.notes
     beside = high > wide
     y = y0 + high - (0 if beside else 4.0)
-    lift = lift_for(
-        words.sheet_mass(plan, layout), max(layout.width, layout.height), sheet.lifts
-    )
+    lift = lift_for(words.sheet_mass(plan, layout), max(layout.width, layout.height), sheet.lifts)
     boxes = [one for one in [lift_sign(lift, words.sheet_mass(plan, layout))] if one]
     panels = {panel.id: panel for panel in plan.panels}
     here = [panels[leaf.panel] for leaf in layout.leaves if leaf.panel in panels]
@@ -293,7 +293,9 @@ def _notes(page: Page, sheet: SheetPages) -> None:
         draw_boxes(page, x, y - 0.5, span, boxes)
         at = x + span + 4
     if kept:
-        page.fitted(at, y - rise(WORD) - 0.5, tr("keep, and write on the glass"), WORD, x + wide - at, bold=True)
+        page.fitted(
+            at, y - rise(WORD) - 0.5, tr("keep, and write on the glass"), WORD, x + wide - at, bold=True
+        )
     cell = (x + wide - at) / max(1, min(len(lines), 4))
     for i, (number, size) in enumerate(lines[:4]):
         left = at + i * cell

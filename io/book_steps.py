@@ -16,7 +16,7 @@ from panewright.io.problems import shown
 from panewright.io.step_signs import Boxed, Sign, box_width, boxes_height, draw_boxes, lift_sign, step_signs
 from panewright.nesting.pieces import Direction
 from panewright.nesting.plan import LeafKind
-from panewright.nesting.steps import Held, Mark, Placement, Result, Step
+from panewright.nesting.steps import Mark, Placement, Result, Step
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import show
 
@@ -78,7 +78,7 @@ def step_block(step: Step, room: float, openings: int, outlines: Outlines) -> Bl
     held = tr(
         "{piece}, {size}, {mass}",
         piece=words.hand_words(step),
-        size=words.size_words(step.piece),
+        size=words.size_words(step.piece).replace(" mm", ""),
         mass=words.show_mass(step.piece.mass),
     )
     parts = _parts(step, full - off - 2.5 if below else off)
@@ -178,7 +178,8 @@ def _marks(page: Page, x: float, y: float, room: float, step: Step) -> float:
 
 def _part(result: Result, step: int) -> tuple[str, bool]:
     """What comes off on one side, and whether it stands in bold letters."""
-    size = words.size_words(result)
+    # the page says the unit once: more often it only breaks lines
+    size = words.size_words(result).replace(" mm", "")
     match result.kind:
         case LeafKind.PANEL:
             said = [f"{shown(result.order or '', 40)} {shown(result.panel_name or '', 40)}", size]
@@ -299,7 +300,11 @@ def _picture(
         page.frame(x0, y0, wide, high, weight=0.2, fill="#f1f6fb")
     else:
         left, low = min(p[0] for p in outline), min(p[1] for p in outline)
-        page.path([(x0 + (a - left) * scale, y0 + (b - low) * scale) for a, b in outline], weight=0.2, fill="#f1f6fb")
+        page.path(
+            [(x0 + (a - left) * scale, y0 + (b - low) * scale) for a, b in outline],
+            weight=0.2,
+            fill="#f1f6fb",
+        )
         if step.marks and placement is None:
             ends = [(x0 + (m.at[0] - left) * scale, y0 + (m.at[1] - low) * scale) for m in step.marks]
             page.path(ends, weight=0.5, closed=False, dashes=(1.1, 0.6))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from functools import partial
 
 from panewright.io.book_cover import cover_pages
@@ -31,6 +31,7 @@ def book_bytes(
     lifts: Lifts = LIFTS,
     sheets: Collection[int] | None = None,
     figures: PlanFigures | None = None,
+    warnings: Sequence[str] = (),
 ) -> bytes:
     """The cut book of a plan.
 
@@ -46,6 +47,8 @@ def book_bytes(
         Only the sheets of these numbers; figures stay those of the plan.
     figures
         Of this plan, where they are known.
+    warnings
+        What stands first on the cover and at the foot of every page: that the plan does not pass its check.
 
     Raises
     ------
@@ -56,13 +59,16 @@ def book_bytes(
     high, wide = paper.size
     size = (wide, high)
     layouts = [layout for layout in plan.layouts if sheets is None or layout.number in sheets]
-    pages: list[Draw] = [*cover_pages(plan, layouts, figures, lifts, size)]
+    pages: list[Draw] = [*cover_pages(plan, layouts, figures, lifts, size, warnings)]
     for layout in layouts:
         made = sheet_pages(plan, layout, size, lifts)
         pages += [partial(_sheet_page, made, index) for index in range(len(made.pages))]
     pages += waste_pages(plan, figures, size)
     total = len(pages)
-    numbered = [partial(_with_foot, draw, plan, number, total) for number, draw in enumerate(pages, start=1)]
+    foot = " ".join([*warnings, *general_cautions()])
+    numbered = [
+        partial(_with_foot, draw, plan, number, total, foot) for number, draw in enumerate(pages, start=1)
+    ]
     return document(
         tr("cut book of plan {plan}", plan=shown(plan.id, 20)),
         size,
@@ -75,9 +81,9 @@ def _sheet_page(made: SheetPages, index: int, page: Page) -> None:
     made.draw(page, index)
 
 
-def _with_foot(draw: Draw, plan: Plan, number: int, total: int, page: Page) -> None:
+def _with_foot(draw: Draw, plan: Plan, number: int, total: int, foot: str, page: Page) -> None:
     """A page with the usual cautions, the plan and the page number at its foot."""
     draw(page)
     right = tr("plan {plan}, page {number} of {total}", plan=shown(plan.id, 20), number=number, total=total)
     wide = page.text(page.wide - EDGE, EDGE - 2.5, right, FINE, across=1.0)
-    page.fitted(EDGE, EDGE - 2.5, " ".join(general_cautions()), FINE, page.wide - 2 * EDGE - wide - 5, least=4.2)
+    page.fitted(EDGE, EDGE - 2.5, foot, FINE, page.wide - 2 * EDGE - wide - 5, least=4.2)

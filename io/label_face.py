@@ -136,7 +136,14 @@ def draw_label(page: Page, face: LabelFace, x: float, y: float, wide: float, hig
         page.frame(right - slot, top - 13.5 * k, slot, 13.5 * k, weight=0.5)
         page.fitted(right - slot / 2, top - 3.6 * k, tr("place"), 6.5 * k, slot - 2, least=4, across=0.5)
         page.fitted(
-            right - slot / 2, top - 11.4 * k, shown(face.slot, 20), 19 * k, slot - 2, least=5, bold=True, across=0.5
+            right - slot / 2,
+            top - 11.4 * k,
+            shown(face.slot, 20),
+            19 * k,
+            slot - 2,
+            least=5,
+            bold=True,
+            across=0.5,
         )
     side = min(24.0 * k, line - low - 0.5)
     page.code(right - side + 2 * k, low - 2 * k, side, face.code)
@@ -176,7 +183,12 @@ def _small(page: Page, face: LabelFace, x: float, y: float, wide: float, high: f
     page.code(x + edge, y + (high - side) / 2, side, face.code)
     left, room = x + side + edge + 0.6, wide - side - 2 * edge - 1.0
     first, second = face.heads
-    lines = [(first, 13.0, True), (second, 9.0, False), (face.size, 10.0, True), (", ".join(face.facts), 6.5, False)]
+    lines = [
+        (first, 13.0, True),
+        (second, 9.0, False),
+        (face.size, 10.0, True),
+        (", ".join(face.facts), 6.5, False),
+    ]
     if face.panel is not None:
         letters = " ".join(LETTERS.get(one.work, "-") for one in face.panel.edges[:8])
         lines.append((tr("edges {letters}", letters=letters), 6.5, False))

@@ -144,7 +144,9 @@ class _Drawer:
     def _pen(self, layer: Layer) -> None:
         self._stroke(layer.colour or INK, layer.weight, layer.dashes)
 
-    def _stroke(self, colour: str, weight: int, dashes: tuple[float, ...], *, round_ends: bool = False) -> None:
+    def _stroke(
+        self, colour: str, weight: int, dashes: tuple[float, ...], *, round_ends: bool = False
+    ) -> None:
         lengths = [d * self.scene.grain * self.place.scale for d in dashes]
         self.ops.pen(colour, weight / 100 * MM * self.place.pen, lengths, round_ends=round_ends)
 

@@ -43,7 +43,9 @@ class Ops:
             self._state[name] = operator
             self.canvas.addLiteral(operator)
 
-    def pen(self, colour: str, weight: float, dashes: Sequence[float] = (), *, round_ends: bool = False) -> None:
+    def pen(
+        self, colour: str, weight: float, dashes: Sequence[float] = (), *, round_ends: bool = False
+    ) -> None:
         """Colour, weight [pt] and dashes [pt] of the lines that follow."""
         self._set("stroke", f"{_rgb(colour)} RG")
         self._set("weight", f"{weight:.3f} w")

@@ -123,7 +123,9 @@ class Page:
     ) -> None:
         """A rectangle, its lower left corner at x, y; without a line where the weight is 0. [mm]"""
         place = (x * MM, y * MM, wide * MM, high * MM)
-        self._paint(rounded_path(*place, radius * MM) if radius else rectangle_path(*place), weight, fill, dashes)
+        self._paint(
+            rounded_path(*place, radius * MM) if radius else rectangle_path(*place), weight, fill, dashes
+        )
 
     def ring(self, x: float, y: float, radius: float, *, weight: float = 0.35, fill: str = "#ffffff") -> None:
         """A circle. [mm]"""

@@ -191,7 +191,8 @@ def _covered(x: Numbers, y: Numbers, radius: Numbers, obstacles: Sequence[Obstac
         return np.zeros_like(x)
     o = np.array(obstacles, dtype=np.int64).T[:, :, None, None]
     met = (o[0] < x + radius) & (o[2] > x - radius) & (o[1] < y + radius) & (o[3] > y - radius)
-    return met.sum(axis=0, dtype=np.int64)
+    count: Numbers = met.sum(axis=0, dtype=np.int64)
+    return count
 
 
 def _full_radius(cut: Cut, grain: int) -> int:
@@ -211,4 +212,3 @@ def _close(o: Obstacle, span: Obstacle, reach: int) -> bool:
 def _distance(centre: Point, o: Obstacle) -> float:
     x, y = min(max(centre[0], o[0]), o[2]), min(max(centre[1], o[1]), o[3])
     return hypot(centre[0] - x, centre[1] - y)
-

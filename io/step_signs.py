@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from enum import Enum
 from typing import Final
 
-from panewright.io.pdf_page import FINE, Page, rise
 from panewright.io.pdf_drawing import MM
 from panewright.io.pdf_ops import INK
+from panewright.io.pdf_page import FINE, Page, rise
 from panewright.io.pdf_text import width
 from panewright.io.step_words import show_mass
 from panewright.nesting.steps import Caution, Lift, Step

@@ -84,7 +84,9 @@ def _bar(sketch: Sketch, name: str, figures: Figures, top: int) -> None:
         if need <= x1 - x0:
             # hatching must not run through figures
             plate = rectangle(need, 2 * high, middle[0] - need // 2, middle[1] - high)
-            sketch.add(Tint(palette.OPENING, plate), Text(palette.NOTES, words, middle, high, "centre", "middle"))
+            sketch.add(
+                Tint(palette.OPENING, plate), Text(palette.NOTES, words, middle, high, "centre", "middle")
+            )
         else:
             # too narrow: the figure stands below, the next one a line further down
             low = top - BAR - round((1.2 + 1.3 * (lane % 2)) * GRAIN)
