@@ -116,11 +116,11 @@ def sheet_pages(plan: Plan, layout: Layout, size: tuple[int, int], lifts: Lifts)
     shared: Box = (left, bottom + BELOW, wide - column - GUTTER, high - BELOW)
     fits = sum(block.high for block in blocks) <= high
     if blocks and fits and _size(layout, shared) >= LEAST_DRAWING * _size(layout, alone):
-        scene = _scene(plan, layout, shared)
+        scene = _scene(plan, layout, shared, lifts)
         first = ((left + wide - column, tuple(blocks)),)
         if not scene.legend:
             return SheetPages(plan, layout, lifts, scene, shared, (left, bottom, shared[2], BELOW), (first,))
-    scene = _scene(plan, layout, alone)
+    scene = _scene(plan, layout, alone, lifts)
     notes: Box = (left + wide - SIDE + 3, bottom, SIDE - 3, high) if tall else (left, bottom, wide, BELOW)
     if scene.legend and not (tall and len(scene.legend) <= LEGEND):
         blocks.insert(0, note_block(tr("small pieces in the drawing"), scene.legend, column, several=True))
@@ -197,10 +197,10 @@ def _size(layout: Layout, place: Box) -> float:
     return min((wide - 20) / layout.width, (high - 20) / layout.height)
 
 
-def _scene(plan: Plan, layout: Layout, place: Box) -> Scene:
+def _scene(plan: Plan, layout: Layout, place: Box, lifts: Lifts) -> Scene:
     """The drawing, its letters as large as paper wants them."""
     grain = round(LETTERS / max(_size(layout, place), 1e-12))
-    return sheet_scene(plan, layout, view=SheetView(grain=grain, ladder=LADDER, bare=True))
+    return sheet_scene(plan, layout, view=SheetView(grain=grain, ladder=LADDER, bare=True, lifts=lifts))
 
 
 # ---------------------------------------------------------------- header and notes

@@ -5,7 +5,7 @@ Operators and operands by ISO 32000-1, clauses 8.4 to 8.6 and 9.4; points from t
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from math import cos, radians, sin
 from typing import Any, Final
@@ -36,35 +36,34 @@ class Ops:
 
     def __init__(self, canvas: Any, encoded: dict[tuple[str, str], list[tuple[str, str]]]) -> None:
         self.canvas, self.encoded = canvas, encoded
-        self._state: dict[str, str] = {}
-
-    def _set(self, name: str, operator: str) -> None:
-        if self._state.get(name) != operator:
-            self._state[name] = operator
-            self.canvas.addLiteral(operator)
+        self._pen: object = None
+        self._fill = ""
+        self._write: Callable[[str], None] = canvas.addLiteral
 
     def pen(
         self, colour: str, weight: float, dashes: Sequence[float] = (), *, round_ends: bool = False
     ) -> None:
         """Colour, weight [pt] and dashes [pt] of the lines that follow."""
-        self._set("stroke", f"{_rgb(colour)} RG")
-        self._set("weight", f"{weight:.3f} w")
-        self._set("dash", f"[{' '.join(f'{d:.3f}' for d in dashes)}] 0 d")
-        self._set("cap", f"{int(round_ends)} J")
-        self._set("join", "1 j")
+        key = (colour, weight, tuple(dashes), round_ends)
+        if key != self._pen:
+            self._pen = key
+            gaps = " ".join([f"{d:.3f}" for d in dashes])
+            self._write(f"{_rgb(colour)} RG {weight:.3f} w [{gaps}] 0 d {int(round_ends)} J 1 j")
 
     def fill(self, colour: str) -> None:
         """Colour of the areas that follow."""
-        self._set("fill", f"{_rgb(colour)} rg")
+        if colour != self._fill:
+            self._fill = colour
+            self._write(f"{_rgb(colour)} rg")
 
     def paint(self, path: str, *, stroke: bool, fill: bool) -> None:
         """Draw a path."""
         operator = {(True, True): "B", (True, False): "S", (False, True): "f"}.get((stroke, fill), "n")
-        self.canvas.addLiteral(f"{path} {operator}")
+        self._write(f"{path} {operator}")
 
     def paint_scaled(self, path: str, unit: float, x: float, y: float) -> None:
         """Fill a path whose lengths are in units of so many points, its origin at x, y."""
-        self.canvas.addLiteral(f"q {unit:.4f} 0 0 {unit:.4f} {_n(x)} {_n(y)} cm {path} f Q")
+        self._write(f"q {unit:.4f} 0 0 {unit:.4f} {_n(x)} {_n(y)} cm {path} f Q")
 
     def text(
         self,
@@ -111,7 +110,7 @@ class Ops:
             return 0.0
         wide = width(text, size, bold=bold) * narrow
         self.fill(colour)
-        c, s = cos(radians(angle)), sin(radians(angle))
+        c, s = (cos(radians(angle)), sin(radians(angle))) if angle else (1.0, 0.0)
         x = at[0] - across * wide * c + drop * s
         y = at[1] - across * wide * s - drop * c
         parts = ["BT"]
@@ -127,7 +126,7 @@ class Ops:
         if narrow != 1.0:
             parts.append("100 Tz")
         parts.append("ET")
-        self.canvas.addLiteral(" ".join(parts))
+        self._write(" ".join(parts))
         return wide
 
     def _codes(self, name: str, text: str) -> list[tuple[str, str]]:
@@ -151,18 +150,18 @@ class Ops:
 def polyline(points: Sequence[Place], *, closed: bool = True) -> str:
     """A path of straight sides."""
     x, y = points[0]
-    parts = [f"{_n(x)} {_n(y)} m", *(f"{_n(a)} {_n(b)} l" for a, b in points[1:])]
+    parts = [f"{x:.2f} {y:.2f} m", *[f"{a:.2f} {b:.2f} l" for a, b in points[1:]]]
     return " ".join([*parts, "h"] if closed else parts)
 
 
 def segments(lines: Sequence[tuple[Place, Place]]) -> str:
     """A path of many lines."""
-    return " ".join(f"{_n(a)} {_n(b)} m {_n(c)} {_n(d)} l" for (a, b), (c, d) in lines)
+    return " ".join([f"{a:.2f} {b:.2f} m {c:.2f} {d:.2f} l" for (a, b), (c, d) in lines])
 
 
 def curve(a: Place, b: Place, c: Place) -> str:
     """A cubic from where the path is."""
-    return f"{_n(a[0])} {_n(a[1])} {_n(b[0])} {_n(b[1])} {_n(c[0])} {_n(c[1])} c"
+    return f"{a[0]:.2f} {a[1]:.2f} {b[0]:.2f} {b[1]:.2f} {c[0]:.2f} {c[1]:.2f} c"
 
 
 def line_to(a: Place, *, first: bool = False) -> str:

@@ -5,10 +5,10 @@ y runs up from the lower edge. One type scale for everything that is printed; in
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache, partial
-from itertools import groupby
 from typing import Final
 
 from panewright.io.pdf_drawing import MM, Fit, draw_scene, fit, written
@@ -165,6 +165,7 @@ class Page:
         self.ops.paint_scaled(path, module, x * MM + 4 * module, y * MM + 4 * module)
 
 
+_DARK: Final = re.compile(b"\x01+")
 MASK: Final = 3
 """Data mask of every code, given by number: to try all eight takes five times as long and readers take any."""
 
@@ -175,15 +176,13 @@ def _modules(text: str) -> tuple[int, str]:
     import segno
 
     matrix = segno.make(text, error="m", micro=False, boost_error=False, mask=MASK).matrix
-    n, bars = len(matrix), []
-    for r, row in enumerate(matrix):
-        start = 0
-        for dark, run in groupby(row):
-            length = len(list(run))
-            if dark:
-                bars.append(f"{start} {n - 1 - r} {length} 1 re")
-            start += length
-    return n, " ".join(bars)
+    last = len(matrix) - 1
+    bars = [
+        f"{run.start()} {last - r} {run.end() - run.start()} 1 re"
+        for r, row in enumerate(matrix)
+        for run in _DARK.finditer(bytes(row))
+    ]
+    return last + 1, " ".join(bars)
 
 
 def fitting(text: str, size: float, room: float, *, least: float = 6.0, bold: bool = False) -> float:

@@ -80,7 +80,7 @@ def runs(text: str, bold: bool) -> tuple[Run, ...]:
     """
     font = _font(BOLD if bold else REGULAR)
     if text.isascii() and text.isprintable():
-        return ((font.name, text, width(text, 1.0, bold=bold)),) if text else ()
+        return ((font.name, text, _ems(text, bold)),) if text else ()
     widths = font.widths
     out: list[tuple[str, list[str], float]] = []
     for c in visual(text):
@@ -110,9 +110,14 @@ def has_missing(text: str) -> bool:
 
 def width(text: str, size: float, *, bold: bool = False) -> float:
     """Width of a line at a font size, in the unit of the size."""
+    return size * _ems(text, bold)
+
+
+@lru_cache(maxsize=20_000)
+def _ems(text: str, bold: bool) -> float:
     if text.isascii() and text.isprintable():
-        return size * sum(map(_font(BOLD if bold else REGULAR).ascii.__getitem__, text.encode("ascii")))
-    return size * sum(wide for _, _, wide in runs(text, bold))
+        return sum(map(_font(BOLD if bold else REGULAR).ascii.__getitem__, text.encode("ascii")))
+    return sum(wide for _, _, wide in runs(text, bold))
 
 
 def clipped(text: str, size: float, room: float, *, bold: bool = False) -> str:

@@ -19,7 +19,8 @@ from panewright.nesting.panels import Panel
 from panewright.nesting.pieces import CutFault
 from panewright.nesting.placing import placed, placed_openings
 from panewright.nesting.plan import CutKind, Layout, Leaf, LeafKind, Plan
-from panewright.nesting.sequence import general_cautions, steps_of
+from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
+from panewright.nesting.shop_table import Lifts
 from panewright.nesting.text import tr
 from panewright.nesting.units import LengthStyle, current_style, mm, show, show_size
 
@@ -58,11 +59,14 @@ class SheetView:
     bare
         Without title, key of the lines, legend and cautions, for paper that has them elsewhere; a label
         leaves the size of its panel out where it can be larger so.
+    lifts
+        As in the other outputs of the plan, so that steps are made once.
     """
 
     grain: int | None = None
     ladder: tuple[float, ...] = LADDER
     bare: bool = False
+    lifts: Lifts = LIFTS
 
 
 WHOLE = SheetView()
@@ -87,6 +91,7 @@ class _Drawing:
     view: SheetView = WHOLE
     legend: list[str] = field(default_factory=list)
     labels: list[_Wanted] = field(default_factory=list)
+    fitted: dict[tuple[int, int], Label | None] = field(default_factory=dict)
     edge: list[int] = field(default_factory=lambda: [0, 0, 0, 0])
     """How far the drawing reaches beyond the sheet by now: left, right, bottom, top. [nm]"""
 
@@ -238,7 +243,7 @@ def _score_marks(d: _Drawing, taken: list[Obstacle]) -> None:
     if not any(cut.kind is CutKind.SHAPE for cut in d.layout.cuts):
         return
     try:
-        steps = steps_of(d.plan, d.layout)
+        steps = steps_of(d.plan, d.layout, lifts=d.view.lifts)
     except CutFault:
         return  # such a plan is drawn as it stands, and whoever draws it is told
     for part in d.sketch.parts:
@@ -257,10 +262,9 @@ def _fit_labels(d: _Drawing, hidden: set[int], near: set[int]) -> tuple[list[Lab
     for i, wanted in enumerate(d.labels):
         label = None
         if i in hidden or i in near:
-            room = round(ASIDE * d.grain)
-            label = fitted(wanted.outline, wanted.arrangements, tight, wanted.layer, aside=room)
+            label = _once(d, i, wanted, tight, round(ASIDE * d.grain))
         if label is None and i not in hidden:
-            label = fitted(wanted.outline, wanted.arrangements, plain, wanted.layer)
+            label = _once(d, i, wanted, plain, 0)
         if label is None:
             number = f"({len(legend) + 1})"
             heights = [round(k * d.grain) for k in NUMBER_LADDER]
@@ -270,6 +274,14 @@ def _fit_labels(d: _Drawing, hidden: set[int], near: set[int]) -> tuple[list[Lab
             legend.append(f"{number} {wanted.words}")
         labels.append(label)
     return labels, legend
+
+
+def _once(d: _Drawing, i: int, wanted: _Wanted, heights: Sequence[int], aside: int) -> Label | None:
+    """A label of the lines of text, fitted once for all passes."""
+    key = (i, aside)
+    if key not in d.fitted:
+        d.fitted[key] = fitted(wanted.outline, wanted.arrangements, heights, wanted.layer, aside=aside)
+    return d.fitted[key]
 
 
 def _measures(d: _Drawing) -> None:
