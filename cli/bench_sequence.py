@@ -23,7 +23,7 @@ _COLUMNS: tuple[tuple[str, Callable[[Counts], int]], ...] = (
     ("re-grips", lambda c: c.grips),
     ("settings", lambda c: c.settings),
     ("marks", lambda c: c.marks),
-    ("t x moves", lambda c: c.gram_moves // 1_000_000),
+    ("kg x moves", lambda c: c.gram_moves // 1_000),
     ("direction", lambda c: c.changes),
     ("far breaks", lambda c: c.far),
     ("waiting", lambda c: c.waiting),

@@ -203,7 +203,7 @@ def _plain(plan: Plan, layout: Layout, habit: Habit, work: TableWork) -> Counts:
 
 
 def _settings(tree: Indexed, order: list[Broken]) -> int:
-    spans = [tree.pos[n][m] - tree.pos[n][i] for n, i, _, m in order if m > 0]
+    spans = [tree.pos[n][m] - tree.pos[n][i] for n, i, _, m, _ in order if m > 0]
     return len(spans[:1]) + sum(a != b for a, b in pairwise(spans))
 
 

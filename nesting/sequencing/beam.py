@@ -103,7 +103,7 @@ def modelled(work: Work, order: list[Broken]) -> int:
     for what in order:
         piece: PieceKey = (what[0], what[1], what[2])
         total += 0 if piece in made else work.grip(piece)
-        options = [m for m in work.moves(piece) if m.what == what]
+        options = [m for m in work.moves(piece) if m.what[:4] == what[:4]]
         move = min(options, key=lambda m: (m.measure != last, m.cost))
         if move.measure is not None and move.measure != last and work.habit is Habit.STOP:
             total += work.rates.setting
