@@ -41,7 +41,7 @@ LEGEND: Final = 24
 """Names of small pieces that find room beside the drawing."""
 NEXT: Final = 10.5
 """Height of the header of a further page. [mm]"""
-LEAST_DRAWING: Final = 0.6
+LEAST_DRAWING: Final = 0.48
 """A drawing shares its page with all steps if it is at least so large there, against alone."""
 
 

@@ -47,8 +47,8 @@ def _page(plan: Plan, figures: PlanFigures, glasses: Sequence[str], page: Page) 
     page.text(EDGE, top - rise(HEAD), tr("where the glass goes"), HEAD, bold=True)
     page.rule(EDGE, top - 6.2, EDGE + wide, top - 6.2, 0.6)
     rows = [(tr("all glass"), figures.total), *((shown(g, 40), figures.by_glass[g]) for g in glasses)]
-    low = EDGE + FOOTER + 8 + 6.5 * len(rows)
-    page.scene(waste_scene(plan, figures, glasses), (EDGE, low + 4, wide, top - low - 14), pen=0.9)
+    low = EDGE + FOOTER + 3 + 6.5 * len(rows)
+    page.scene(waste_scene(plan, figures, glasses), (EDGE, low + 8, wide, top - low - 18), pen=0.9)
     y = low
     first, cell = wide * 0.16, wide * 0.84 / (len(_HEADS) - 1)
     for i, head in enumerate(_HEADS):

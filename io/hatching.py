@@ -24,7 +24,7 @@ def hatch_lines(outline: Outline, hatching: Hatching, grain: int) -> list[tuple[
     --------
     >>> square = ((0, 0), (40, 0), (40, 40), (0, 40))
     >>> hatch_lines(square, Hatching(along=(0, 1), pitch=1.5, colour="#000000"), 10)
-    [((15, 0), (15, 40)), ((30, 0), (30, 40))]
+    [((30, 0), (30, 40)), ((15, 0), (15, 40))]
     """
     dx, dy = hatching.along
     off = [dx * y - dy * x for x, y in outline]

@@ -114,7 +114,9 @@ def _largest(
             dx, dy = (round(deep), round(long)) if upright else (round(long), round(deep))
             if dx > wide or dy > high:
                 continue
-            if not plain and not holds(outline, [(x - dx, y - dy), (x + dx, y - dy), (x + dx, y + dy), (x - dx, y + dy)]):
+            if not plain and not holds(
+                outline, [(x - dx, y - dy), (x + dx, y - dy), (x + dx, y + dy), (x - dx, y + dy)]
+            ):
                 continue
             texts = []
             for i, line in enumerate(lines):
