@@ -185,6 +185,7 @@ def handled(cuttings: Sequence[Cutting], steps: Sequence[Step], habit: Habit) ->
         out.append(
             replace(
                 step,
+                is_scored=habit is Habit.MACHINE,
                 stays_set=stays,
                 turns=came is not None and one.axis is not None and came != one.axis,
                 takes_up=name not in made,
