@@ -23,7 +23,10 @@ COMMANDS: Final = {
     "panels": ("panewright.cli.panels", "Show the panels of tanks, with thickness check and drawings."),
     "plan": ("panewright.cli.plan", "Plan order lists on stock: layouts, cut sequence, waste, drawings."),
     "check": ("panewright.cli.check", "Replay a plan file cut by cut and check it against its rules."),
-    "draw": ("panewright.cli.draw", "Draw a plan file again, as DXF or SVG."),
+    "draw": (
+        "panewright.cli.draw",
+        "Draw a plan file again: DXF, SVG, cut book, labels, page for the table.",
+    ),
     "day": ("panewright.cli.day", "Say what to cut on a day, where it waits, and what is late."),
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
 }

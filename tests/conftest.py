@@ -13,6 +13,7 @@ from datetime import date
 from pathlib import Path
 from typing import ClassVar
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, settings
 
@@ -484,3 +485,54 @@ class Desk:
 def desk(tmp_path: Path) -> Desk:
     """An order desk that writes to the test's own folder."""
     return Desk(tmp_path)
+
+
+class ReadPdf:
+    """A PDF by other programs' eyes: text and pictures by PDFium, codes by ZXing, both independent of ours."""
+
+    def __init__(self, data: bytes) -> None:
+        import pypdfium2 as pdfium
+
+        self.doc = pdfium.PdfDocument(data)
+        self.texts = [page.get_textpage().get_text_bounded() for page in self.doc]
+        self.text = "\n".join(self.texts)
+
+    def __len__(self) -> int:
+        return len(self.texts)
+
+    def sizes(self) -> set[tuple[float, ...]]:
+        """Sizes of the pages. [mm]"""
+        return {tuple(round(v / 72 * 25.4, 1) for v in page.get_size()) for page in self.doc}
+
+    def picture(self, index: int, dpi: int = 200) -> np.ndarray:
+        """A page in grey, 0 black to 255 white."""
+        image = self.doc[index].render(scale=dpi / 72, grayscale=True).to_numpy()
+        return np.ascontiguousarray(image.reshape(image.shape[0], image.shape[1]))
+
+    def codes(self, index: int, dpi: int = 200) -> list[str]:
+        """The QR codes of a page, rendered as a common office printer would."""
+        import zxingcpp
+
+        found = zxingcpp.read_barcodes(self.picture(index, dpi), formats=zxingcpp.BarcodeFormat.QRCode)
+        return sorted(one.text for one in found)
+
+
+@pytest.fixture(scope="session")
+def read_pdf() -> type[ReadPdf]:
+    """Reads a PDF back."""
+    return ReadPdf
+
+
+@pytest.fixture(scope="session")
+def odd_names() -> dict[str, str]:
+    """Names that an order may bear."""
+    return {
+        "hebrew": "\u05d0\u05e7\u05d5\u05d5\u05e8\u05d9\u05d5\u05dd 12",
+        "arabic": "\u062d\u0648\u0636 \u0633\u0645\u0643",
+        "markup": "<script>alert(1)</script>",
+        "fish": "\U0001f420\U0001f41f",
+        "long": "x" * 200,
+        "cjk": "\u6c34\u69fd \u6c34\u69fd",
+        "greek": "\u0394\u03b5\u03be\u03b9\u03ac",
+        "operators": "(a) Tj ET \\ )",
+    }

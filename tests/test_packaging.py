@@ -111,6 +111,10 @@ def test_the_wheel_holds_every_module_and_the_samples(wheel: Path, settings: dic
     samples = {path for pattern in patterns for path in (ROOT / "samples").glob(pattern)}
     assert samples
     wanted |= {f"panewright/samples/{path.name}" for path in samples}
+    fonts = {path.name for path in (ROOT / "io" / "fonts").iterdir()}
+    # a font goes nowhere without its licence
+    assert "LICENSE.txt" in fonts and any(name.endswith(".ttf") for name in fonts)
+    wanted |= {f"panewright/io/fonts/{name}" for name in fonts}
     assert held == wanted
 
 

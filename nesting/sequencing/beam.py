@@ -102,16 +102,20 @@ def modelled(work: Work, order: list[Broken]) -> int:
     setting = work.rates.setting if work.habit is Habit.STOP else 0
     # least time so far by the measure that the stop is set to
     ways: dict[int | None, int] = {None: 0}
+    laid = 0
     for what in order:
         piece: PieceKey = (what[0], what[1], what[2])
         grip = 0 if piece in made else work.grip(piece)
+        # what a placement makes lies there side by side, to be broken on
+        beside = made if what[4] and what[4] == laid else ()
+        laid = what[4]
         after: dict[int | None, int] = {}
         for move in work.ways(what):
             for last, spent in ways.items():
                 measure = last if move.measure is None else move.measure
                 cost = spent + grip + move.cost + (setting if measure != last else 0)
                 after[measure] = min(cost, after.get(measure, cost))
-            made = move.makes
+            made = (*beside, *move.makes)
         ways = after
     return min(ways.values())
 
