@@ -82,12 +82,14 @@ class Placed:
 class Measured:
     """How a score is found: by a hook, else by a mark at each end, the start of the cut first.
 
-    `square_to` is the edge to which a marked score is square.
+    `square_to` is the edge to which a marked score is square; `others` are hooks as good as `hook` but
+    farther, from which a cutter measures where the stop is set to them already.
     """
 
     hook: Hook | None
     marks: tuple[Placed, ...] = ()
     square_to: Direction | None = None
+    others: tuple[Hook, ...] = ()
 
 
 def measured(piece: Piece, parts: Split, cut: Cut, waste: tuple[bool, bool], step: int | None) -> Measured:
@@ -116,9 +118,10 @@ def measured(piece: Piece, parts: Split, cut: Cut, waste: tuple[bool, bool], ste
     the nearer ones. A side that is parallel to the score but square to nothing that it ends on serves
     where no two square corners lie nearer.
     """
-    hook = _hook(piece, parts.score, cut, waste)
+    hooks = _hooks(piece, parts.score, cut, waste)
+    hook = hooks[0] if hooks else None
     if hook is not None and hook.squares:
-        return Measured(hook)
+        return Measured(hook, others=tuple(hooks[1:]))
     sides = _sides(piece)
     first, second = (list(_marks(piece, sides, end, step)) for end in parts.score)
     best = _best(first, second)
@@ -133,7 +136,8 @@ def measured(piece: Piece, parts: Split, cut: Cut, waste: tuple[bool, bool], ste
 # ---------------------------------------------------------------- a side to measure from
 
 
-def _hook(piece: Piece, score: tuple[Corner, Corner], cut: Cut, waste: tuple[bool, bool]) -> Hook | None:
+def _hooks(piece: Piece, score: tuple[Corner, Corner], cut: Cut, waste: tuple[bool, bool]) -> list[Hook]:
+    """The best side to measure from, then those that are as straight and take the errors as well."""
     start, end = score
     sx, sy = _between(start, end)
     found: list[tuple[bool, bool, int, int, Hook]] = []
@@ -154,9 +158,11 @@ def _hook(piece: Piece, score: tuple[Corner, Corner], cut: Cut, waste: tuple[boo
         is_raw = piece.raw[i] is not None
         hook = Hook(_facing(piece, i), i, is_raw, near, whole - near, is_left, squares)
         # the part that nobody measures takes the errors: let it be cullet, save at a trim
-        lost = waste[0 if is_left else 1] and cut.kind is not CutKind.TRIM
-        found.append((is_raw, lost, near, _ORDER.index(hook.edge), hook))
-    return min(found, key=lambda f: f[:4])[-1] if found else None
+        is_trim = cut.kind is CutKind.TRIM
+        lost = waste[0 if is_left else 1] and not is_trim
+        found.append((is_raw and not is_trim, lost, near, _ORDER.index(hook.edge), hook))
+    found.sort(key=lambda f: f[:4])
+    return [f[-1] for f in found if f[:2] == found[0][:2]][: 1 if cut.kind is CutKind.TRIM else None]
 
 
 def _distance(a: Corner, b: Corner, p: Corner) -> int:

@@ -30,6 +30,7 @@ from .pins import settled_pins
 from .plan import Bound, GlassOutcome, Plan, Unplaced
 from .plan_bound import bound_of
 from .plan_id import plan_id
+from .sequencing.arrange import sequenced
 from .shop import Shop
 from .stock import StockPiece
 from .text import tr
@@ -285,7 +286,7 @@ class Planner:
             filled = Filling(self._jobs, sheets, left, self.shop, offcuts, taken).filled()
             sheets = filled if judge is None or days is None else judge.on_the_same_days(sheets, filled)
         keep = offcuts_kept(sheets, offcuts)
-        fresh = build_layouts(sheets, hands, keep, self.kept.last_sheet + 1)
+        fresh = sequenced(build_layouts(sheets, hands, keep, self.kept.last_sheet + 1), self.shop)
         unplaced = [*self.unplaced, *unplaced_of(missing, self._jobs, hands)]
         name = plan_id(self.seed, [*self.kept.layouts, *fresh])
         panels = (*self.panels, *self.kept.extras, *fillers_on(sheets, fresh))

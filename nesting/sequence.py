@@ -7,12 +7,13 @@ from dataclasses import replace
 
 from .figures import thickness_of
 from .glass import mass_grams
+from .handling import Cutting, handled, kept_set, placements
 from .mark_errors import size_errors
 from .marks import Measured, measured
 from .once import once_a_sheet
 from .pieces import Corner, CutFault, Direction, Piece, Split, direction, length, side_of, split, whole_sheet
 from .plan import Cut, CutKind, Layout, Leaf, LeafKind, Plan
-from .shop_table import Lifts
+from .shop_table import Habit, Lifts, TableWork
 from .steps import Caution, Held, Lift, Result, SizeError, Step
 from .text import tr
 from .units import mm
@@ -20,6 +21,8 @@ from .units import mm
 NARROW = mm(60)
 """Strips narrower than this break off badly by hand [common practice]. [nm]"""
 LIFTS = Lifts()
+SCORES = TableWork().scores_a_placement
+"""Of a placement, where a sheet does not say."""
 SLENDER = 10
 """Strips longer than this many times their width run off [common practice]."""
 
@@ -70,13 +73,22 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
     leaves = {leaf.piece: leaf for leaf in layout.leaves}
     cut_at = {cut.piece: cut.step for cut in layout.cuts}
     pieces: dict[str, Piece] = {"s": whole_sheet(layout)}
-    origin: dict[str, tuple[int, Direction]] = {}
-    steps = []
+    habit = Habit(layout.habit or plan.habit)
+    cuttings: list[Cutting] = []
     for cut in layout.cuts:
         if cut.piece not in pieces:
             raise CutFault(layout.number, cut.step, tr("piece {piece} is not in hand", piece=cut.piece[:60]))
         piece = pieces.pop(cut.piece)
         parts = split(piece, cut, layout.number)
+        pieces |= {parts.left.name: parts.left, parts.right.name: parts.right}
+        left, right = (name in leaves and leaves[name].kind is LeafKind.CULLET for name in cut.makes)
+        how = measured(piece, parts, cut, (left, right), rules.mark_step if rules else None)
+        cuttings.append(Cutting(cut, piece, parts, how))
+    cuttings = kept_set(cuttings, habit)
+    steps = []
+    origin: dict[str, tuple[int, Direction]] = {}
+    for one in cuttings:
+        cut, piece, parts, how = one.cut, one.piece, one.parts, one.how
         width, height = piece.size
         made_by, part = origin.get(cut.piece, (None, None))
         held = Held(
@@ -90,7 +102,6 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
         )
         results = []
         for new, sign in ((parts.left, 1), (parts.right, -1)):
-            pieces[new.name] = new
             where = _part_of(cut, sign)
             origin[new.name] = (cut.step, where)
             leaf = leaves.get(new.name)
@@ -107,8 +118,6 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
                     )
                 result = replace(result, order=panel.order, panel_name=panel.name)
             results.append(result)
-        left, right = (result.kind is LeafKind.CULLET for result in results)
-        how = measured(piece, parts, cut, (left, right), rules.mark_step if rules else None)
         hook = how.hook
         lift = lift_for(held.mass, max(width, height), lifts)
         (x0, y0), (x1, y1) = parts.score
@@ -135,7 +144,10 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
                 cautions=cautions,
             )
         )
-    return steps
+    if habit is Habit.STRIP:
+        cullet = frozenset(leaf.piece for leaf in layout.leaves if leaf.kind is LeafKind.CULLET)
+        steps = placements(cuttings, steps, cullet, layout.scores_a_placement or SCORES)
+    return handled(cuttings, steps, habit)
 
 
 def _part_of(cut: Cut, sign: int) -> Direction:

@@ -1,0 +1,209 @@
+"""How a piece is handled from cut to cut: which edge the tape hooks so that a stop stays set, which scores
+belong to one placement, what is turned, what waits.
+
+It follows from the cuts in their order and the habit of the sheet, so that a filed plan needs no more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from .marks import Hook, Measured
+from .pieces import Direction, Piece, Split
+from .plan import Cut, CutKind
+from .shop_table import Habit
+from .steps import Placement, Step
+
+
+@dataclass(frozen=True, slots=True)
+class Cutting:
+    """A cut with the exact piece in hand, what it makes, and how its score is found."""
+
+    cut: Cut
+    piece: Piece
+    parts: Split
+    how: Measured
+
+    @property
+    def axis(self) -> int | None:
+        """0 for a score along y, 1 for one along x; None for a shape cut."""
+        if self.cut.kind is CutKind.SHAPE:
+            return None
+        return 0 if self.cut.start[0] == self.cut.end[0] else 1
+
+
+# ---------------------------------------------------------------- the stop
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """How the cuts so far may be measured: settings, change from what is nearest, the hooks chosen."""
+
+    settings: int = 0
+    changes: int = 0
+    hook: Hook | None = None
+    before: _Way | None = None
+
+
+def kept_set(cuttings: Sequence[Cutting], habit: Habit) -> list[Cutting]:
+    """The cuts, each measured from the edge for which the stop is set anew the least often.
+
+    Of ways with as few settings the one with the least change from what is measured nearest wins. Only
+    edges compete that are equally straight, and that leave the errors to cullet equally well.
+    """
+    if habit is not Habit.STOP:
+        return list(cuttings)
+    # by the measure that was set last
+    ways: dict[int | None, _Way] = {None: _Way()}
+    for one in cuttings:
+        hooks: list[Hook | None] = [one.how.hook, *one.how.others]
+        after: dict[int | None, _Way] = {}
+        for last, way in ways.items():
+            for rank, hook in enumerate(hooks):
+                measure = last if hook is None else hook.distance
+                settings = way.settings + (hook is not None and hook.distance != last)
+                changes = way.changes + rank
+                known = after.get(measure)
+                if known is None or (settings, changes) < (known.settings, known.changes):
+                    after[measure] = _Way(settings, changes, hook, way)
+        ways = after
+    way = min(ways.values(), key=lambda w: (w.settings, w.changes))
+    chosen: list[Hook | None] = []
+    while way.before is not None:
+        chosen.append(way.hook)
+        way = way.before
+    return [
+        replace(one, how=replace(one.how, hook=hook))
+        for one, hook in zip(cuttings, reversed(chosen), strict=True)
+    ]
+
+
+# ---------------------------------------------------------------- placements
+
+
+def runs(cuttings: Sequence[Cutting], most: int) -> Iterator[range]:
+    """Places of the cuts that belong together: parallel breaks of one piece, one after another.
+
+    Trims and shape cuts stand alone, for they are measured on their own.
+    """
+    at = 0
+    while at < len(cuttings):
+        end = at + 1
+        parts = set(cuttings[at].cut.makes)
+        if cuttings[at].cut.kind in (CutKind.MAIN, CutKind.LAST):
+            while (
+                end < len(cuttings)
+                and end - at < most
+                and cuttings[end].cut.kind in (CutKind.MAIN, CutKind.LAST)
+                and cuttings[end].axis == cuttings[at].axis
+                and cuttings[end].cut.piece in parts
+            ):
+                parts.update(cuttings[end].cut.makes)
+                end += 1
+        yield range(at, end)
+        at = end
+
+
+def placements(
+    cuttings: Sequence[Cutting], steps: Sequence[Step], cullet: frozenset[str], most: int
+) -> list[Step]:
+    """The steps with their placements: each piece is laid down once, all its scores marked from one edge.
+
+    Parameters
+    ----------
+    cuttings, steps
+        Of one sheet, in their order.
+    cullet
+        Names of the pieces that are thrown away.
+    most
+        Scores that are made before the first break.
+    """
+    out: list[Step] = []
+    number = 0
+    for run in runs(cuttings, most):
+        if len(run) == 1:
+            out.append(steps[run[0]])
+            continue
+        number += 1
+        base = cuttings[run[0]]
+        axis = base.axis or 0
+        low, high = _ends(base.piece, axis)
+        scores = sorted(cuttings[i].cut.start[axis] for i in run)
+        edges = (Direction.LEFT, Direction.RIGHT) if axis == 0 else (Direction.BOTTOM, Direction.TOP)
+        raw = tuple(_is_raw(base.piece, edge) for edge in edges)
+        # what nobody measures is what lies behind the last mark: let that be cullet
+        ends = _end_parts([cuttings[i] for i in run], axis)
+        from_low = (raw[0], ends[1] not in cullet) <= (raw[1], ends[0] not in cullet)
+        marks = tuple(s - low for s in scores) if from_low else tuple(high - s for s in reversed(scores))
+        placement = Placement(
+            number=number,
+            piece=steps[run[0]].piece,
+            edge=edges[0 if from_low else 1],
+            edge_is_raw=raw[0 if from_low else 1],
+            marks=marks,
+            score=steps[run[0]].score,
+        )
+        for i in run:
+            at = cuttings[i].cut.start[axis]
+            out.append(
+                replace(
+                    steps[i],
+                    placement=placement,
+                    mark=at - low if from_low else high - at,
+                    is_first=i == run[0],
+                )
+            )
+    return out
+
+
+def _ends(piece: Piece, axis: int) -> tuple[int, int]:
+    extent = piece.extent
+    return int(extent[axis]), int(extent[axis + 2])
+
+
+def _is_raw(piece: Piece, edge: Direction) -> bool:
+    return any(side is not None and side.value == edge.value for side in piece.raw)
+
+
+def _end_parts(run: Sequence[Cutting], axis: int) -> tuple[str, str]:
+    """Names of the parts at the low and at the high end of a placement, after all its breaks."""
+    broken = {one.cut.piece for one in run}
+    parts = [p for one in run for p in (one.parts.left, one.parts.right) if p.name not in broken]
+    return (
+        min(parts, key=lambda p: p.extent[axis]).name,
+        max(parts, key=lambda p: p.extent[axis + 2]).name,
+    )
+
+
+# ---------------------------------------------------------------- what is turned, what waits
+
+
+def handled(cuttings: Sequence[Cutting], steps: Sequence[Step], habit: Habit) -> list[Step]:
+    """The steps with what stays set, what is turned or taken up, and what waits meanwhile."""
+    still = {one.cut.piece for one in cuttings}
+    axis_of: dict[str, int | None] = {}
+    waiting: list[str] = []
+    last: int | None = None
+    made: frozenset[str] = frozenset({"s"})
+    out = []
+    for one, step in zip(cuttings, steps, strict=True):
+        name, cut = one.cut.piece, one.cut
+        waiting = [w for w in waiting if w != name]
+        came = axis_of.get(name)
+        stays = habit is Habit.STOP and step.distance is not None and step.distance == last
+        out.append(
+            replace(
+                step,
+                stays_set=stays,
+                turns=came is not None and one.axis is not None and came != one.axis,
+                takes_up=name not in made,
+                waiting=tuple(waiting),
+            )
+        )
+        last = last if step.distance is None else step.distance
+        for part in cut.makes:
+            axis_of[part] = one.axis if one.axis is not None else came
+        made = frozenset(cut.makes)
+        waiting += [part for part in cut.makes if part in still]
+    return out
