@@ -75,9 +75,11 @@ class Drawing {
   view(piece) {
     let [x, y, w, h] = this.sheet.drawing.view;
     if (piece !== null) {
-      [x, y, w, h] = outlineBox(this.sheet.pieces[piece]);
-      const room = Math.max(w, h) * 0.12 + this.sheet.drawing.grain * 2;
-      [x, y, w, h] = [x - room, y - room, w + 2 * room, h + 2 * room];
+      const [px, py, pw, ph] = outlineBox(this.sheet.pieces[piece]);
+      const room = Math.max(pw, ph) * 0.12 + this.sheet.drawing.grain * 2;
+      const [right, low] = [Math.min(x + w, px + pw + room), Math.min(y + h, py + ph + room)];
+      [x, y] = [Math.max(x, px - room), Math.max(y, py - room)];
+      [w, h] = [right - x, low - y];
     }
     this.box = [x, y, w, h];
     this.svg.setAttribute("viewBox", this.box.join(" "));
@@ -112,36 +114,46 @@ class Drawing {
       svgNode("line", { class: "score-halo", x1, y1, x2, y2 }, over);
       svgNode("line", { class: "score-now", x1, y1, x2, y2 }, over);
     }
-    for (const part of what.parts || []) this.badge(over, part, px);
+    for (const part of what.parts || []) this.badge(over, part, what.lines[0], px);
     for (const [line, words] of what.dims || []) this.dimension(over, line, words, px);
     for (const [line, words] of what.marks || []) this.lineWords(over, line, words, px);
     this.over.replaceWith(over);
     this.over = over;
   }
 
-  // the word for a part, in its middle
-  badge(over, [piece, word, kind], px) {
+  // the word for a part, beside its middle, where the arrow of the measure runs; none where it has no room
+  badge(over, [piece, word, kind], line, px) {
     const [x, y, w, h] = outlineBox(this.sheet.pieces[piece]);
     const size = 17 * px;
     const wide = (word.length * 0.6 + 1.1) * size;
+    const [short, long] = [Math.min(w, h), Math.max(w, h)];
+    if (short < size * 1.9 || long < wide * 1.1) return;
     const upright = wide > w && h > w;
+    const alongX = Math.abs(line[2] - line[0]) > Math.abs(line[3] - line[1]);
+    const aside = [alongX && w > wide * 2 ? w / 4 : 0, !alongX && h > wide ? h / 4 : 0];
     const group = svgNode("g", {
       class: `badge ${kind}`,
-      transform: `translate(${x + w / 2} ${y + h / 2})${upright ? " rotate(-90)" : ""}`,
+      transform: `translate(${x + w / 2 + aside[0]} ${y + h / 2 + aside[1]})${upright ? " rotate(-90)" : ""}`,
     }, over);
     svgNode("rect", { x: -wide / 2, y: -size * 0.85, width: wide, height: size * 1.7, rx: size * 0.35 }, group);
     svgNode("text", { y: size * 0.35, "font-size": size, "text-anchor": "middle" }, group).textContent = word;
   }
 
-  // the measure of a score, along it as draughtsmen write it
+  // the measure of a score beyond its end, in line with it as draughtsmen write it
   lineWords(over, [x1, y1, x2, y2], words, px) {
     const size = 22 * px;
-    const turn = Math.abs(x2 - x1) > Math.abs(y2 - y1) ? "" : " rotate(-90)";
-    const node = svgNode("text", {
-      class: "dim-words", "text-anchor": "middle", "font-size": size, y: size * 0.36,
-      transform: `translate(${(x1 + x2) / 2} ${(y1 + y2) / 2})${turn}`,
-    }, over);
-    node.textContent = words;
+    const [gap, wide] = [8 * px, words.length * 0.58 * size];
+    let [x, y, anchor, turn] = [Math.max(x1, x2) + gap, y1, "start", ""];
+    if (Math.abs(x2 - x1) > Math.abs(y2 - y1)) {
+      if (x + wide > this.box[0] + this.box[2]) [x, anchor] = [Math.min(x1, x2) - gap, "end"];
+    } else {
+      [x, y, turn] = [x1, Math.min(y1, y2) - gap, " rotate(-90)"];
+      if (y - wide < this.box[1]) [y, anchor] = [Math.max(y1, y2) + gap, "end"];
+    }
+    svgNode("text", {
+      class: "dim-words", "text-anchor": anchor, "font-size": size, y: size * 0.36,
+      transform: `translate(${x} ${y})${turn}`,
+    }, over).textContent = words;
   }
 
   // an arrow from the edge to the score, and the measure beside it

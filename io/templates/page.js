@@ -467,11 +467,9 @@ function partRow([, where, what, size, kind, subject, error], done) {
     "li", { class: `part ${kind}` },
     make("span", { class: `where ${kind}`, "data-say": `${where}: ${what}` }, where),
     make("span", { class: "what" }, name(what)),
-    make("span", { class: "facts" }, [size, error].filter(Boolean).join(" · ")),
+    make("span", { class: "facts" }, [size, error, kind === "panel" && DATA.panels[subject][6]].filter(Boolean).join(" · ")),
   );
   if (kind === "panel") {
-    const notes = DATA.panels[subject][6];
-    if (notes) row.append(make("span", { class: "notes" }, notes));
     const work = done.broken.get(subject);
     if (work) row.append(make("span", { class: "notes" }, t("is_broken", { work: workWords(work) })));
     else row.append(brokenButton(subject));

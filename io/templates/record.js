@@ -38,7 +38,7 @@ function store(key, value) {
   }
 }
 
-const preferences = { device: "", theme: "auto", close: false, ...(stored(PREFERENCES) || {}) };
+const preferences = { device: "", theme: "auto", close: true, ...(stored(PREFERENCES) || {}) };
 
 function loaded() {
   const found = stored(KEY) || {};
