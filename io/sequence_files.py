@@ -23,8 +23,8 @@ from panewright.io.problems import shown
 from panewright.nesting.plan import Layout, Plan
 from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
 from panewright.nesting.shop_table import Lifts
-from panewright.nesting.steps import Caution, Result, Step
-from panewright.nesting.text import tr
+from panewright.nesting.steps import Caution, Placement, Result, Step
+from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import current_style, show, show_size
 
 if TYPE_CHECKING:
@@ -105,11 +105,13 @@ def screen_tables(plan: Plan, *, lifts: Lifts = LIFTS) -> Iterator[RenderableTyp
             table.add_row(
                 Text(str(step.number)),
                 Text(
-                    f"{words.piece_words(step.piece)}\n{words.size_words(step.piece)}, "
+                    f"{words.hand_words(step)}\n{words.size_words(step.piece)}, "
                     f"{words.show_mass(step.piece.mass)}"
                 ),
-                Text("\n".join([words.measure_words(step), *_second_measures(step), words.kind_words(step)])),
-                Text("\n".join(_part_line(result) for result in step.makes)),
+                Text(
+                    "\n".join([*_placement_lines(step), words.measure_words(step), *_second_measures(step)])
+                ),
+                Text("\n".join(_part_line(result, step) for result in step.makes)),
                 Text("\n".join(tr(caution.value) for caution in step.cautions)),
             )
         yield table
@@ -117,13 +119,24 @@ def screen_tables(plan: Plan, *, lifts: Lifts = LIFTS) -> Iterator[RenderableTyp
             yield Text("\n  ".join([tr("After the scores, by saw, drill or water jet"), *after]))
 
 
-def _part_line(result: Result) -> str:
-    return tr("{part}: {what}", part=tr(result.part.value), what=_what(result))
+def _placement_lines(step: Step) -> list[str]:
+    """What is marked and scored before the first break of a placement, and what the break is."""
+    kind = [words.kind_words(step)]
+    if step.placement is None:
+        return [*kind, tr("the stop stays set")] if step.stays_set else kind
+    if not step.is_first:
+        return kind
+    marked = words.placement_words(step.placement)
+    return [tr("lay down, mark and score all: {marks}", marks=marked), *kind]
 
 
-def _what(result: Result) -> str:
+def _part_line(result: Result, step: Step) -> str:
+    return tr("{part}: {what}", part=tr(result.part.value), what=_what(result, step))
+
+
+def _what(result: Result, step: Step) -> str:
     """What a part is, its size, and how far rounded marks leave it off that."""
-    said = (words.result_words(result), words.size_words(result), error_words(result.error))
+    said = (words.result_words(result, step.number), words.size_words(result), error_words(result.error))
     return ", ".join(one for one in said if one)
 
 
@@ -178,7 +191,8 @@ def sequence_csv(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
     for part in ("measured part", "other part"):
         header += [part, f"{part} is", f"{part} id", f"{part} width [{unit}]", f"{part} height [{unit}]"]
         header += [f"{part} short by [{unit}]", f"{part} over by [{unit}]"]
-    header += ["mind"]
+    header += ["placement", "measured in it from", f"marks of it [{unit}]", f"mark [{unit}]"]
+    header += ["stop stays set", "turn", "take up", "waiting", "mind"]
     rows = [
         _csv_row(plan, layout, step, () if i else general_cautions())
         for layout in plan.layouts
@@ -216,13 +230,24 @@ def _csv_row(plan: Plan, layout: Layout, step: Step, general: Sequence[str]) -> 
     for result in step.makes:
         row += [
             tr(result.part.value),
-            words.result_words(result),
+            words.result_words(result, step.number),
             result.panel or result.offcut or "",
             _number(result.width),
             _number(result.height),
             _number(result.error.missing) if result.error else "",
             _number(result.error.extra) if result.error else "",
         ]
+    placement = step.placement
+    row += [
+        placement.number if placement else "",
+        tr(placement.edge.value) if placement else "",
+        " | ".join(show(mark, unit=False) for mark in placement.marks) if placement and step.is_first else "",
+        "" if step.mark is None else _number(step.mark),
+        tr("yes") if step.stays_set else "",
+        tr("yes") if step.turns else "",
+        tr("yes") if step.takes_up else "",
+        len(step.waiting),
+    ]
     return [*row, "; ".join([*(tr(caution.value) for caution in step.cautions), *general])]
 
 
@@ -263,6 +288,8 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts) -> str:
     for caution in (*warnings, *general_cautions()):
         lines += _hung("!       ", caution)
     for step in steps:
+        if step.placement is not None and step.is_first:
+            lines += ["-" * LINE, *_laid(step, step.placement)]
         lines += ["-" * LINE, *_block(step)]
     if after := sheet_pockets(plan, layout):
         lines += ["-" * LINE, tr("AFTER THE SCORES, by saw, drill or water jet")]
@@ -273,13 +300,31 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts) -> str:
     return "\n".join([*lines, "=" * LINE, ""])
 
 
+def _laid(step: Step, placement: Placement) -> list[str]:
+    """A placement before its breaks: what is laid down, where it is marked, how often it is scored."""
+    held = placement.piece
+    said = [words.piece_words(held), words.size_words(held), words.show_mass(held.mass), tr(step.lift.value)]
+    if step.turns:
+        said.append(tr("turn it a quarter"))
+    lines = _hung(tr("LAY") + "     ", ", ".join(said), 10)
+    lines += _hung(tr("MARK") + "    ", words.placement_words(placement), 10)
+    count = tr_count(
+        "{count} score of {length}, then break",
+        "{count} scores of {length}, then break by halves",
+        len(placement.marks),
+        length=show(placement.score),
+    )
+    lines += _hung(tr("SCORE") + "   ", count, 10)
+    return [f"{'':<10}{line}" for line in lines]
+
+
 def _block(step: Step) -> list[str]:
     """One step: its number in big figures on the left, the lines of work beside it."""
     digits = [_SEGMENTS[c] for c in str(step.number)]
     big = [" ".join(d[row] for d in digits) for row in range(3)]
     gutter = max(10, len(big[0]) + 2)
     work: list[str] = []
-    held = f"{words.piece_words(step.piece)}, {words.size_words(step.piece)}"
+    held = f"{words.hand_words(step)}, {words.size_words(step.piece)}"
     work += _hung(
         tr("HAND") + "    ", f"{held}, {words.show_mass(step.piece.mass)}, {tr(step.lift.value)}", gutter
     )
@@ -289,12 +334,18 @@ def _block(step: Step) -> list[str]:
             work += _hung("        ", tr("check: {measure}", measure=check), gutter)
     if square := square_words(step):
         work += _hung("        ", tr("check: {measure}", measure=square), gutter)
-    if not step.marks:
-        work += _hung(tr("MEASURE") + " ", words.measure_words(step), gutter)
-    score = tr("score {length}, {kind}", length=show(step.score), kind=words.kind_words(step))
-    work += _hung("        ", score, gutter)
+    if step.placement is not None:
+        work += _hung(tr("BREAK") + "   ", words.measure_words(step), gutter)
+        work += _hung("        ", words.kind_words(step), gutter)
+    else:
+        if not step.marks:
+            stays = tr("{measure}; the stop stays set", measure=words.measure_words(step))
+            said = stays if step.stays_set else words.measure_words(step)
+            work += _hung(tr("MEASURE") + " ", said, gutter)
+        score = tr("score {length}, {kind}", length=show(step.score), kind=words.kind_words(step))
+        work += _hung("        ", score, gutter)
     for result in step.makes:
-        work += _hung("   ->   ", f"{tr(result.part.value).upper()}: {_what(result)}", gutter)
+        work += _hung("   ->   ", f"{tr(result.part.value).upper()}: {_what(result, step)}", gutter)
     for caution in step.cautions:
         if caution in (Caution.TWO, Caution.CRANE):
             continue  # the first line says who lifts

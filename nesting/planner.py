@@ -10,11 +10,13 @@ from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 
 from .assemble import Hands, build_layouts, cut_sheets, missing_panels, numbered, offcuts_kept, unplaced_of
 from .due_judge import Judge
 from .due_plan import DuePlan
 from .due_repair import repair
+from .easiest import Easiest
 from .feasible import impossible
 from .fillers import Filler, Filling, fillers_on, left_after
 from .job import Job, Variant
@@ -121,6 +123,7 @@ class Planner:
         self._judge: Judge | None = None
         self._due: DuePlan | None = None
         self._begun = begun
+        self._chosen: dict[int, list[Pattern]] = {}
         self._fillers = tuple(fillers)
         self.kept = kept or Kept(stock=tuple(stock))
         left_out = {u.panel for u in unplaced}
@@ -157,6 +160,8 @@ class Planner:
             for sheets in settled:
                 job.add(Variant.of(job.instance, sheets, self.seed, self._params))
             self._go_on(job)
+            for variant in job.variants:
+                variant.tolerate(self.shop.offcut_tolerance)
         judge = Judge(self._jobs, self.shop.cutting_days, self.kept, self._start_day)
         if any(p.due is not None for job in self._jobs for t in job.instance.types for p in t.panels):
             self._due = None if self._any_order else DuePlan(judge, self.seed, self._params)
@@ -240,6 +245,22 @@ class Planner:
         else:
             self._due.advance(j, executor)
 
+    def _choose(self) -> None:
+        """Of plans of equal cost that leave as good an offcut, let the one count that is easiest to cut."""
+        for j, job in enumerate(self._jobs):
+            easiest = Easiest(job, self.shop)
+            if self._due is None:
+                self._chosen[j] = easiest.choose(job.best.with_all_stock())
+            else:
+                now = self._due.patterns[j]
+                found = easiest.choose(now, partial(self._due.no_later, j))
+                if found is not now:
+                    self._due.take(j, found)
+
+    def _final(self, j: int) -> list[Pattern]:
+        """The sheets of a glass, after `_choose`."""
+        return self._chosen[j] if self._due is None else self._due.final(j)
+
     def progress(self) -> list[GlassProgress]:
         """Cost, bound and steps of every glass; short stock and kept sheets are not counted."""
         out = []
@@ -270,7 +291,8 @@ class Planner:
         self._settle()
         if due is not None:
             repair(due)
-        patterns = [due.final(j) if due else job.best.with_all_stock() for j, job in enumerate(self._jobs)]
+        self._choose()
+        patterns = [self._final(j) for j in range(len(self._jobs))]
         sheets = cut_sheets(self._jobs, patterns)
         missing = missing_panels(self._jobs, patterns)
         hands = [Hands(job.instance) for job in self._jobs]
@@ -320,9 +342,7 @@ class Planner:
         slices
             Of each short search without one of the rules.
         """
-        patterns = [
-            self._due.final(j) if self._due else job.best.with_all_stock() for j, job in enumerate(self._jobs)
-        ]
+        patterns = [self._final(j) for j in range(len(self._jobs))]
         sheets = cut_sheets(self._jobs, patterns)
         return [
             why(
