@@ -47,8 +47,9 @@ def _ranges(
     "--as",
     "formats",
     multiple=True,
-    type=click.Choice(["dxf", "svg"]),
-    help="Format; may be given twice.  [default: both]",
+    type=click.Choice(["dxf", "svg", "page"]),
+    help="Format; may be given several times. page: one file for a tablet at the table, with all sheets.  "
+    "[default: dxf and svg]",
 )
 @click.option("--sheets", callback=_ranges, metavar="N,N-N", help="Only these sheets and their panels.")
 @options.sheets_alone_option
@@ -81,6 +82,7 @@ def command(
     from panewright.io.out_folder import OutFolder
     from panewright.io.plan_check import check_file
     from panewright.io.problems import shown
+    from panewright.io.table_page import table_page, table_page_name
     from panewright.nesting.units import INCH, MM, use_style
 
     checked = check_file(plan_path)
@@ -110,15 +112,17 @@ def command(
             )
         )
     chosen = [wanted for wanted in FORMATS if wanted in (formats or FORMATS)]
+    with_page = "page" in formats
     in_unit = unit or plan.length_unit
     use_style(INCH if in_unit == "in" else MM)
+    faults = ()
     if violations:
-        err(
-            tr(
-                "the plan does not pass its check ({first}); it is drawn as it stands, do not cut after it",
-                first=shown(str(violations[0]), 200),
-            )
+        fault = tr(
+            "the plan does not pass its check ({first}); it is drawn as it stands, do not cut after it",
+            first=shown(str(violations[0]), 200),
         )
+        faults = (fault,)
+        err(fault)
     beside = _beside(out_path, plan, original, replace)
     count = 0
     with OutFolder(out_path, plan_id=plan.id, replace=replace) as folder:
@@ -126,11 +130,13 @@ def command(
         drawn = drawing_files(
             plan,
             formats=chosen,
-            sheets=True if sheets is None else wanted_sheets,
-            panels=not sheets_alone,
+            # the page needs none of them
+            sheets=bool(chosen) and (True if sheets is None else wanted_sheets),
+            panels=bool(chosen) and not sheets_alone,
             unit=in_unit,
         )
-        for name, content in drawn:
+        page = [(table_page_name(plan), table_page(plan, warnings=faults).encode())] if with_page else []
+        for name, content in (*drawn, *page):
             folder.write(name, content)
             beside.pop(name.lower(), None)
             count += 1
@@ -142,7 +148,7 @@ def command(
             "plan {plan}: {count} drawings ({formats}) in {folder}",
             count,
             plan=plan.id,
-            formats=", ".join(chosen),
+            formats=", ".join([*chosen, *(["page"] if with_page else [])]),
             folder=shown(out_path, 300),
         )
     )

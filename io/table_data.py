@@ -33,7 +33,7 @@ from panewright.nesting.pieces import Corner, CutFault, Direction, Piece, split,
 from panewright.nesting.plan import Layout, LeafKind, Plan
 from panewright.nesting.plan_id import compact_json
 from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
-from panewright.nesting.shop_table import Lifts
+from panewright.nesting.shop_table import Habit, Lifts
 from panewright.nesting.steps import Caution, Mark, Placement, Result, Step
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import current_style, show, show_size
@@ -168,13 +168,15 @@ class _Sheet:
         ]
         if layout.day is not None:
             facts.append(tr("day {day}", day=layout.day.isoformat()))
+        habit = Habit(layout.habit or plan.habit)
         warnings = [*([fault] if fault else []), *mark_warnings(plan, [layout])]
         return {
             "number": layout.number,
             "stock": shown(layout.stock, 60),
             "source": words.stock_words(layout),
             "facts": facts,
-            "habit": layout.habit or plan.habit,
+            "habit": habit.value,
+            "how": words.habit_words(habit),
             "warnings": warnings,
             "marks": sheet_mark_words(plan, layout, steps),
             "pockets": sheet_pockets(plan, layout),
@@ -208,7 +210,7 @@ class _Sheet:
             "mass": words.show_mass(step.piece.mass),
             "lift": tr(step.lift.value),
             "score": tr("score {length}, {kind}", length=show(step.score), kind=words.kind_words(step)),
-            "parts": [self._part(part, index) for part in step.makes],
+            "parts": [self._part(part, step.number, index) for part in step.makes],
         }
         if step.measure is not None and step.measured_from is not None:
             raw = step.edge_is_raw if step.placement is None else step.placement.edge_is_raw
@@ -235,14 +237,14 @@ class _Sheet:
             out["waiting"] = [index[name] for name in step.waiting]
         return out
 
-    def _part(self, part: Result, index: dict[str, int]) -> list[object]:
+    def _part(self, part: Result, step: int, index: dict[str, int]) -> list[object]:
         """Piece, where it lies, what it is, its size, kind, panel or offcut (or -1), what rounded marks do."""
         subject = -1
         if part.panel is not None:
             subject = self.panel_at[part.panel]
         elif part.kind is LeafKind.OFFCUT and part.offcut is not None:
             subject = self.offcut_at[part.offcut]
-        what = words.result_words(part)
+        what = words.result_words(part, step)
         told = [index[part.name], tr(part.part.value), what, words.size_words(part), _KINDS[part.kind], subject]
         error = error_words(part.error)
         return [*told, error] if error else told
@@ -256,10 +258,11 @@ def _edge_words(edge: Direction, *, raw: bool, square: bool) -> str:
     return tr("from the {edge} edge", edge=tr(edge.value))
 
 
-def _mark(mark: Mark) -> list[str]:
-    """The figure, empty at a corner; the whole mark in words; the second measure."""
+def _mark(mark: Mark) -> list[object]:
+    """The figure, empty at a corner; the whole mark in words; the second measure; from the corner to the mark."""
     at_corner = not mark.table or mark.table == mark.edge_length
-    return ["" if at_corner else show(mark.table, unit=False), mark_words(mark), check_words(mark)]
+    told = ["" if at_corner else show(mark.table, unit=False), mark_words(mark), check_words(mark)]
+    return [*told, line_numbers(mark.corner, mark.at)]
 
 
 def _dimension(

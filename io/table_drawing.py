@@ -11,7 +11,8 @@ from typing import Final
 from panewright.io import palette
 from panewright.io.palette import Layer
 from panewright.io.rounded import corners
-from panewright.io.scene_model import Circle, Line, Polyline, Scene, Text, Tint
+from panewright.io.scene_model import Circle, Line, Polyline, Primitive, Scene, Text, Tint
+from panewright.nesting.outlines import Outline
 from panewright.nesting.pieces import Corner, Exact
 
 TENTH: Final = 100_000
@@ -47,13 +48,15 @@ def compact_scene(scene: Scene) -> dict[str, object]:
     -------
     dict
         ``all``: the box around everything, ``view``: around what the screen shows; both x, y, width, height.
-        ``tints`` and ``lines``: layer and path, one a layer. ``rings``: layer, x, y, radius. ``texts``: layer,
+        ``tints``, ``lines`` and ``key``: layer and path, one a layer. ``rings``: layer, x, y, radius. ``texts``: layer,
         text, x, y, height, anchor (0 start, 1 middle, 2 end), rotation in degrees clockwise.
     """
     tints: dict[str, list[str]] = {}
     lines: dict[str, list[str]] = {}
     rings: list[list[object]] = []
     texts: list[list[object]] = []
+    key: dict[str, list[str]] = {}
+    low = min(p[1] for part in scene.parts if part.layer == palette.SHEET for p in _points(part))
     for part in scene.parts:
         name = _class(part.layer)
         match part:
@@ -65,17 +68,14 @@ def compact_scene(scene: Scene) -> dict[str, object]:
                 lines.setdefault(name, []).append(_closed(part.points))
             case Line():
                 x0, y0, x1, y1 = line_numbers(part.start, part.end)
-                lines.setdefault(name, []).append(f"M{x0} {y0}{_step(x1 - x0, y1 - y0)}")
+                into = key if _is_key(part, low) else lines
+                into.setdefault(name, []).append(f"M{x0} {y0}{_step(x1 - x0, y1 - y0)}")
             case Circle():
                 x, y = part.centre
                 rings.append([name, tenths(x), -tenths(y), tenths(part.radius)])
             case Text():
                 texts.append(_text(name, part))
-    shown = [p for p in scene.parts if p.layer.name not in AROUND]
-    sheet = [p.layer.name for p in shown].index(palette.SHEET.name)
-    low = min(y for p in shown[sheet : sheet + 1] if isinstance(p, Polyline) for _, y in p.points)
-    # the key of the lines stands below the measures, with lines of the layers that it explains
-    seen = [p for p in shown if not (isinstance(p, Line) and p.layer.words and max(p.start[1], p.end[1]) < low)]
+    seen = [p for p in scene.parts if p.layer.name not in AROUND and not _is_key(p, low)]
     margin = scene.grain // 2
     return {
         "all": _box(scene, margin * 2),
@@ -83,6 +83,7 @@ def compact_scene(scene: Scene) -> dict[str, object]:
         "grain": tenths(scene.grain),
         "tints": [[name, "".join(paths)] for name, paths in tints.items()],
         "lines": [[name, "".join(paths)] for name, paths in lines.items()],
+        "key": [[name, "".join(paths)] for name, paths in key.items()],
         "rings": rings,
         "texts": texts,
     }
@@ -111,6 +112,15 @@ def _box(scene: Scene, margin: int) -> list[int]:
     x0, y0, x1, y1 = scene.bounds()
     x, y = tenths(x0 - margin), -tenths(y1 + margin)
     return [x, y, tenths(x1 + margin) - x, -tenths(y0 - margin) - y]
+
+
+def _points(part: Primitive) -> Outline:
+    return part.points if isinstance(part, (Polyline, Tint)) else ()
+
+
+def _is_key(part: Primitive, low: int) -> bool:
+    """Whether this is a line of the key: it stands below the sheet, on a layer that is explained there."""
+    return isinstance(part, Line) and bool(part.layer.words) and max(part.start[1], part.end[1]) < low
 
 
 def _step(dx: int, dy: int) -> str:

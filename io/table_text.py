@@ -84,10 +84,6 @@ def page_texts() -> dict[str, str]:
         "panels_here": tr("Panels of this sheet"),
         "offcuts_here": tr("Offcuts to keep"),
         "pockets_here": tr("After the scores, by saw, drill or water jet"),
-        "machine_scores": tr("The machine scores the whole sheet; then break out step by step."),
-        "strip_scores": tr(
-            "Strips are laid down once: mark all scores from one edge, score them, then break by halves."
-        ),
         "save": tr("Save the record"),
         "save_now": tr("Save the record of this sheet"),
         "saved": tr("Everything is saved in a record file."),

@@ -57,6 +57,7 @@ class Drawing {
       if (layer === "offcut") svgNode("path", { fill: "url(#dots)", d: path }, base);
     }
     for (const [layer, path] of scene.lines) svgNode("path", { class: `line ${layer}`, d: path }, base);
+    for (const [layer, path] of scene.key) svgNode("path", { class: `line key ${layer}`, d: path }, base);
     for (const [layer, cx, cy, r] of scene.rings) svgNode("circle", { class: `ring ${layer}`, cx, cy, r }, base);
     for (const [layer, text, x, y, height, anchor, turn = 0, drop = 0] of scene.texts) {
       const node = svgNode("text", {
@@ -76,9 +77,11 @@ class Drawing {
     let [x, y, w, h] = this.sheet.drawing.view;
     if (piece !== null) {
       const [px, py, pw, ph] = outlineBox(this.sheet.pieces[piece]);
+      // never so close that nothing beside it is seen
       const room = Math.max(pw, ph) * 0.12 + this.sheet.drawing.grain * 2;
-      const [right, low] = [Math.min(x + w, px + pw + room), Math.min(y + h, py + ph + room)];
-      [x, y] = [Math.max(x, px - room), Math.max(y, py - room)];
+      const [across, down] = [Math.max(room, (w * 0.3 - pw) / 2), Math.max(room, (h * 0.3 - ph) / 2)];
+      const [right, low] = [Math.min(x + w, px + pw + across), Math.min(y + h, py + ph + down)];
+      [x, y] = [Math.max(x, px - across), Math.max(y, py - down)];
       [w, h] = [right - x, low - y];
     }
     this.box = [x, y, w, h];

@@ -187,7 +187,7 @@ function panelRow(i, done, withWay) {
   const sheet = DATA.sheets[sheetIndex];
   const facts = [size, notes];
   if (done.broken.has(i)) facts.push(t("is_broken", { work: workWords(done.broken.get(i)) }));
-  else if (isOff(i, done)) facts.push(t("is_off"));
+  else if (withWay && isOff(i, done)) facts.push(t("is_off"));
   const row = make(
     "li", { class: done.broken.has(i) ? "is-broken" : "" },
     make("span", { class: "name" }, make("strong", {}, name(order)), " ", name(panel)),
@@ -375,7 +375,7 @@ function renderOverlay(sheet, card) {
     drawing.overlay({
       piece, gone, waiting: step.waiting || [], lines: [step.line],
       parts: step.parts.map((part) => [part[0], part[1], part[4]]),
-      dims: step.dim ? [[step.dim, step.figure]] : [],
+      dims: step.dim ? [[step.dim, step.figure]] : step.marks.filter((m) => m[0]).map((m) => [m[3], m[0]]),
     });
   }
 }
@@ -405,10 +405,7 @@ function mindLines(step) {
 }
 
 function startCard(sheet, card, done, body) {
-  const minds = [];
-  if (sheet.habit === "machine") minds.push(t("machine_scores"));
-  if (sheet.placements.length) minds.push(t("strip_scores"));
-  if (!sheet.steps.length) minds.push(t("no_steps"));
+  const minds = [sheet.steps.length ? sheet.how : t("no_steps")];
   body.replaceChildren(
     make("p", { class: "stock", "data-say": true }, sheet.stock),
     make("p", { class: "source", "data-say": true }, sheet.source),
@@ -439,7 +436,9 @@ function placementCard(sheet, card, done, body) {
 function stepCard(sheet, card, done, body) {
   const { step } = card;
   const scored = sheet.habit === "machine" || step.placement !== undefined;
-  const nodes = heldLines(t("hand", { hand: step.hand }), step);
+  // what was turned or taken up for a placement lies there already
+  const laid = step.first ? { ...step, turn: 0, take: 0 } : step;
+  const nodes = heldLines(t("hand", { hand: step.hand }), laid);
   if (step.figure !== undefined) {
     nodes.push(
       make("p", { class: "verb", "data-say": true }, scored ? t("break_at") : t("score_at")),
