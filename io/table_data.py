@@ -34,7 +34,7 @@ from panewright.nesting.plan import Layout, LeafKind, Plan
 from panewright.nesting.plan_id import compact_json
 from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
 from panewright.nesting.shop_table import Habit, Lifts
-from panewright.nesting.steps import Caution, Mark, Placement, Result, Step
+from panewright.nesting.steps import Caution, Lift, Mark, Placement, Result, Step
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import current_style, show, show_size
 
@@ -223,10 +223,12 @@ class _Sheet:
             if square := square_words(step):
                 out["square"] = square
         minds = list(Caution)
-        if step.cautions:
-            out["minds"] = [minds.index(caution) for caution in step.cautions]
+        # who lifts stands beside the mass already
+        if told := [minds.index(c) for c in step.cautions if c not in (Caution.TWO, Caution.CRANE)]:
+            out["minds"] = told
         for key, value in (
             ("first", step.is_first),
+            ("heavy", step.lift is not Lift.ONE),
             ("stays", step.stays_set),
             ("turn", step.turns),
             ("take", step.takes_up),

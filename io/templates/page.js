@@ -392,7 +392,7 @@ function heldLines(words, step) {
   return [
     make("p", { class: "hand", "data-say": true }, words, ", ", step.size),
     make(
-      "p", { class: "lift" }, make("strong", { class: "mass", "data-say": true }, step.mass), " ",
+      "p", { class: step.heavy ? "lift heavy" : "lift" }, make("strong", { class: "mass", "data-say": true }, step.mass), " ",
       make("span", { "data-say": true }, step.lift),
     ),
     make("ul", { class: "tags" }, ...tags.map((tag) => make("li", { "data-say": true }, tag))),
@@ -455,8 +455,8 @@ function stepCard(sheet, card, done, body) {
     if (step.square) nodes.push(make("p", { class: "check" }, t("check", { measure: step.square })));
   }
   nodes.push(make("p", { class: "score" }, step.score));
-  nodes.push(make("ul", { class: "parts" }, ...step.parts.map((part) => partRow(part, done))));
   nodes.push(mindLines(step));
+  nodes.push(make("ul", { class: "parts" }, ...step.parts.map((part) => partRow(part, done))));
   body.replaceChildren(...nodes);
   return t("step", { step: step.step, count: sheet.steps.length });
 }
@@ -509,7 +509,7 @@ function renderSteps(sheet) {
       : `${step.figure}${DATA.unit === '"' ? "" : " "}${DATA.unit} ${step.from}`;
     const row = button("", () => openSheet(sheetAt, i + 1));
     row.append(
-      make("strong", {}, String(step.step)), " ", `${step.hand}, ${step.size}, ${step.mass}: `,
+      make("strong", {}, String(step.step)), " ", `${step.hand}, ${step.size}, ${step.mass}, ${step.lift}: `,
       make("b", {}, how), `; ${step.score}; `, name(step.parts.map((p) => `${p[1]}: ${p[2]}, ${p[3]}`).join("; ")),
     );
     const minds = (step.minds || []).map((k) => DATA.minds[k]).join("; ");
