@@ -56,7 +56,7 @@ def states(draw: st.DrawFn, plan: Plan) -> Done:
 def test_a_code_comes_back(hand_plan: Plan) -> None:
     plan = large_plan(hand_plan, 17, 90, 6)
 
-    @settings(derandomize=True, max_examples=150, deadline=None)
+    @settings(derandomize=True, max_examples=60, deadline=None)
     @given(states(plan))
     def comes_back(done: Done) -> None:
         text = encode(plan, done)
@@ -125,7 +125,7 @@ def test_no_code_is_refused(hand_plan: Plan, text: str) -> None:
 
 
 def test_random_letters_are_refused(hand_plan: Plan) -> None:
-    @settings(derandomize=True, max_examples=300, deadline=None)
+    @settings(derandomize=True, max_examples=100, deadline=None)
     @given(st.text(CROCKFORD, min_size=15, max_size=60))
     def refused(text: str) -> None:
         with pytest.raises(RecordCodeError):

@@ -205,7 +205,7 @@ def records(draw: st.DrawFn) -> Record:
     return Record(plan="Q7K2-9DMX", device=draw(st.just("") | NAMES), events=tuple(events))
 
 
-@settings(derandomize=True, max_examples=60, deadline=None)
+@settings(derandomize=True, max_examples=30, deadline=None)
 @given(records())
 def test_what_is_written_is_read_back(record: Record) -> None:
     assert read(json.loads(record_text(record))) == record
