@@ -115,7 +115,7 @@ def command(
     with_page = "page" in formats
     in_unit = unit or plan.length_unit
     use_style(INCH if in_unit == "in" else MM)
-    faults = ()
+    faults: tuple[str, ...] = ()
     if violations:
         fault = tr(
             "the plan does not pass its check ({first}); it is drawn as it stands, do not cut after it",

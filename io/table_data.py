@@ -247,7 +247,14 @@ class _Sheet:
         elif part.kind is LeafKind.OFFCUT and part.offcut is not None:
             subject = self.offcut_at[part.offcut]
         what = words.result_words(part, step)
-        told = [index[part.name], tr(part.part.value), what, words.size_words(part), _KINDS[part.kind], subject]
+        told = [
+            index[part.name],
+            tr(part.part.value),
+            what,
+            words.size_words(part),
+            _KINDS[part.kind],
+            subject,
+        ]
         error = error_words(part.error)
         return [*told, error] if error else told
 

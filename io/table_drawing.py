@@ -6,6 +6,7 @@ Numbers are tenths of a millimetre, y points down.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import pairwise
 from typing import Final
 
 from panewright.io import palette
@@ -132,7 +133,7 @@ def _step(dx: int, dy: int) -> str:
 def _closed(points: Sequence[Corner]) -> str:
     numbers = [(tenths(x), -tenths(y)) for x, y in points]
     path = f"M{numbers[0][0]} {numbers[0][1]}"
-    for (x0, y0), (x1, y1) in zip(numbers, numbers[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(numbers):
         path += _step(x1 - x0, y1 - y0)
     return f"{path}z"
 

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -86,7 +84,7 @@ def test_a_large_plan_fits_a_qr_code(hand_plan: Plan) -> None:
     # ISO/IEC 18004, table 7: version 25 level M holds 1,451 alphanumeric characters
     plan = large_plan(hand_plan, 100, 1500, 6)
     known = subjects_of(plan)
-    broken = {panel: AtStep.EDGING for panel in known.panels[::10]}
+    broken = dict.fromkeys(known.panels[::10], AtStep.EDGING)
     done = Done(
         sheets=frozenset(known.sheets[::2]), broken=broken, offcuts=dict.fromkeys(known.offcuts, True)
     )
@@ -97,7 +95,9 @@ def test_a_large_plan_fits_a_qr_code(hand_plan: Plan) -> None:
 
 def test_every_wrong_letter_is_found(hand_plan: Plan) -> None:
     known = subjects_of(hand_plan)
-    done = Done(sheets=frozenset({1}), broken={known.panels[1]: AtStep.BREAKING}, offcuts={known.offcuts[0]: True})
+    done = Done(
+        sheets=frozenset({1}), broken={known.panels[1]: AtStep.BREAKING}, offcuts={known.offcuts[0]: True}
+    )
     letters = encode(hand_plan, done).replace("-", "")
     for i, letter in enumerate(letters):
         for other in CROCKFORD:
@@ -117,7 +117,9 @@ def test_swapped_lost_and_added_letters_are_found(hand_plan: Plan) -> None:
             decode(hand_plan, text)
 
 
-@pytest.mark.parametrize("text", ["", "-", "U" * 30, "ß" * 30, "0" * 30, "0" * 10**5, "\x00", "🪟" * 20, "<script>"])
+@pytest.mark.parametrize(
+    "text", ["", "-", "U" * 30, "ß" * 30, "0" * 30, "0" * 10**5, "\x00", "🪟" * 20, "<script>"]
+)
 def test_no_code_is_refused(hand_plan: Plan, text: str) -> None:
     with pytest.raises(RecordCodeError) as error:
         decode(hand_plan, text)
@@ -163,6 +165,8 @@ def test_the_checksum_is_the_published_one(hand_plan: Plan) -> None:
 
 def test_the_code_does_not_depend_on_the_order_of_cuts(hand_plan: Plan) -> None:
     layout = hand_plan.layouts[0]
-    turned = replace(hand_plan, panels=hand_plan.panels[::-1], layouts=(replace(layout, leaves=layout.leaves[::-1]),))
+    turned = replace(
+        hand_plan, panels=hand_plan.panels[::-1], layouts=(replace(layout, leaves=layout.leaves[::-1]),)
+    )
     done = Done(broken={hand_plan.panels[0].id: AtStep.HANDLING})
     assert encode(turned, done) == encode(hand_plan, done)

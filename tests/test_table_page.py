@@ -9,6 +9,7 @@ import re
 import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from datetime import timedelta
 from importlib.resources import files
 from io import BytesIO
 from pathlib import Path
@@ -25,9 +26,7 @@ from panewright.io.record_file import What, load_record
 from panewright.io.scene import sheet_scene
 from panewright.io.sheet_scene import Text
 from panewright.io.step_words import piece_words, show_mass, size_words
-from panewright.io.table_data import page_data
 from panewright.io.table_page import json_for_script, table_page, table_page_name
-from panewright.nesting.outlines import rectangle
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import CutKind, LeafKind, Plan
 from panewright.nesting.sequence import steps_of
@@ -59,7 +58,7 @@ def chromium() -> Iterator[Any]:
         if ALL:
             pytest.fail("no Chromium is installed")
         pytest.skip("no Chromium is installed")
-    quiet = "--disable-gpu --disable-background-networking --disable-component-update --disable-sync".split()
+    quiet = [f"--disable-{x}" for x in ("gpu", "background-networking", "component-update", "sync")]
     with playwright.sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=path, args=["--no-sandbox", *quiet])
         yield browser
@@ -112,7 +111,9 @@ Opened = Callable[..., Table]
 def opened(chromium: Any, tmp_path: Path) -> Iterator[Opened]:
     contexts = []
 
-    def show_page(plan: Plan, *, script: str = "", scheme: str = "light", size: tuple[int, int] = (1280, 800)) -> Table:
+    def show_page(
+        plan: Plan, *, script: str = "", scheme: str = "light", size: tuple[int, int] = (1280, 800)
+    ) -> Table:
         path = tmp_path / table_page_name(plan)
         path.write_text(table_page(plan), encoding="utf-8")
         context = chromium.new_context(
@@ -331,7 +332,12 @@ def test_what_a_step_says_is_heard(opened: Opened, hand_plan: Plan) -> None:
     heard = table.page.locator("#said").inner_text()
     step = steps_of(hand_plan, hand_plan.layouts[0])[3]
     assert step.measure is not None and step.edge is not None
-    for part in (str(step.number), show(step.measure, unit=False), tr(step.edge.value), show_mass(step.piece.mass)):
+    for part in (
+        str(step.number),
+        show(step.measure, unit=False),
+        tr(step.edge.value),
+        show_mass(step.piece.mass),
+    ):
         assert part in heard
 
 
@@ -358,7 +364,8 @@ def test_a_day_is_recorded_kept_and_told(opened: Opened, hand_plan: Plan, tmp_pa
         table.next()
     table.next()
     choices = page.locator(".offcut-row")
-    names = [o[0] for o in page_data(hand_plan)["offcuts"]]
+    known = subjects_of(hand_plan).offcuts
+    kept, thrown = (next(o for o in known if o in text) for text in table.all_words(".offcut-row .name"))
     choices.nth(0).get_by_role("button", name="Kept").click()
     choices.nth(1).get_by_role("button", name="Thrown away").click()
     # told by mistake and undone
@@ -379,17 +386,15 @@ def test_a_day_is_recorded_kept_and_told(opened: Opened, hand_plan: Plan, tmp_pa
         What.PANEL_BROKEN, What.SHEET_CUT, What.OFFCUT_KEPT, What.OFFCUT_THROWN, What.OFFCUT_KEPT, What.UNDONE,
     ]  # fmt: skip
     assert len({e.id for e in record.events}) == 6
-    here = [o for o in sorted(names, key=names.index)]
     done = record.done()
     assert done.sheets == {1} and done.broken == {broken: AtStep.BREAKING}
-    assert sorted(done.offcuts.items()) == sorted({here[0]: True, here[1]: False}.items()) or (
-        sorted(done.offcuts.values()) == [False, True]
-    )
+    assert done.offcuts == {kept: True, thrown: False}
     # the code tells the same, in letters and as a picture
     code = table.code()
     assert done.at is not None
     told = decode(hand_plan, code)
-    assert told.at == EPOCH + (done.at - EPOCH) // (minute := done.at.resolution * 60_000_000) * minute
+    minute = timedelta(minutes=1)
+    assert told.at == EPOCH + (done.at - EPOCH) // minute * minute
     assert replace(told, at=None) == replace(done, at=None)
     found = read_barcodes(Image.open(BytesIO(page.locator("#qr").screenshot())))
     assert [barcode.text for barcode in found] == [code]
@@ -412,7 +417,7 @@ def test_the_place_is_kept(opened: Opened, hand_plan: Plan) -> None:
     table.page.reload()
     assert (table.words("#card-title"), table.words("#measure")) == (title, figure)
     table.press("#to-home")
-    assert "4 of 9" in table.words(".sheet-row") or "4 of" in table.words(".sheet-row")
+    assert f"4 of {len(hand_plan.layouts[0].cuts)} steps" in table.words(".sheet-row")
     # in another order of cuts the places mean nothing, what was done still does
     kept = json.loads(table.page.evaluate(f"localStorage.getItem('panewright.table.{hand_plan.id}')"))
     kept["sequence"] = "another"
@@ -469,7 +474,7 @@ def test_the_script_writes_the_same_codes(opened: Opened, hand_plan: Plan) -> No
             sheets=frozenset(s for s in known.sheets if rng.random() < 0.5),
             broken=broken,
             offcuts=offcuts,
-            at=EPOCH + (minutes * 60 * 10**6) * EPOCH.resolution if minutes else None,
+            at=EPOCH + timedelta(minutes=minutes) if minutes else None,
         )
         code = table.page.evaluate(
             """([plan, cut, broken, offcuts, at]) =>
@@ -497,11 +502,32 @@ def test_qr_codes_are_those_of_an_independent_encoder(opened: Opened, hand_plan:
     rng = random.Random(2)
     table = opened(hand_plan)
     compared, versions = 0, set()
-    for length in (1, 14, 30, 39, 61, 90, 122, 178, 262, 311, 447, 600, 800, 1000, 1250, 1451, 2000, 2800, 3391):
+    for length in (
+        1,
+        14,
+        30,
+        39,
+        61,
+        90,
+        122,
+        178,
+        262,
+        311,
+        447,
+        600,
+        800,
+        1000,
+        1250,
+        1451,
+        2000,
+        2800,
+        3391,
+    ):
         text = "".join(rng.choice("0123456789ABCDEFGHJKMNPQRSTVWXYZ-") for _ in range(length))
         mask = rng.randrange(8)
         version, dark = table.page.evaluate(
-            "([t, m]) => { const g = tablePage.qrCode(t, m); return [g.version, [...g.dark].join('')]; }", [text, mask]
+            "([t, m]) => { const g = tablePage.qrCode(t, m); return [g.version, [...g.dark].join('')]; }",
+            [text, mask],
         )
         versions.add(version)
         other = segno.make_qr(text, error="m", boost_error=False, mode="alphanumeric", mask=mask)
@@ -607,7 +633,9 @@ def axe_faults(page: Any, rules: dict[str, Any]) -> list[str]:
     """What axe-core (MPL-2.0) finds against the rules."""
     found = page.evaluate("rules => axe.run(document, {runOnly: rules, resultTypes: ['violations']})", rules)
     assert found["passes"], "axe ran no rule"
-    return [f"{v['id']}: {n['html'][:200]} {n['failureSummary']}" for v in found["violations"] for n in v["nodes"]]
+    return [
+        f"{v['id']}: {n['html'][:200]} {n['failureSummary']}" for v in found["violations"] for n in v["nodes"]
+    ]
 
 
 WCAG = {
@@ -655,7 +683,9 @@ def test_faults_of_access_are_seen(opened: Opened, strip_plan: Plan) -> None:
 
 
 @pytest.mark.parametrize("size", [(1280, 800), (800, 1280), (390, 844)])
-def test_targets_are_large_and_nothing_is_cut_off(opened: Opened, strip_plan: Plan, size: tuple[int, int]) -> None:
+def test_targets_are_large_and_nothing_is_cut_off(
+    opened: Opened, strip_plan: Plan, size: tuple[int, int]
+) -> None:
     # WCAG 2.2, 2.5.8 asks for 24 px; gloves for more: 64 px on the way through a sheet, 44 px elsewhere
     table = opened(strip_plan, size=size)
     table.open()
@@ -712,7 +742,7 @@ def test_every_word_goes_through_the_catalogue(opened: Opened, strip_plan: Plan)
         text = table_page(strip_plan)
     finally:
         use_translator(str)
-    data = json.loads(re.search(r'id="data">(.*?)</script>', text, re.S)[1])  # type: ignore[index]
+    data = json.loads(re.search(r'id="data">(.*?)</script>', text, re.DOTALL)[1])  # type: ignore[index]
     assert all(value.startswith("\u2039") for value in data["texts"].values())
     for sheet in data["sheets"]:
         for step in sheet["steps"]:
@@ -736,4 +766,4 @@ def test_draw_writes_the_page(hand_plan: Plan, tmp_path: Path) -> None:
     names = sorted(p.name for p in (tmp_path / "out").iterdir())
     assert table_page_name(hand_plan) in names and not [n for n in names if n.endswith((".svg", ".dxf"))]
     text = (tmp_path / "out" / table_page_name(hand_plan)).read_text(encoding="utf-8")
-    assert hand_plan.id in text and rectangle
+    assert hand_plan.id in text

@@ -85,7 +85,8 @@ class Drawing {
       [w, h] = [right - x, low - y];
     }
     this.box = [x, y, w, h];
-    this.svg.setAttribute("viewBox", this.box.join(" "));
+    const box = this.box.join(" ");
+    if (this.svg.getAttribute("viewBox") !== box) this.svg.setAttribute("viewBox", box);
   }
 
   wholeForPaper(on) {

@@ -98,20 +98,21 @@ function undo(event) {
   happened("undone", { undoes: event.id });
 }
 
+const panelIndex = new Map(DATA.panels.map((p, i) => [p[0], i]));
+const offcutIndex = new Map(DATA.offcuts.map((o, i) => [o[0], i]));
+
 // what the standing events lead to
 function doneNow() {
   const cut = new Set();
   const broken = new Map();
   const kept = new Map();
-  const panels = new Map(DATA.panels.map((p, i) => [p[0], i]));
-  const offcuts = new Map(DATA.offcuts.map((o, i) => [o[0], i]));
   for (const event of standing().reverse()) {
     if (event.what === "sheet cut") cut.add(event.sheet);
-    if (event.what === "panel broken" && panels.has(event.panel)) {
-      broken.set(panels.get(event.panel), event.at_step);
+    if (event.what === "panel broken" && panelIndex.has(event.panel)) {
+      broken.set(panelIndex.get(event.panel), event.at_step);
     }
-    if (event.what.startsWith("offcut ") && offcuts.has(event.offcut)) {
-      kept.set(offcuts.get(event.offcut), event.what === "offcut kept");
+    if (event.what.startsWith("offcut ") && offcutIndex.has(event.offcut)) {
+      kept.set(offcutIndex.get(event.offcut), event.what === "offcut kept");
     }
   }
   return { cut, broken, kept };
