@@ -22,6 +22,7 @@ from panewright.io.pocket_words import sheet_pockets
 from panewright.io.problems import shown
 from panewright.nesting.plan import Layout, Plan
 from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
+from panewright.nesting.sequencing.score_path import score_path, travel
 from panewright.nesting.shop_table import Lifts
 from panewright.nesting.steps import Caution, Placement, Result, Step
 from panewright.nesting.text import tr, tr_count
@@ -295,9 +296,31 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts) -> str:
         lines += ["-" * LINE, tr("AFTER THE SCORES, by saw, drill or water jet")]
         for line in after:
             lines += _hung("        ", line)
+    if any(step.is_scored for step in steps):
+        lines += ["-" * LINE, *_score_path(layout)]
     if not steps:
         lines += ["-" * LINE, tr("no cuts: {what}", what=tr("the whole sheet is used as it is"))]
     return "\n".join([*lines, "=" * LINE, ""])
+
+
+def _score_path(layout: Layout) -> list[str]:
+    """The scores of a machine table in the order and direction of its head; x from the left, y from below."""
+    path = score_path(layout)
+    lines = _hung(
+        "",
+        tr(
+            "SCORES before the first break, in this order, from the lower left corner of the sheet; the head "
+            "travels {empty} empty",
+            empty=show(travel(path)),
+        ),
+    )
+    for number, score in enumerate(path, start=1):
+        steps = ", ".join(map(str, sorted(score.steps)))
+        ends = " -> ".join(
+            f"{show(x, unit=False)} | {show(y, unit=False)}" for x, y in (score.start, score.end)
+        )
+        lines += _hung(f"{number:>6}  ", tr("{ends} (steps {steps})", ends=ends, steps=steps))
+    return lines
 
 
 def _laid(step: Step, placement: Placement) -> list[str]:
@@ -334,8 +357,9 @@ def _block(step: Step) -> list[str]:
             work += _hung("        ", tr("check: {measure}", measure=check), gutter)
     if square := square_words(step):
         work += _hung("        ", tr("check: {measure}", measure=square), gutter)
-    if step.placement is not None:
-        work += _hung(tr("BREAK") + "   ", words.measure_words(step), gutter)
+    if step.placement is not None or step.is_scored:
+        if not step.marks:
+            work += _hung(tr("BREAK") + "   ", words.measure_words(step), gutter)
         work += _hung("        ", words.kind_words(step), gutter)
     else:
         if not step.marks:

@@ -70,6 +70,12 @@ def measure_words(step: Step) -> str:
             distance=show(step.mark),
             edge=tr(step.placement.edge.value),
         )
+    if step.is_scored and step.distance is not None and step.edge is not None:
+        return tr(
+            "the score {distance} from the {edge} edge",
+            distance=show(step.distance),
+            edge=tr(step.edge.value),
+        )
     if step.edge is None or step.distance is None:
         return tr(
             "from {first} to {second}", first=mark_words(step.marks[0]), second=mark_words(step.marks[1])

@@ -6,7 +6,7 @@ It follows from the cuts in their order and the habit of the sheet, so that a fi
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from .marks import Hook, Measured
@@ -82,32 +82,33 @@ def kept_set(cuttings: Sequence[Cutting], habit: Habit) -> list[Cutting]:
 # ---------------------------------------------------------------- placements
 
 
-def runs(cuttings: Sequence[Cutting], most: int) -> Iterator[range]:
-    """Places of the cuts that belong together: parallel breaks of one piece, one after another.
+def together(cuttings: Sequence[Cutting]) -> list[list[int]]:
+    """Places of the cuts of each placement, two at least.
 
-    Trims and shape cuts stand alone, for they are measured on their own.
+    A placement holds parallel main cuts that all lie in the piece of its first one, which no other cut
+    has parted before. Whatever else a file says is no placement, and its cuts are measured one by one.
     """
-    at = 0
-    while at < len(cuttings):
-        end = at + 1
-        parts = set(cuttings[at].cut.makes)
-        if cuttings[at].cut.kind in (CutKind.MAIN, CutKind.LAST):
-            while (
-                end < len(cuttings)
-                and end - at < most
-                and cuttings[end].cut.kind in (CutKind.MAIN, CutKind.LAST)
-                and cuttings[end].axis == cuttings[at].axis
-                and cuttings[end].cut.piece in parts
-            ):
-                parts.update(cuttings[end].cut.makes)
-                end += 1
-        yield range(at, end)
-        at = end
+    found: dict[int, list[int]] = {}
+    for i, one in enumerate(cuttings):
+        if one.cut.placement is not None:
+            found.setdefault(one.cut.placement, []).append(i)
+    return [places for _, places in sorted(found.items()) if len(places) > 1 and _one_piece(cuttings, places)]
 
 
-def placements(
-    cuttings: Sequence[Cutting], steps: Sequence[Step], cullet: frozenset[str], most: int
-) -> list[Step]:
+def _one_piece(cuttings: Sequence[Cutting], places: Sequence[int]) -> bool:
+    first = cuttings[places[0]]
+    parts = {first.cut.piece}
+    for i in places:
+        one = cuttings[i]
+        if one.cut.kind not in (CutKind.MAIN, CutKind.LAST) or one.axis != first.axis:
+            return False
+        if one.cut.piece not in parts:
+            return False
+        parts.update(one.cut.makes)
+    return True
+
+
+def placements(cuttings: Sequence[Cutting], steps: Sequence[Step], cullet: frozenset[str]) -> list[Step]:
     """The steps with their placements: each piece is laid down once, all its scores marked from one edge.
 
     Parameters
@@ -116,16 +117,10 @@ def placements(
         Of one sheet, in their order.
     cullet
         Names of the pieces that are thrown away.
-    most
-        Scores that are made before the first break.
     """
-    out: list[Step] = []
-    number = 0
-    for run in runs(cuttings, most):
-        if len(run) == 1:
-            out.append(steps[run[0]])
-            continue
-        number += 1
+    out = list(steps)
+    # numbered as they are laid down, whatever the file calls them
+    for number, run in enumerate(sorted(together(cuttings)), start=1):
         base = cuttings[run[0]]
         axis = base.axis or 0
         low, high = _ends(base.piece, axis)
@@ -135,25 +130,18 @@ def placements(
         # what nobody measures is what lies behind the last mark: let that be cullet
         ends = _end_parts([cuttings[i] for i in run], axis)
         from_low = (raw[0], ends[1] not in cullet) <= (raw[1], ends[0] not in cullet)
-        marks = tuple(s - low for s in scores) if from_low else tuple(high - s for s in reversed(scores))
         placement = Placement(
             number=number,
             piece=steps[run[0]].piece,
             edge=edges[0 if from_low else 1],
             edge_is_raw=raw[0 if from_low else 1],
-            marks=marks,
+            marks=tuple(s - low for s in scores) if from_low else tuple(high - s for s in reversed(scores)),
             score=steps[run[0]].score,
         )
         for i in run:
             at = cuttings[i].cut.start[axis]
-            out.append(
-                replace(
-                    steps[i],
-                    placement=placement,
-                    mark=at - low if from_low else high - at,
-                    is_first=i == run[0],
-                )
-            )
+            mark = at - low if from_low else high - at
+            out[i] = replace(steps[i], placement=placement, mark=mark, is_first=i == run[0])
     return out
 
 
@@ -182,10 +170,12 @@ def _end_parts(run: Sequence[Cutting], axis: int) -> tuple[str, str]:
 def handled(cuttings: Sequence[Cutting], steps: Sequence[Step], habit: Habit) -> list[Step]:
     """The steps with what stays set, what is turned or taken up, and what waits meanwhile."""
     still = {one.cut.piece for one in cuttings}
+    laid_in = {one.cut.piece: step.placement for one, step in zip(cuttings, steps, strict=True)}
     axis_of: dict[str, int | None] = {}
     waiting: list[str] = []
     last: int | None = None
     made: frozenset[str] = frozenset({"s"})
+    laid: Placement | None = None
     out = []
     for one, step in zip(cuttings, steps, strict=True):
         name, cut = one.cut.piece, one.cut
@@ -195,15 +185,22 @@ def handled(cuttings: Sequence[Cutting], steps: Sequence[Step], habit: Habit) ->
         out.append(
             replace(
                 step,
+                is_scored=habit is Habit.MACHINE,
                 stays_set=stays,
                 turns=came is not None and one.axis is not None and came != one.axis,
                 takes_up=name not in made,
-                waiting=tuple(waiting),
+                # what lies there scored, to be broken on, waits for nothing
+                waiting=tuple(
+                    w for w in waiting if step.placement is None or laid_in[w] is not step.placement
+                ),
             )
         )
         last = last if step.distance is None else step.distance
         for part in cut.makes:
             axis_of[part] = one.axis if one.axis is not None else came
-        made = frozenset(cut.makes)
+        # what a placement makes lies there side by side: nothing of it is taken up to be broken on
+        same = step.placement is not None and step.placement == laid
+        made = made | frozenset(cut.makes) if same else frozenset(cut.makes)
+        laid = step.placement
         waiting += [part for part in cut.makes if part in still]
     return out

@@ -245,13 +245,14 @@ class Planner:
         else:
             self._due.advance(j, executor)
 
-    def _choose(self) -> None:
+    def _choose(self, plain: bool) -> None:
         """Of plans of equal cost that leave as good an offcut, let the one count that is easiest to cut."""
         for j, job in enumerate(self._jobs):
             easiest = Easiest(job, self.shop)
             if self._due is None:
-                self._chosen[j] = easiest.choose(job.best.with_all_stock())
-            else:
+                found = job.best.with_all_stock()
+                self._chosen[j] = found if plain else easiest.choose(found)
+            elif not plain:
                 now = self._due.patterns[j]
                 found = easiest.choose(now, partial(self._due.no_later, j))
                 if found is not now:
@@ -279,19 +280,21 @@ class Planner:
             )
         return out
 
-    def finish(self, stopped_by: str) -> Plan:
+    def finish(self, stopped_by: str, *, plain: bool = False) -> Plan:
         """The plan from the best of every glass.
 
         Parameters
         ----------
         stopped_by
             Why the search ended, for the glasses that are not proven optimal.
+        plain
+            Leave every sheet as the search left it, and look for no easier plan: for comparison.
         """
         due, judge = self._due, self._judge
         self._settle()
         if due is not None:
             repair(due)
-        self._choose()
+        self._choose(plain)
         patterns = [self._final(j) for j in range(len(self._jobs))]
         sheets = cut_sheets(self._jobs, patterns)
         missing = missing_panels(self._jobs, patterns)
@@ -308,7 +311,8 @@ class Planner:
             filled = Filling(self._jobs, sheets, left, self.shop, offcuts, taken).filled()
             sheets = filled if judge is None or days is None else judge.on_the_same_days(sheets, filled)
         keep = offcuts_kept(sheets, offcuts)
-        fresh = sequenced(build_layouts(sheets, hands, keep, self.kept.last_sheet + 1), self.shop)
+        fresh = build_layouts(sheets, hands, keep, self.kept.last_sheet + 1)
+        fresh = fresh if plain else sequenced(fresh, self.shop)
         unplaced = [*self.unplaced, *unplaced_of(missing, self._jobs, hands)]
         name = plan_id(self.seed, [*self.kept.layouts, *fresh])
         panels = (*self.panels, *self.kept.extras, *fillers_on(sheets, fresh))

@@ -13,7 +13,7 @@ from .marks import Measured, measured
 from .once import once_a_sheet
 from .pieces import Corner, CutFault, Direction, Piece, Split, direction, length, side_of, split, whole_sheet
 from .plan import Cut, CutKind, Layout, Leaf, LeafKind, Plan
-from .shop_table import Habit, Lifts, TableWork
+from .shop_table import Habit, Lifts
 from .steps import Caution, Held, Lift, Result, SizeError, Step
 from .text import tr
 from .units import mm
@@ -21,8 +21,6 @@ from .units import mm
 NARROW = mm(60)
 """Strips narrower than this break off badly by hand [common practice]. [nm]"""
 LIFTS = Lifts()
-SCORES = TableWork().scores_a_placement
-"""Of a placement, where a sheet does not say."""
 SLENDER = 10
 """Strips longer than this many times their width run off [common practice]."""
 
@@ -146,7 +144,7 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
         )
     if habit is Habit.STRIP:
         cullet = frozenset(leaf.piece for leaf in layout.leaves if leaf.kind is LeafKind.CULLET)
-        steps = placements(cuttings, steps, cullet, layout.scores_a_placement or SCORES)
+        steps = placements(cuttings, steps, cullet)
     return handled(cuttings, steps, habit)
 
 

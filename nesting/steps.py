@@ -259,6 +259,8 @@ class Step:
         The mark of the placement at which it is broken, from the edge of the placement. [nm]
     is_first
         Whether the placement is laid down, marked and scored before this break.
+    is_scored
+        The table has scored it already; what is left is the break.
     stays_set
         The stop is still set to this measure from the step before.
     turns
@@ -287,6 +289,7 @@ class Step:
     placement: Placement | None = None
     mark: int | None = None
     is_first: bool = False
+    is_scored: bool = False
     stays_set: bool = False
     turns: bool = False
     takes_up: bool = False

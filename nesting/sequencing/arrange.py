@@ -68,11 +68,10 @@ def arranged(
     """
     root = tree_of(layout)
     tree = indexed(permuted(root, layout, rules) if permute else root)
-    scores = work.scores_a_placement if habit is Habit.STRIP else None
     if not tree.nodes:
-        return replace(layout, habit=habit.value, scores_a_placement=scores)
+        return replace(layout, habit=habit.value)
     cuts, leaves = written(tree, order_of(tree, thickness, work, habit))
-    return replace(layout, cuts=cuts, leaves=leaves, habit=habit.value, scores_a_placement=scores)
+    return replace(layout, cuts=cuts, leaves=leaves, habit=habit.value)
 
 
 def sequenced(layouts: Sequence[Layout], shop: Shop, *, permute: bool = True) -> list[Layout]:
@@ -105,12 +104,12 @@ def plain_order(tree: Indexed) -> list[Broken]:
     def walk(number: int) -> None:
         node = tree.nodes[number]
         if isinstance(node, Blank):
-            order.append((number, 0, 1, -1))
+            order.append((number, 0, 1, -1, 0))
             return
         n = len(node.children)
         for i in range(n):
             if i < n - 1:
-                order.append((number, i, n, i + 1))
+                order.append((number, i, n, i + 1, 0))
             if tree.inner[number][i] >= 0:
                 walk(tree.inner[number][i])
 

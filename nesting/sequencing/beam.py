@@ -97,20 +97,25 @@ def _best(
 
 
 def modelled(work: Work, order: list[Broken]) -> int:
-    """Time of an order, the breaks inside blanks left out. [ms]"""
-    total, last = 0, None
+    """Time of an order, each break measured from the edge that serves best, those inside blanks left out. [ms]"""
     made: tuple[PieceKey, ...] = (work.start(),)
+    setting = work.rates.setting if work.habit is Habit.STOP else 0
+    # least time so far by the measure that the stop is set to
+    ways: dict[int | None, int] = {None: 0}
     for what in order:
         piece: PieceKey = (what[0], what[1], what[2])
-        total += 0 if piece in made else work.grip(piece)
-        options = [m for m in work.moves(piece) if m.what == what]
-        move = min(options, key=lambda m: (m.measure != last, m.cost))
-        if move.measure is not None and move.measure != last and work.habit is Habit.STOP:
-            total += work.rates.setting
-        total += move.cost
-        last = move.measure if move.measure is not None else last
-        made = move.makes
-    return total
+        grip = 0 if piece in made else work.grip(piece)
+        after: dict[int | None, int] = {}
+        for move in work.moves(piece):
+            if move.what[:4] != what[:4]:
+                continue
+            for last, spent in ways.items():
+                measure = last if move.measure is None else move.measure
+                cost = spent + grip + move.cost + (setting if measure != last else 0)
+                after[measure] = min(cost, after.get(measure, cost))
+            made = move.makes
+        ways = after
+    return min(ways.values())
 
 
 __all__ = ["WIDTH", "Move", "best_order", "modelled"]

@@ -34,7 +34,8 @@ class Counts:
     placements
         Pieces laid down to be marked and scored as a whole.
     gram_moves
-        Mass of what is in hand at every break, turn and re-grip, added up. [g]
+        Mass of a piece each time that it is brought to the stop or the edge of the table for a break, or
+        laid down for a whole placement, added up; taking it up and turning it are part of that move. [g]
     changes
         Cuts in another direction than the one before.
     far, hard
@@ -103,6 +104,9 @@ def _of_step(step: Step, habit: Habit, rates: Rates, changed: bool) -> Counts:
     turns, grips = int(step.turns), int(step.takes_up)
     by_hand = habit is not Habit.MACHINE or step.kind is CutKind.SHAPE
     alone = by_hand and step.placement is None
+    # what is laid down once is trimmed, scored and broken where it lies
+    lies = habit is Habit.STRIP and step.piece.made_by is not None and not (turns or grips)
+    moved = int(not lies)
     setting = int(habit is Habit.STOP and step.distance is not None and not step.stays_set)
     marks = len(step.marks)
     if habit is Habit.STRIP:
@@ -117,10 +121,8 @@ def _of_step(step: Step, habit: Habit, rates: Rates, changed: bool) -> Counts:
     time += setting * rates.setting + marks * rates.mark
     if by_hand:
         time += rates.score + rates.score_metre * step.score // METRE
-    if alone:
+    if by_hand and moved:
         time += rates.slide + rates.slide_kg * mass // 1000
-    elif step.is_first and step.placement is not None:
-        time += rates.slide + rates.slide_kg * step.placement.piece.mass // 1000
     return Counts(
         cuts=1,
         turns=turns,
@@ -128,7 +130,7 @@ def _of_step(step: Step, habit: Habit, rates: Rates, changed: bool) -> Counts:
         settings=setting,
         marks=marks,
         placements=int(step.is_first),
-        gram_moves=mass * (1 + turns + grips),
+        gram_moves=mass * moved,
         changes=int(changed),
         far=int(4 * small < whole),
         hard=int(hard),

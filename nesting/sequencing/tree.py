@@ -174,8 +174,9 @@ class _Reader:
 
 # ---------------------------------------------------------------- from a tree and an order to a layout
 
-Broken = tuple[int, int, int, int]
-"""A break: index of the node, first and last child (exclusive) of the piece, and the child that it comes before."""
+Broken = tuple[int, int, int, int, int]
+"""A break: number of the node, first and last child (exclusive) of the piece, the child that it comes before,
+and the placement that it belongs to, or 0."""
 BLANK = -1
 
 
@@ -229,7 +230,7 @@ class _Writer:
     """Name and lower left corner of the pieces in hand, by node and run of children."""
 
     def broken(self, what: Broken) -> None:
-        number, i, j, m = what
+        number, i, j, m, placement = what
         node = self.tree.nodes[number]
         name, (x, y) = self.at.pop((number, i, j))
         if isinstance(node, Blank):
@@ -253,6 +254,7 @@ class _Writer:
                 makes=makes,
                 kind=bound.kind,
                 level=bound.level,
+                placement=placement or None,
             )
         )
         far = (x + along, y) if axis == X else (x, y + along)

@@ -114,7 +114,7 @@ class Work:
 
     def _blank(self, piece: PieceKey) -> tuple[Move, ...]:
         # its shape cuts keep their order, so that their time is the same wherever they stand
-        return (Move((piece[0], 0, 1, -1), None, 0, (), -1),)
+        return (Move((piece[0], 0, 1, -1, 0), None, 0, (), -1),)
 
     def _breaks(self, piece: PieceKey, node: Node) -> tuple[Move, ...]:
         number, i, j = piece
@@ -126,7 +126,7 @@ class Work:
             cost = turn + self._cost(piece, node, m)
             makes = tuple(k for k in (self.part(number, i, m), self.part(number, m, j)) if k is not None)
             for measure, loose in self._measures(node, number, i, j, m):
-                out.append(Move((number, i, j, m), measure, cost + loose, makes, node.axis))
+                out.append(Move((number, i, j, m, 0), measure, cost + loose, makes, node.axis))
         return tuple(out)
 
     def _places(self, node: Node, number: int, i: int, j: int) -> list[int]:
