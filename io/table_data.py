@@ -229,6 +229,7 @@ class _Sheet:
         for key, value in (
             ("first", step.is_first),
             ("heavy", step.lift is not Lift.ONE),
+            ("scored", step.is_scored or step.placement is not None),
             ("stays", step.stays_set),
             ("turn", step.turns),
             ("take", step.takes_up),

@@ -173,18 +173,17 @@ function placementCard(sheet, card, done, body) {
 
 function stepCard(sheet, card, done, body) {
   const { step } = card;
-  const scored = sheet.habit === "machine" || step.placement !== undefined;
   // what was turned or taken up for a placement lies there already
   const laid = step.first ? { ...step, turn: 0, take: 0 } : step;
   const nodes = heldLines(t("hand", { hand: step.hand }), laid);
   if (step.figure !== undefined) {
     nodes.push(
-      make("p", { class: "verb", "data-say": true }, scored ? t("break_at") : t("score_at")),
+      make("p", { class: "verb", "data-say": true }, t(step.scored ? "break_at" : "score_at")),
       figure(step.figure, { id: "measure", "data-say": `${step.figure} ${DATA.unit}` }),
       make("p", { class: "edge", "data-say": true }, step.from),
     );
   } else {
-    nodes.push(make("p", { class: "verb", "data-say": true }, t("marks_at")));
+    nodes.push(make("p", { class: "verb", "data-say": true }, t(step.scored ? "break_at" : "marks_at")));
     nodes.push(make("ol", { class: "figures marks" }, ...step.marks.map(([text, words, check]) => make(
       "li", {}, text ? figure(text) : make("p", { class: "figure corner" }, t("corner")),
       make("p", { class: "edge", "data-say": true }, words),
