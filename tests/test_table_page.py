@@ -154,7 +154,10 @@ def strips(hand_sheet: Any, panels: list[Panel]) -> Plan:
         column, lower = s.upright(lower, mm(20 + 1800 // len(panels) * (i + 1)), CutKind.MAIN, 2)
         s.panel(column, panel)
     s.cullet(left, low, lower)
-    return replace(s.plan(panels, stock="clear-10 2000x1000"), habit="strip")
+    plan = s.plan(panels, stock="clear-10 2000x1000")
+    (layout,) = plan.layouts
+    cuts = tuple(replace(cut, placement=1 if cut.level == 2 else None) for cut in layout.cuts)
+    return replace(plan, habit="strip", layouts=(replace(layout, cuts=cuts),))
 
 
 @pytest.fixture
@@ -274,6 +277,15 @@ def test_the_walk_says_what_the_steps_say(opened: Opened, request: pytest.Fixtur
     cards = walk_and_check(table)
     placements = 1 if name == "strip_plan" else 0
     assert cards == len(table.plan.layouts[0].cuts) + 2 + placements
+
+
+def test_what_a_machine_has_scored_is_broken(opened: Opened, hand_plan: Plan) -> None:
+    table = opened(replace(hand_plan, habit="machine"))
+    walk_and_check(table)
+    table.press("#back")
+    (step,) = steps_of(table.plan, table.plan.layouts[0])[-1:]
+    assert step.is_scored
+    assert table.words(".verb") == "Break at"
 
 
 def test_the_walk_in_inches(opened: Opened, inch_plan: Plan) -> None:
