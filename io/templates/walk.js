@@ -162,7 +162,7 @@ function placementCard(sheet, card, done, body) {
     make("p", { class: "verb", "data-say": true }, t("mark_at")),
     make("p", { class: "edge", "data-say": true }, placement.from),
     make(
-      "ol", { class: "figures" },
+      "ol", { class: placement.figures.length > 4 ? "figures many" : "figures" },
       ...placement.figures.map((text) => make("li", { "data-say": `${text} ${DATA.unit}` }, figure(text))),
     ),
     make("p", { class: "score" }, t("each_score", { length: placement.score })),
