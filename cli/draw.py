@@ -49,9 +49,9 @@ def _ranges(
     "--as",
     "formats",
     multiple=True,
-    type=click.Choice(["dxf", "svg", "book", "labels"]),
+    type=click.Choice(["dxf", "svg", "book", "labels", "page"]),
     help="What to make; may be given again. book: the cut book, labels: labels for panels and offcuts, both "
-    "PDF.  [default: dxf and svg]",
+    "PDF; page: one HTML file for a tablet at the table.  [default: dxf and svg]",
 )
 @click.option("--sheets", callback=_ranges, metavar="N,N-N", help="Only these sheets and their panels.")
 @options.sheets_alone_option

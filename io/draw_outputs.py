@@ -1,4 +1,4 @@
-"""What `draw` makes of a plan, by name: drawings as DXF and SVG, the cut book, the labels.
+"""What `draw` makes of a plan, by name: drawings as DXF and SVG, the cut book, the labels, the page for the table.
 
 A new output is one entry of `OUTPUTS`: its name, and a function that gives files.
 """
@@ -26,7 +26,7 @@ class Wishes:
     Parameters
     ----------
     sheets
-        Numbers of the sheets; None for all.
+        Numbers of the sheets; None for all. The page for the table always holds all of them.
     panels
         Whether the panels on them are drawn as well.
     unit
@@ -82,7 +82,18 @@ def _labels(plan: Plan, wishes: Wishes) -> Files:
     yield labels_name(plan), content
 
 
-OUTPUTS: Final[Mapping[str, Callable[[Plan, Wishes], Files]]] = {"book": _book, "labels": _labels}
+def _page(plan: Plan, wishes: Wishes) -> Files:
+    from panewright.io.table_page import table_page, table_page_name
+
+    text = table_page(plan, lifts=wishes.lifts, warnings=wishes.warnings)
+    yield table_page_name(plan), text.encode("utf-8")
+
+
+OUTPUTS: Final[Mapping[str, Callable[[Plan, Wishes], Files]]] = {
+    "book": _book,
+    "labels": _labels,
+    "page": _page,
+}
 """Outputs of one file each; DXF and SVG, which share their scenes, come before them."""
 NAMES: Final = (*FORMATS, *OUTPUTS)
 
