@@ -69,6 +69,7 @@ def _done(
     "[default: that of --on]",
 )
 @click.option("--replace", is_flag=True, help="Replace the lists of a day in the out folder.")
+@options.print_option
 @options.json_option
 @click.pass_context
 def command(
@@ -80,6 +81,7 @@ def command(
     done: tuple[tuple[str, int], ...],
     bought: date | None,
     replace: bool,
+    printed: bool,
     as_json: bool,
 ) -> None:
     """Say what is cut on a day from PLANs, plan files or folders with a plan.json.
@@ -126,7 +128,7 @@ def command(
         raise
     data = day_json(day, shop)
     code = Exit.LEFT_OVER if day.late or day.unplaced else Exit.DONE
-    files = day_files(day, shop, data)
+    files = day_files(day, shop, data, printed=printed)
     folder.write(files.items())
     if as_json:
         out_json({"exit_code": int(code), "out": str(out_path), "files": sorted(files), **data})

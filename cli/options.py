@@ -186,6 +186,12 @@ why_option = click.option(
     is_flag=True,
     help="Say why it costs so much: fewer sheets, waste that no plan avoids, the price of rules and panels.",
 )
+print_option = click.option(
+    "--print",
+    "printed",
+    is_flag=True,
+    help="Write the cut book, the labels and the page for the table too, as `panewright draw` makes them.",
+)
 steps_option = click.option(
     "--steps", "show_steps", is_flag=True, help="Show the cut sequence on the screen too, sheet by sheet."
 )

@@ -72,6 +72,8 @@ class Run:
         Say why it costs what it costs.
     panel_drawings
         Draw every panel besides every sheet.
+    printed
+        Write cut book, labels and page too.
     wishes
         What the plan has to respect besides.
     """
@@ -89,6 +91,7 @@ class Run:
     show_waste: bool = False
     ask_why: bool = False
     panel_drawings: bool = True
+    printed: bool = False
     wishes: Wishes = field(default_factory=Wishes)
 
 
@@ -154,7 +157,7 @@ def plan_and_write(run: Run) -> Exit:
     with Interrupt():
         checked(plan)
         figures = figures_of(plan)
-        files = plan_files(plan, figures, wanted.shop, panel_drawings=run.panel_drawings)
+        files = plan_files(plan, figures, wanted.shop, panel_drawings=run.panel_drawings, printed=run.printed)
         with OutFolder(run.out, plan_id=plan.id, replace=run.replace) as folder:
             for name, content in files.items():
                 folder.write(name, content)
@@ -304,7 +307,7 @@ def _tell(
         said |= {"work": work_json(plan_work(plan, lifts=shop.lifts, rates=shop.work.rates))}
         out_json(said if answers is None else said | {"why": why_json(answers)})
     else:
-        steps = what_to_open(plan, run.out)
+        steps = what_to_open(plan, run.out, printed=run.printed)
         if run.show_steps:
             out(as_text(screen_tables(plan, lifts=shop.lifts)))
         if run.show_waste:
