@@ -143,16 +143,21 @@ class Drawing {
     svgNode("text", { y: size * 0.35, "font-size": size, "text-anchor": "middle" }, group).textContent = word;
   }
 
-  // the measure of a score beyond its end, in line with it as draughtsmen write it
+  // the measure of a score beyond its end, in line with it as draughtsmen write it; beside it where there is no room
   lineWords(over, [x1, y1, x2, y2], words, px) {
     const size = 22 * px;
     const [gap, wide] = [8 * px, words.length * 0.58 * size];
     let [x, y, anchor, turn] = [Math.max(x1, x2) + gap, y1, "start", ""];
+    const [left, top, width, height] = this.box;
     if (Math.abs(x2 - x1) > Math.abs(y2 - y1)) {
-      if (x + wide > this.box[0] + this.box[2]) [x, anchor] = [Math.min(x1, x2) - gap, "end"];
+      if (x + wide > left + width) [x, anchor] = [Math.min(x1, x2) - gap, "end"];
+      if (x - wide < left && anchor === "end") [x, y, anchor] = [Math.min(x1, x2) + gap, y - size * 0.7, "start"];
     } else {
       [x, y, turn] = [x1, Math.min(y1, y2) - gap, " rotate(-90)"];
-      if (y - wide < this.box[1]) [y, anchor] = [Math.max(y1, y2) + gap, "end"];
+      if (y - wide < top) [y, anchor] = [Math.max(y1, y2) + gap, "end"];
+      if (y + wide > top + height && anchor === "end") {
+        [x, y, anchor] = [x - size * 0.7, Math.max(y1, y2) - gap, "start"];
+      }
     }
     svgNode("text", {
       class: "dim-words", "text-anchor": anchor, "font-size": size, y: size * 0.36,
