@@ -17,7 +17,8 @@ from hypothesis import strategies as st
 
 from panewright.io import palette
 from panewright.io.drawings import drawing_files
-from panewright.io.dxf_drawing import DrawingFault, dxf_bytes, dxf_escaped
+from panewright.io.dxf_drawing import DrawingFault, dxf_bytes
+from panewright.io.dxf_text import dxf_escaped
 from panewright.io.plan_file import dumps
 from panewright.io.scene import Polyline, Scene, Text, panel_scene, sheet_scene
 from panewright.nesting.outlines import area2
@@ -198,7 +199,7 @@ def test_two_processes_write_the_same_bytes(hand_plan: Plan, tmp_path: Path):
             encoding="utf-8",
             env={**os.environ, "PYTHONHASHSEED": seed, "TZ": zone},
         )
-        assert len(done.stdout.splitlines()) == 2 * (1 + len(hand_plan.panels)) + 2
+        assert len(done.stdout.splitlines()) == 2 * (1 + len(hand_plan.panels)) + 3
         outputs.add(done.stdout)
     assert len(outputs) == 1
 
