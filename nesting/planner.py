@@ -21,6 +21,8 @@ from .job import Job, Variant
 from .joint_blanks import Bundle, lonely, tied
 from .kept import Kept
 from .late import days_extra, order_extra
+from .open_orders.curve import Point, choose
+from .open_orders.judged import RackJudge
 from .optimizer.instance import build
 from .optimizer.params import Params
 from .optimizer.pattern import Pattern
@@ -91,6 +93,9 @@ class Planner:
         A planner of the same panels with less freedom, which has searched: its plans are a start.
     groups
         Whether several angled panels may share a blank.
+    few_open
+        Nests with few open orders are made besides: the number of the point of their `curve` that is
+        taken, or -1 for the one with the fewest late and open orders. None: the plan of the search.
     """
 
     def __init__(
@@ -112,6 +117,7 @@ class Planner:
         workers: int = 2,
         begun: Planner | None = None,
         groups: bool = True,
+        few_open: int | None = None,
     ) -> None:
         self.panels, self.shop, self.seed = tuple(panels), shop, seed
         self.effort, self.program, self.unplaced = effort, program, tuple(unplaced)
@@ -120,6 +126,9 @@ class Planner:
         self._judge: Judge | None = None
         self._due: DuePlan | None = None
         self._begun = begun
+        self._few_open = few_open
+        self.points: list[Point] = []
+        """The curve of nests with few open orders, once the plan is made and if it was asked for."""
         self._fillers = tuple(fillers)
         self.kept = kept or Kept(stock=tuple(stock))
         left_out = {u.panel for u in unplaced}
@@ -270,11 +279,21 @@ class Planner:
         if due is not None:
             repair(due)
         patterns = [due.final(j) if due else job.best.with_all_stock() for j, job in enumerate(self._jobs)]
+        nest = None
+        if self._few_open is not None:
+            every = Judge(self._jobs, self.shop.cutting_days, self.kept, self._start_day)
+            self.points, taken_point = choose(
+                RackJudge.of(every, self.kept, self.panels), patterns, self._few_open
+            )
+            nest, patterns = taken_point.nest, [list(p) for p in taken_point.patterns]
         sheets = cut_sheets(self._jobs, patterns)
         missing = missing_panels(self._jobs, patterns)
         hands = [Hands(job.instance) for job in self._jobs]
         days: list[date] | None = None
-        if judge is not None:
+        if nest is not None:
+            nest.hand_out(hands)
+            sheets, days = list(nest.sheets), None if nest.days is None else list(nest.days)
+        elif judge is not None:
             arranged = judge.arranged(sheets)
             judge.hand_out(arranged, hands)
             sheets, days = arranged.sheets, arranged.days

@@ -8,10 +8,13 @@ from datetime import date
 
 from ..assemble import CutSheet, Hands
 from ..due_judge import Judge
+from ..kept import Kept
 from ..panels import Panel
-from .by_day import in_days, latest_alone
+from .by_day import in_days, late_orders, latest_alone
+from .closing import NODES
 from .hand_out import First, HandOut, Kind, orders_of, orders_on
 from .order import Ordered, fewest_open
+from .table import open_along
 
 TURNS = 2
 """Times that panels are handed out along the order of sheets found for the hand-out before."""
@@ -55,10 +58,10 @@ class Nest:
         for handed in self.handed:
             for kind, panels in handed.items():
                 queues.setdefault(kind, []).extend(panels)
-        for (job, kind), panels in sorted(queues.items()):
-            given = {p.id for p in panels}
-            every = hands[job].panels(kind)
-            hands[job].order(kind, [*panels, *(p for p in every if p.id not in given)])
+        for (job, number), mine in sorted(queues.items()):
+            given = {p.id for p in mine}
+            every = hands[job].panels(number)
+            hands[job].order(number, [*mine, *(p for p in every if p.id not in given)])
 
 
 class RackJudge:
@@ -84,7 +87,19 @@ class RackJudge:
                     for order in orders_of(panel):
                         self.due[order] = min(panel.due, self.due.get(order, panel.due))
 
-    def nest(self, sheets: Sequence[CutSheet], *, nodes: int | None = None) -> Nest:
+    @classmethod
+    def of(cls, judge: Judge, kept: Kept, panels: Iterable[Panel]) -> RackJudge:
+        """The judge where some sheets are kept; `panels` are all that were ordered."""
+        order = {p.id: p.order for p in panels}
+        return cls(
+            judge,
+            [
+                frozenset(order[leaf.panel] for leaf in layout.leaves if leaf.panel in order)
+                for layout in kept.layouts
+            ],
+        )
+
+    def nest(self, sheets: Sequence[CutSheet], *, nodes: int = NODES) -> Nest:
         """The best of some orders of these sheets and of the ways to hand equal panels out.
 
         Parameters
@@ -92,7 +107,7 @@ class RackJudge:
         sheets
             In an order in which those of open orders follow each other.
         nodes
-            States of a search (see `fewest_open`), or None for the default.
+            See `fewest_open`.
         """
         found: list[Nest] = []
         for first in First:
@@ -105,16 +120,29 @@ class RackJudge:
                 order = list(nest.sheets)
         return min(found, key=lambda n: n.key)
 
+    def quick(self, sheets: Sequence[CutSheet]) -> tuple[int, int]:
+        """Late orders and most open at once in this order of the sheets."""
+        handed = self.handed(sheets, First.OPEN)
+        on = [*self.front, *(orders_on(h) for h in handed)]
+        order = range(len(self.front), len(on))
+        late = 0
+        if self.judge.dated and self.judge.start is not None:
+            loads = [self.judge.load(s) for s in sheets]
+            slots = self.judge.days.slots(self.judge.start, loads, self.judge.set_down)
+            late = len(late_orders(on, order, slots, self.due))
+        counts = open_along(on)
+        return late, max(counts[len(self.front) :], default=0)
+
     def handed(self, sheets: Sequence[CutSheet], first: First) -> list[dict[Kind, list[Panel]]]:
         """The panels of each of these sheets."""
         hand = HandOut(self.types, first)
         return [hand.take(((s.job, k), n) for k, n in s.pattern.uses(s.instance).items()) for s in sheets]
 
     def _ordered(
-        self, sheets: Sequence[CutSheet], handed: Sequence[Mapping[Kind, Sequence[Panel]]], nodes: int | None
+        self, sheets: Sequence[CutSheet], handed: Sequence[Mapping[Kind, Sequence[Panel]]], nodes: int
     ) -> Nest:
         on = [*self.front, *(orders_on(h) for h in handed)]
-        front, how = len(self.front), {} if nodes is None else {"nodes": nodes}
+        front = len(self.front)
         days: tuple[date, ...] | None = None
         judge = self.judge
         if judge.dated and judge.start is not None:
@@ -127,11 +155,11 @@ class RackJudge:
                 loads=[*[loads[0]] * front, *loads],
                 taken=judge.set_down,
                 front=front,
-                **how,
+                nodes=nodes,
             )
             ordered, days, late = dated.ordered, dated.days, tuple(x.order for x in dated.late)
         else:
-            ordered = fewest_open(on, latest=latest_alone(on[front:], self.due), front=front, **how)
+            ordered = fewest_open(on, latest=latest_alone(on[front:], self.due), front=front, nodes=nodes)
             late = ordered.eased
         order = [s - front for s in ordered.order[front:]]
         # along the new order equal panels go to the same sheets as before

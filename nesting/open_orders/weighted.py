@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -17,31 +16,14 @@ from ..optimizer.sequential import fill_all
 from .hand_out import First, HandOut
 from .weights import Weights, working_days
 
-
-@dataclass(frozen=True, slots=True)
-class Way:
-    """One way to fill: exponent of the area, first cuts (see `filling`), beam width, share of noise."""
-
-    exponent: float
-    frames: int
-    width: int
-    noise: float
-
-
-WAYS = (
-    Way(1.0, 3, 20, 0.0),
-    Way(1.1, 1, 20, 0.0),
-    Way(1.05, 2, 20, 0.0),
-    Way(1.2, 3, 20, 0.0),
-    Way(1.05, 3, 60, 0.0),
-    Way(1.1, 3, 20, 0.03),
-    Way(1.0, 1, 60, 0.02),
-    Way(1.15, 3, 60, 0.02),
-    Way(1.3, 3, 60, 0.0),
-    Way(1.1, 2, 60, 0.03),
+WAYS = tuple(
+    (exponent, frames, width)
+    for width in (20, 60)
+    for exponent in (1.0, 1.1, 1.2, 1.05, 1.15, 1.3)
+    for frames in (3, 1, 2)
 )
-"""Tried one after another until the nodes are spent."""
-ENOUGH = 6_000_000
+"""Exponent of the area, first cuts (see `filling`) and beam width: tried until the nodes are spent."""
+ENOUGH = 300_000
 """Nodes of the tree search after which no further way is begun, for one glass and one set of weights."""
 
 
@@ -103,7 +85,6 @@ def weighted_nests(
     sheets: Sequence[int],
     weights: Weights,
     days: CuttingDays,
-    seed: int,
     counter: Counter,
     enough: int = ENOUGH,
 ) -> Iterator[list[Pattern]]:
@@ -119,8 +100,6 @@ def weighted_nests(
         Indexes of the stock that may be taken.
     weights, days
         See `Pressing`.
-    seed
-        Of the noise.
     counter
         Receives the nodes.
     enough
@@ -128,18 +107,18 @@ def weighted_nests(
     """
     runner = Runner(instance, counter)
     begun = counter.nodes
-    for number, way in enumerate(WAYS):
+    for number, (exponent, frames, width) in enumerate(WAYS):
         if number and counter.nodes - begun >= enough:
             return
         found = fill_all(
             runner,
             instance.demand,
             sheets,
-            exponent=way.exponent,
-            frames=way.frames,
-            width=way.width,
-            noise=way.noise,
-            rng=np.random.Generator(np.random.PCG64([seed, number])),
+            exponent=exponent,
+            frames=frames,
+            width=width,
+            noise=0.0,
+            rng=np.random.Generator(np.random.PCG64(0)),
             worth=Pressing(instance, weights, days, settled),
         )
         if found is not None:

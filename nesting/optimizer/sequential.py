@@ -121,7 +121,9 @@ def filling(
             value = runner.value(exponent) * worth.factors()
             cache.clear()
         if noise:
-            value = (runner.value(exponent) if worth is None else value) * (1.0 + noise * (2.0 * rng.random(len(value)) - 1.0))
+            value = (runner.value(exponent) if worth is None else value) * (
+                1.0 + noise * (2.0 * rng.random(len(value)) - 1.0)
+            )
         part = rest.in_sight()
         best: tuple[float, int] | None = None
         finish: tuple[int, int] | None = None
