@@ -14,9 +14,13 @@ from datetime import date, timedelta
 from typing import Final
 
 from panewright.io.bench_draw import Draw
+from panewright.io.bench_log import Clock
 from panewright.io.bench_order import Order, shop_panels
+from panewright.io.bench_run import Limits, pass_check
 from panewright.nesting.cutting_days import CuttingDays
+from panewright.nesting.open_orders.curve import least_pressed
 from panewright.nesting.panels import Panel
+from panewright.nesting.planner import Planner
 from panewright.nesting.shop import CuttingChoice, Shop
 from panewright.nesting.stock import StockPiece, Trim
 from panewright.nesting.units import MONEY, mm
@@ -98,3 +102,80 @@ def spread_week(seed: int, kind: Kind) -> Order:
 def capacity(sheets: int) -> CuttingDays:
     """A table that cuts a fifth of so many sheets a day, and a tenth more, rounded to the nearest."""
     return CuttingDays(sheets=max(1, (11 * sheets + 5 * DAYS) // (10 * DAYS)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One point of the curve of a week: sheets, most orders open at once, late orders."""
+
+    sheets: int
+    most_open: int
+    late: int
+    within: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spread:
+    """A week: the cheapest nest and the points with weights, which of them is taken, and CPU seconds.
+
+    Parameters
+    ----------
+    name, group
+        Of the week.
+    rows
+        One a point of the curve; the first is the cheapest nest, its sheets in the best order.
+    taken
+        The point with the least pressure within the tolerance.
+    seconds
+        Of the curve alone.
+    """
+
+    name: str
+    group: int
+    rows: tuple[Row, ...]
+    taken: int
+    seconds: float
+
+
+def spread(week: Order, limits: Limits, clock: Clock, seed: int) -> Spread:
+    """Plan a week by cost alone, then make the curve; the plan that is taken is checked; raises PlanFault."""
+    bare = Planner(week.panels, week.stock, week.shop, seed=seed, effort=limits.effort, any_order=True)
+    bare.start()
+    stop = limits.stop(clock)
+    while not stop(0) and bare.advance():
+        pass
+    sheets = len(bare.finish("bench").layouts)
+    # goes on from that plan, now that the table's capacity is known
+    planner = Planner(
+        week.panels,
+        week.stock,
+        replace(week.shop, cutting_days=capacity(sheets)),
+        seed=seed,
+        effort=limits.effort,
+        any_order=True,
+        start_day=START,
+        few_open=-1,
+        begun=bare,
+    )
+    planner.start()
+    began = clock()
+    plan = planner.finish("bench")
+    seconds = clock() - began
+    pass_check(week.name, plan)
+    rows = tuple(
+        Row(
+            sheets=len(p.nest.sheets),
+            most_open=p.nest.ordered.most_open,
+            late=len(p.nest.late),
+            within=p.within,
+        )
+        for p in planner.points
+    )
+    return Spread(
+        name=week.name, group=week.group, rows=rows, taken=least_pressed(planner.points), seconds=seconds
+    )
+
+
+def spread_weeks(draw: int, seeds: int = 4) -> list[Order]:
+    """So many weeks of every kind."""
+    return [spread_week(draw + number, kind) for kind in KINDS for number in range(seeds)]

@@ -129,6 +129,7 @@ class Planner:
         self._few_open = few_open
         self.points: list[Point] = []
         """The curve of nests with few open orders, once the plan is made and if it was asked for."""
+        self.taken: Point | None = None
         self._fillers = tuple(fillers)
         self.kept = kept or Kept(stock=tuple(stock))
         left_out = {u.panel for u in unplaced}
@@ -280,12 +281,11 @@ class Planner:
             repair(due)
         patterns = [due.final(j) if due else job.best.with_all_stock() for j, job in enumerate(self._jobs)]
         nest = None
-        if self._few_open is not None:
+        if self._few_open is not None and patterns:
             every = Judge(self._jobs, self.shop.cutting_days, self.kept, self._start_day)
-            self.points, taken_point = choose(
-                RackJudge.of(every, self.kept, self.panels), patterns, self._few_open
-            )
-            nest, patterns = taken_point.nest, [list(p) for p in taken_point.patterns]
+            racks = RackJudge.of(every, self.kept, self.panels)
+            self.points, self.taken = choose(racks, patterns, self._few_open)
+            nest, patterns = self.taken.nest, [list(p) for p in self.taken.patterns]
         sheets = cut_sheets(self._jobs, patterns)
         missing = missing_panels(self._jobs, patterns)
         hands = [Hands(job.instance) for job in self._jobs]
