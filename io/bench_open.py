@@ -26,7 +26,7 @@ from panewright.nesting.optimizer.instance import build
 from panewright.nesting.optimizer.runner import Counter
 from panewright.nesting.text import tr
 
-LONG: Final = Kind(name="40 orders, long", orders=40, tanks=(2, 8), sheet=(3210, 2250))
+LONG: Final = Kind(name="40 orders, long", group=4, orders=40, tanks=(2, 8), sheet=(3210, 2250))
 """Weeks of up to 60 sheets."""
 SEEDS: Final = 3
 MIXED: Final = (0, 1, 2)

@@ -44,15 +44,16 @@ class Kind:
     """Weeks of one kind: orders, tanks of an order, and the sheet. [mm]"""
 
     name: str
+    group: int
     orders: int
     tanks: tuple[int, int]
     sheet: tuple[int, int]
 
 
 KINDS: Final = (
-    Kind(name="30 orders", orders=30, tanks=(1, 4), sheet=(3210, 2250)),
-    Kind(name="40 orders", orders=40, tanks=(1, 6), sheet=(3210, 2250)),
-    Kind(name="40 large orders", orders=40, tanks=(4, 12), sheet=(6000, 3210)),
+    Kind(name="30 orders", group=1, orders=30, tanks=(1, 4), sheet=(3210, 2250)),
+    Kind(name="40 orders", group=2, orders=40, tanks=(1, 6), sheet=(3210, 2250)),
+    Kind(name="40 large orders", group=3, orders=40, tanks=(4, 12), sheet=(6000, 3210)),
 )
 
 
@@ -63,7 +64,7 @@ def _tank(draw: Draw) -> tuple[int, int, int]:
 
 def spread_week(seed: int, kind: Kind) -> Order:
     """A week by its seed."""
-    draw = Draw(seed, KINDS.index(kind))
+    draw = Draw(seed, kind.group - 1)
     usual = [_tank(draw) for _ in range(USUAL)]
     panels: list[Panel] = []
     areas: list[int] = []
@@ -92,7 +93,7 @@ def spread_week(seed: int, kind: Kind) -> Order:
     )
     return Order(
         name=f"{kind.name} {seed}",
-        group=KINDS.index(kind) + 1,
+        group=kind.group,
         panels=tuple(replace(p, due=due[p.order]) for p in panels),
         stock=(sheet,),
         shop=Shop(cutting=CuttingChoice(levels=3, last_cut=True, break_out=mm(BREAK_OUT))),
