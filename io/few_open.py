@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from panewright.io.numbers_text import money
+from panewright.io.numbers_text import decimal, money
 from panewright.nesting.open_orders.curve import Point
 from panewright.nesting.open_orders.weights import CURVE
 
@@ -15,8 +15,8 @@ def few_open_json(points: Sequence[Point], taken: Point) -> list[dict[str, Any]]
     return [
         {
             "point": CURVE.index(p.weights) + 1,
-            "urgency": p.weights.urgency,
-            "open": p.weights.begun,
+            "urgency": decimal(round(100 * p.weights.urgency), 2),
+            "open": decimal(round(100 * p.weights.begun), 2),
             "sheets": len(p.nest.sheets),
             "cost": money(p.nest.cost),
             "most_open": p.nest.ordered.most_open,
