@@ -39,6 +39,7 @@ SETS: Final = {
     "angled-glass": _SOME,
     "angled-weeks": frozenset({"sample", "only", "draw"}),
     "angled-pairs": frozenset({"sample", "only", "draw"}),
+    "sequence": frozenset({"sample", "only", "draw"}),
     "sample": frozenset(),
     "tanks": frozenset({"draw"}),
     "open-orders": frozenset({"sample", "only", "draw"}),
@@ -156,6 +157,7 @@ def command(
       angled-glass     eight lists of angled glass panels, cuts at any angle
       angled-weeks     drawn weeks of angled panels, cut singly and in groups
       angled-pairs     10,000 drawn pairs of convex panels
+      sequence         what eight drawn weeks and the sample ask of the table
       sample           the sample week of `panewright demo`
       tanks            CPU time from 10,000 drawn tanks to panels, and of a thickness check
       open-orders      the order of sheets: stored problems, optima known, and drawn weeks
@@ -239,6 +241,10 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
             from panewright.cli.bench_open import weights
 
             return weights(wanted)
+        case "sequence":
+            from panewright.cli.bench_sequence import sequence
+
+            return sequence(wanted)
         case "angled-weeks":
             from panewright.cli.bench_angled import weeks
 

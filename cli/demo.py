@@ -86,6 +86,7 @@ def command(
                 as_json=as_json,
                 show_steps=show_steps,
                 show_waste=show_waste,
+                printed=True,
             )
         )
     ctx.exit(code)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +15,7 @@ from panewright.cli.output import err, out
 from panewright.nesting.text import tr, tr_count
 
 if TYPE_CHECKING:
+    from panewright.io.draw_outputs import Wishes
     from panewright.nesting.plan import Plan
     from panewright.nesting.units import LengthUnit
 
@@ -47,13 +49,28 @@ def _ranges(
     "--as",
     "formats",
     multiple=True,
-    type=click.Choice(["dxf", "svg"]),
-    help="Format; may be given twice.  [default: both]",
+    type=click.Choice(["dxf", "svg", "book", "labels", "page"]),
+    help="What to make; may be given again. book: the cut book, labels: labels for panels and offcuts, both "
+    "PDF; page: one HTML file for a tablet at the table.  [default: dxf and svg]",
 )
 @click.option("--sheets", callback=_ranges, metavar="N,N-N", help="Only these sheets and their panels.")
 @options.sheets_alone_option
 @click.option(
     "--unit", type=click.Choice(["mm", "in"]), help="Unit of the drawings.  [default: that of the plan]"
+)
+@options.shop_option
+@click.option(
+    "--paper",
+    type=click.Choice(["A4", "Letter"], case_sensitive=False),
+    help="Paper of the cut book.  [default: that of the shop file]",
+)
+@click.option(
+    "--first",
+    type=click.IntRange(min=1),
+    default=1,
+    show_default=True,
+    metavar="N",
+    help="Position of the first label on its sheet, for one that was used in part.",
 )
 @options.replace_option
 @click.pass_context
@@ -65,18 +82,24 @@ def command(
     sheets: tuple[tuple[int, int], ...] | None,
     sheets_alone: bool,
     unit: LengthUnit | None,
+    shop_path: Path | None,
+    paper: str | None,
+    first: int,
     replace: bool,
 ) -> None:
     """Draw PLAN, a plan file or a folder with a plan.json: one drawing a sheet and one a panel.
 
-    A copy of the plan file goes with the drawings. In the folder of the same plan its other files
+    The cut book and the labels are for the table: sheets with their steps in big figures, and a label for
+    every piece in the order in which it comes off. Their paper is that of the shop file. A copy of the plan file goes with the drawings. In the folder of the same plan its other files
     stay. The exit code is 1 where the plan does not pass `panewright check`.
 
     \b
     Example:
       panewright draw week-10/plan.json --out for-the-machine --as dxf --sheets 1,3-5
+      panewright draw week-10 --out for-the-table --as book --as labels
     """
-    from panewright.io.drawings import FORMATS, drawing_files
+    from panewright.io.draw_outputs import NAMES, Wishes, output_files
+    from panewright.io.drawings import FORMATS
     from panewright.io.file_names import PLAN_FILE, is_plan_id
     from panewright.io.out_folder import OutFolder
     from panewright.io.plan_check import check_file
@@ -109,28 +132,26 @@ def command(
                 numbers=", ".join(map(str, missing)),
             )
         )
-    chosen = [wanted for wanted in FORMATS if wanted in (formats or FORMATS)]
+    chosen = [wanted for wanted in NAMES if wanted in (formats or FORMATS)]
     in_unit = unit or plan.length_unit
     use_style(INCH if in_unit == "in" else MM)
+    wishes = Wishes(
+        sheets=None if sheets is None else frozenset(wanted_sheets), panels=not sheets_alone, unit=in_unit
+    )
+    if shop_path is not None or not set(chosen) <= set(FORMATS):
+        wishes = _at_the_table(wishes, shop_path, paper, first)
     if violations:
-        err(
-            tr(
-                "the plan does not pass its check ({first}); it is drawn as it stands, do not cut after it",
-                first=shown(str(violations[0]), 200),
-            )
+        fault = tr(
+            "the plan does not pass its check ({first}); it is drawn as it stands, do not cut after it",
+            first=shown(str(violations[0]), 200),
         )
+        err(fault)
+        wishes = dataclasses.replace(wishes, warnings=(fault,))
     beside = _beside(out_path, plan, original, replace)
     count = 0
     with OutFolder(out_path, plan_id=plan.id, replace=replace) as folder:
         folder.write(PLAN_FILE, original)
-        drawn = drawing_files(
-            plan,
-            formats=chosen,
-            sheets=True if sheets is None else wanted_sheets,
-            panels=not sheets_alone,
-            unit=in_unit,
-        )
-        for name, content in drawn:
+        for name, content in output_files(plan, chosen, wishes):
             folder.write(name, content)
             beside.pop(name.lower(), None)
             count += 1
@@ -147,6 +168,44 @@ def command(
         )
     )
     ctx.exit(Exit.LEFT_OVER if violations else Exit.DONE)
+
+
+def _at_the_table(wishes: Wishes, shop_path: Path | None, paper: str | None, first: int) -> Wishes:
+    """The wishes with what the shop file says about paper, labels, lifting and how lengths are shown.
+
+    Raises
+    ------
+    Failure
+        When the shop file has errors.
+    """
+    from panewright.io.problems import Problems
+    from panewright.nesting.shop_table import Paper
+    from panewright.nesting.units import use_style
+
+    problems = Problems()
+    shop = options.choose_shop(shop_path, problems)
+    for line in problems.lines():
+        err(line)
+    if problems:
+        raise Failure(tr("errors: {count}; nothing was written", count=problems.error_count), Exit.INPUT)
+    if shop.length_style.unit == wishes.unit:
+        use_style(shop.length_style)
+    printing = shop.printing
+    if paper is not None:
+        kinds = {kind.value.lower(): kind for kind in Paper}
+        printing = dataclasses.replace(printing, paper=kinds[paper.lower()])
+    form = printing.labels
+    places = form.columns * form.rows if form.paper is not None else 1
+    if first > places:
+        raise click.UsageError(
+            tr_count(
+                "--first {first}: the shop file has {count} label a page",
+                "--first {first}: the shop file has {count} labels a page",
+                places,
+                first=first,
+            )
+        )
+    return dataclasses.replace(wishes, printing=printing, lifts=shop.lifts, first=first)
 
 
 def _beside(folder: Path, plan: Plan, original: bytes, replace: bool) -> dict[str, tuple[str, bytes]]:

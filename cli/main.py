@@ -5,13 +5,16 @@ from __future__ import annotations
 import difflib
 import importlib
 import signal
+import sys
 from collections.abc import Sequence
 from typing import Any, Final, NoReturn
 
 import click
 
 from panewright.cli import failures, output
-from panewright.nesting.text import tr
+from panewright.cli.language import ask, language_option, spoken
+from panewright.cli.translated import translated
+from panewright.nesting.text import ENGLISH, tr
 
 COMMANDS: Final = {
     "demo": ("panewright.cli.demo", "Plan the sample week of an invented shop, to see what comes out."),
@@ -20,10 +23,16 @@ COMMANDS: Final = {
     "panels": ("panewright.cli.panels", "Show the panels of tanks, with thickness check and drawings."),
     "plan": ("panewright.cli.plan", "Plan order lists on stock: layouts, cut sequence, waste, drawings."),
     "check": ("panewright.cli.check", "Replay a plan file cut by cut and check it against its rules."),
-    "draw": ("panewright.cli.draw", "Draw a plan file again, as DXF or SVG."),
+    "draw": (
+        "panewright.cli.draw",
+        "Draw a plan file again: DXF, SVG, cut book, labels, page for the table.",
+    ),
+    "day": ("panewright.cli.day", "Say what to cut on a day, where it waits, and what is late."),
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
 }
 """Name -> (module that holds `command`, line for the list of commands)."""
+ENGLISH_ONLY: Final = "bench"
+"""Speaks English whatever is asked for: it is for whoever changes the program."""
 
 
 class LazyGroup(click.Group):
@@ -41,7 +50,9 @@ class LazyGroup(click.Group):
         command = module.command
         if not isinstance(command, click.Command):
             raise TypeError(f"{module.__name__}.command is no command")
-        return command
+        if cmd_name == ENGLISH_ONLY:
+            ask(ENGLISH.code)
+        return translated(command)
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -65,10 +76,14 @@ class LazyGroup(click.Group):
         """Run, and leave with the exit code of `failures.Exit`."""
         extra["standalone_mode"] = False
         state: dict[str, bool] = {}
-        code = failures.guard(
-            lambda: super(LazyGroup, self).main(args, prog_name or "panewright", obj=state, **extra),
-            debug=lambda: state.get("debug", False),
-        )
+        with spoken(sys.argv[1:] if args is None else args):
+            code = failures.guard(
+                # `copy` keeps the class, and with it the table of commands
+                lambda: click.Group.main(
+                    translated(self), args, prog_name or "panewright", obj=state, **extra
+                ),
+                debug=lambda: state.get("debug", False),
+            )
         raise SystemExit(int(code))
 
 
@@ -102,6 +117,7 @@ def _set_debug(ctx: click.Context, _: click.Parameter, wanted: bool) -> None:
     callback=_set_debug,
     help="Show the trace of an error.",
 )
+@language_option
 @click.option(
     "--version",
     is_flag=True,

@@ -138,7 +138,7 @@ own_blanks_option = click.option(
 )
 
 
-def _day(ctx: click.Context, parameter: click.Parameter, value: str | None) -> date | None:
+def read_day(ctx: click.Context, parameter: click.Parameter, value: str | None) -> date | None:
     """A day as in 2027-03-08."""
     if value is None:
         return None
@@ -159,7 +159,7 @@ def _day(ctx: click.Context, parameter: click.Parameter, value: str | None) -> d
 from_option = click.option(
     "--from",
     "start_day",
-    callback=_day,
+    callback=read_day,
     metavar="DAY",
     help="First cutting day: every sheet gets a day by what the shop file says the table cuts on one.",
 )
@@ -193,6 +193,12 @@ why_option = click.option(
     "ask_why",
     is_flag=True,
     help="Say why it costs so much: fewer sheets, waste that no plan avoids, the price of rules and panels.",
+)
+print_option = click.option(
+    "--print",
+    "printed",
+    is_flag=True,
+    help="Write the cut book, the labels and the page for the table too, as `panewright draw` makes them.",
 )
 steps_option = click.option(
     "--steps", "show_steps", is_flag=True, help="Show the cut sequence on the screen too, sheet by sheet."
@@ -248,6 +254,7 @@ def choose_shop(path: Path | None, problems: Problems) -> Shop:
     problems
         Collects what is wrong with the file.
     """
+    from panewright.cli.language import of_the_shop
     from panewright.io.problems import shown
     from panewright.io.shop_file import default_shop, read_shop
 
@@ -261,5 +268,6 @@ def choose_shop(path: Path | None, problems: Problems) -> Shop:
             )
         )
         return default_shop()
+    shop = read_shop(path, problems, speak=of_the_shop)
     err(tr("shop: {path}", path=shown(path, 300)))
-    return read_shop(path, problems)
+    return shop

@@ -33,6 +33,7 @@ from panewright.cli import options
 @options.steps_option
 @options.waste_option
 @options.why_option
+@options.print_option
 @options.sheets_alone_option
 @click.pass_context
 def command(
@@ -59,6 +60,7 @@ def command(
     show_steps: bool,
     show_waste: bool,
     ask_why: bool,
+    printed: bool,
     sheets_alone: bool,
 ) -> None:
     """Plan panel LISTs on stock: layouts, cut sequence, waste figures and drawings.
@@ -102,6 +104,7 @@ def command(
             show_waste=show_waste,
             ask_why=ask_why,
             panel_drawings=not sheets_alone,
+            printed=printed,
             wishes=Wishes(
                 keep=keep_path,
                 sheets=sheets or None,

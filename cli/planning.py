@@ -30,6 +30,7 @@ from panewright.io.problems import Problems, shown
 from panewright.io.sequence_files import screen_tables
 from panewright.io.stock_list import read_stock_list, shop_stock
 from panewright.io.why_json import why_json
+from panewright.io.work_words import plan_work, work_json
 from panewright.nesting.checker import check
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.figures import PlanFigures, figures_of
@@ -73,6 +74,8 @@ class Run:
         Say why it costs what it costs.
     panel_drawings
         Draw every panel besides every sheet.
+    printed
+        Write cut book, labels and page too.
     wishes
         What the plan has to respect besides.
     """
@@ -90,6 +93,7 @@ class Run:
     show_waste: bool = False
     ask_why: bool = False
     panel_drawings: bool = True
+    printed: bool = False
     wishes: Wishes = field(default_factory=Wishes)
 
 
@@ -155,7 +159,7 @@ def plan_and_write(run: Run) -> Exit:
     with Interrupt():
         checked(plan)
         figures = figures_of(plan)
-        files = plan_files(plan, figures, wanted.shop, panel_drawings=run.panel_drawings)
+        files = plan_files(plan, figures, wanted.shop, panel_drawings=run.panel_drawings, printed=run.printed)
         with OutFolder(run.out, plan_id=plan.id, replace=run.replace) as folder:
             for name, content in files.items():
                 folder.write(name, content)
@@ -218,14 +222,14 @@ def _why(row: UnplacedRow) -> str:
         return tr(
             "panel {panel} cannot be placed: {rule}: {reason}",
             panel=shown(row.label, 160),
-            rule=row.rule,
+            rule=tr(row.rule),
             reason=row.reason,
         )
     return tr(
         "panel {panel} ({count} pieces) cannot be placed: {rule}: {reason}",
         panel=shown(row.label, 160),
         count=row.pieces,
-        rule=row.rule,
+        rule=tr(row.rule),
         reason=row.reason,
     )
 
@@ -307,14 +311,24 @@ def _tell(
         )
         if planner.taken is not None:
             said |= {"few_open": few_open_json(planner.points, planner.taken)}
+        said |= {"work": work_json(plan_work(plan, lifts=shop.lifts, rates=shop.work.rates))}
         out_json(said if answers is None else said | {"why": why_json(answers)})
     else:
-        steps = what_to_open(plan, run.out)
+        steps = what_to_open(plan, run.out, printed=run.printed)
         if run.show_steps:
             out(as_text(screen_tables(plan, lifts=shop.lifts)))
         if run.show_waste:
             out(waste_tables(plan, figures) + "\n")
         if answers is not None:
             out(why_text(answers, plan.currency))
-        out(summary_text(plan, figures, lifts=shop.lifts, folder=run.out, next_steps=steps))
+        out(
+            summary_text(
+                plan,
+                figures,
+                lifts=shop.lifts,
+                folder=run.out,
+                next_steps=steps,
+                rates=shop.work.rates,
+            )
+        )
     return code

@@ -13,7 +13,7 @@ from types import FrameType, TracebackType
 from typing import TYPE_CHECKING, Any, Final, Protocol, Self
 
 from panewright.cli.output import err
-from panewright.nesting.text import tr, tr_count
+from panewright.nesting.text import local_number, tr, tr_count
 from panewright.nesting.units import show_money
 
 if TYPE_CHECKING:
@@ -181,7 +181,7 @@ def _opening(panels: int, limit: Limit) -> str:
         "searching: {count} panel, {seconds} s at most; Ctrl-C keeps the best plan so far",
         "searching: {count} panels, {seconds} s at most; Ctrl-C keeps the best plan so far",
         panels,
-        seconds=f"{limit.seconds:g}",
+        seconds=local_number(f"{limit.seconds:g}"),
     )
 
 
@@ -258,7 +258,7 @@ class _Live:
                 str(row.sheets),
                 show_money(row.cost, self.currency),
                 show_money(row.bound, self.currency),
-                f"{row.steps:,}",
+                local_number(f"{row.steps:,}"),
                 tr("done") if row.done else "",
             )
         self.live.update(table, refresh=True)

@@ -54,11 +54,12 @@ def check(ctx: click.Context, path: Path, as_json: bool) -> None:
       panewright shop check
       panewright shop check monday.toml --json
     """
+    from panewright.cli.language import of_the_shop
     from panewright.io.problems import Problems
     from panewright.io.shop_file import read_shop
 
     problems = Problems()
-    shop = read_shop(path, problems)
+    shop = read_shop(path, problems, speak=of_the_shop)
     if as_json:
         glasses = shop.glass_keys() if not problems else []
         out_json({"file": str(path), **problems.to_json(), "glasses": glasses})

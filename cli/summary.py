@@ -10,15 +10,16 @@ from typing import Final
 
 from panewright.cli.tables import table
 from panewright.cli.unplaced import unplaced_rows
-from panewright.io.numbers_text import kilograms, square_metres
+from panewright.io.numbers_text import kilograms, said_metres
 from panewright.io.plan_summary import StockTaken, cautions, stock_taken
 from panewright.io.problems import shown
+from panewright.io.work_words import RATES, plan_work, work_words
 from panewright.nesting.figures import PlanFigures
 from panewright.nesting.late import DueOrder, Late, late_of, order_of, too_long
 from panewright.nesting.panels import Purpose
 from panewright.nesting.plan import Plan
-from panewright.nesting.shop_table import Lifts
-from panewright.nesting.text import tr, tr_count
+from panewright.nesting.shop_table import Lifts, Rates
+from panewright.nesting.text import local_number, tr, tr_count
 from panewright.nesting.units import show_money
 
 SHOWN_LATE: Final = 30
@@ -30,7 +31,7 @@ def per_cent(value: Fraction | None) -> str:
     if value is None:
         return "-"
     tenths = (value * 2000 + 1) // 2
-    return f"{tenths // 10}.{tenths % 10} %"
+    return local_number(f"{tenths // 10}.{tenths % 10} %")
 
 
 def gap_text(value: Fraction | None) -> str:
@@ -38,14 +39,14 @@ def gap_text(value: Fraction | None) -> str:
     if value is None:
         return "-"
     tenths = -(-value * 1000 // 1)
-    return f"{tenths // 10}.{tenths % 10} %"
+    return local_number(f"{tenths // 10}.{tenths % 10} %")
 
 
 def _stock(title: str, taken: Sequence[StockTaken]) -> str:
     return table(
         title,
         [tr("glass"), tr("stock"), tr("pieces"), tr("kg each")],
-        [[t.glass, t.stock, str(t.count), f"{-(-t.grams // 100) / 10:.1f}"] for t in taken],
+        [[t.glass, t.stock, str(t.count), local_number(f"{-(-t.grams // 100) / 10:.1f}")] for t in taken],
         left=2,
     )
 
@@ -64,7 +65,7 @@ def glasses_table(plan: Plan, figures: PlanFigures) -> str:
                 show_money(f.cost),
                 show_money(outcome.bound.cost),
                 gap_text(figures.gaps[glass]),
-                tr("optimal") if outcome.optimal else tr("feasible ({why})", why=outcome.stopped_by),
+                tr("optimal") if outcome.optimal else tr("feasible ({why})", why=tr(outcome.stopped_by)),
                 per_cent(f.gross_yield),
                 per_cent(f.net_yield),
                 str(f.offcuts),
@@ -92,12 +93,12 @@ def _waste(figures: PlanFigures) -> str:
     return tr(
         "Waste: trim {trim} m2, cullet {cullet} m2, together {mass} kg of scrap; offcuts kept {offcut} m2;"
         " {sheet} m2 of glass taken, {cut} m2 of it panels.",
-        trim=square_metres(f.trim, 2),
-        cullet=square_metres(f.cullet, 2),
-        mass=kilograms(f.scrap_grams),
-        offcut=square_metres(f.offcut, 2),
-        sheet=square_metres(f.sheet, 2),
-        cut=square_metres(f.cut + f.spare + f.filler, 2),
+        trim=said_metres(f.trim),
+        cullet=said_metres(f.cullet),
+        mass=local_number(kilograms(f.scrap_grams)),
+        offcut=said_metres(f.offcut),
+        sheet=said_metres(f.sheet),
+        cut=said_metres(f.cut + f.spare + f.filler),
     )
 
 
@@ -106,7 +107,7 @@ def _fillers(plan: Plan, figures: PlanFigures) -> str:
     return tr(
         "Fillers cut from waste, not in the yield: {pieces}; {area} m2.",
         pieces=", ".join(f"{n} x {shown(name, 60)}" for name, n in sorted(names.items())),
-        area=square_metres(figures.total.filler, 2),
+        area=said_metres(figures.total.filler),
     )
 
 
@@ -167,7 +168,7 @@ def _unplaced(plan: Plan) -> str:
         tr("Unplaced"),
         [tr("panel"), tr("due"), tr("pieces"), tr("rule"), tr("reason")],
         [
-            [row.label, row.due.isoformat() if row.due else "-", str(row.pieces), row.rule, row.reason]
+            [row.label, row.due.isoformat() if row.due else "-", str(row.pieces), tr(row.rule), row.reason]
             for row in rows
         ],
         left=5,
@@ -176,7 +177,13 @@ def _unplaced(plan: Plan) -> str:
 
 
 def summary_text(
-    plan: Plan, figures: PlanFigures, *, lifts: Lifts, folder: Path, next_steps: Sequence[str]
+    plan: Plan,
+    figures: PlanFigures,
+    *,
+    lifts: Lifts,
+    folder: Path,
+    next_steps: Sequence[str],
+    rates: Rates = RATES,
 ) -> str:
     """The whole summary.
 
@@ -190,6 +197,8 @@ def summary_text(
         Where it was written.
     next_steps
         What to open, one line each.
+    rates
+        Of the table, for the modelled time.
     """
     taken = stock_taken(plan)
     ordered = [p for p in plan.panels if p.purpose is Purpose.ORDER]
@@ -211,6 +220,8 @@ def summary_text(
         parts.append(_stock(tr("Buy"), buy))
     if plan.layouts:
         parts += [glasses_table(plan, figures), _waste(figures)]
+        work = work_words(plan_work(plan, lifts=lifts, rates=rates))
+        parts.append(tr("At the table: {work} (modelled by the times of the shop file).", work=work))
         if figures.total.filler:
             parts.append(_fillers(plan, figures))
     if late := late_of(plan):

@@ -44,6 +44,13 @@ def tanks_text(orders: Orders, shop: Shop) -> str:
     )
     if single:
         parts.append(tr("{count} of them are ordered as single panels, which are not checked.", count=single))
+    if shop.work.to_the_mark:
+        parts.append(
+            tr(
+                "Cut sizes of rectangles go up to what the tape shows where an edge is ground; so much more is"
+                " ground off there."
+            )
+        )
     cautions = dict.fromkeys(line for order in orders.tanks for line in order.settled.check.cautions)
     lines = [*cautions, *general_cautions()]
     parts.append("\n".join([tr("Mind:"), *(f"  {line}" for line in lines)]))

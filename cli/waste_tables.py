@@ -4,25 +4,25 @@ from __future__ import annotations
 
 from panewright.cli.summary import per_cent
 from panewright.cli.tables import table
-from panewright.io.numbers_text import kilograms, square_metres
+from panewright.io.numbers_text import kilograms, said_metres
 from panewright.nesting.figures import Figures, PlanFigures
 from panewright.nesting.plan import Plan
-from panewright.nesting.text import tr
+from panewright.nesting.text import local_number, tr
 from panewright.nesting.units import show_money
 
 
 def _row(f: Figures) -> list[str]:
     return [
         str(f.panels),
-        square_metres(f.sheet, 3),
-        square_metres(f.cut, 3),
-        square_metres(f.trim, 3),
-        square_metres(f.cullet, 3),
-        square_metres(f.offcut, 3),
+        said_metres(f.sheet, 3),
+        said_metres(f.cut, 3),
+        said_metres(f.trim, 3),
+        said_metres(f.cullet, 3),
+        said_metres(f.offcut, 3),
         per_cent(f.gross_yield),
         per_cent(f.net_yield),
         per_cent(f.finished_yield),
-        kilograms(f.scrap_grams),
+        local_number(kilograms(f.scrap_grams)),
         show_money(f.cost),
     ]
 
@@ -52,9 +52,9 @@ def waste_tables(plan: Plan, figures: PlanFigures) -> str:
         [
             order,
             str(f.panels),
-            square_metres(f.cut, 3),
-            square_metres(f.finished, 3),
-            square_metres(f.waste_share, 3),
+            said_metres(f.cut, 3),
+            said_metres(f.finished, 3),
+            said_metres(f.waste_share, 3),
             show_money(f.cost_share),
         ]
         for order, f in figures.by_order.items()

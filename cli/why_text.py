@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from panewright.cli.summary import per_cent
 from panewright.cli.tables import table
-from panewright.io.numbers_text import square_metres
+from panewright.io.numbers_text import said_metres
 from panewright.io.problems import shown
 from panewright.nesting.outlines import box
 from panewright.nesting.text import tr, tr_count
@@ -47,7 +47,7 @@ def _lines(one: Why) -> list[str]:
     bound = tr(
         "the bound is {bound}, by {by}; it holds for {plans}",
         bound=show_money(one.bound.cost),
-        by=one.bound.by,
+        by=tr(one.bound.by),
         plans=one.bound.valid_for,
     )
     return [split, bound, _fewer(one), *_stock(one)]
@@ -86,7 +86,7 @@ def _fewer(one: Why) -> str:
             "one sheet fewer: without {stock} the others lack {area} m2, so that larger sheets would have to "
             "take their place; the bound rules out fewer than {least}",
             stock=shown(fewer.stock),
-            area=square_metres(2 * (fewer.panels - fewer.room), 2),
+            area=said_metres(2 * (fewer.panels - fewer.room)),
             least=one.bound.sheets,
         )
     return tr(
@@ -105,7 +105,7 @@ def _rules(rules: Sequence[RulePrice]) -> str:
         [tr("rule"), tr("found to save"), tr("at most")],
         [
             [
-                rule.rule if rule.panels is None else tr("{rule} ({count} panels)", rule=rule.rule,
+                tr(rule.rule) if rule.panels is None else tr("{rule} ({count} panels)", rule=tr(rule.rule),
                                                          count=rule.panels),
                 show_money(rule.found),
                 show_money(rule.most),

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from panewright.io.problems import shown
 from panewright.nesting.costly_blanks import CostlyBlank, costly_blanks
 from panewright.nesting.plan import Layout, Plan
-from panewright.nesting.text import tr_count
+from panewright.nesting.text import local_number, tr_count
 from panewright.nesting.units import show_size
 
 
@@ -28,7 +28,7 @@ def blank_words(plan: Plan, layouts: Iterable[Layout] | None = None) -> list[str
             len(same),
             panel=shown(f"{order}/{name}", 60),
             size=show_size(same[0].width, same[0].height),
-            times=f"{same[0].tenths // 10}.{same[0].tenths % 10}",
+            times=local_number(f"{same[0].tenths // 10}.{same[0].tenths % 10}"),
             least=show_size(*same[0].least),
         )
         for (order, name, _, _), same in found.items()

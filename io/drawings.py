@@ -58,11 +58,18 @@ def drawing_files(
     if not panels:
         return
     on_sheets = {leaf.panel for layout in layouts for leaf in layout.leaves if leaf.panel is not None}
-    # names are settled over all panels, so that a panel keeps its file name whatever is drawn
-    for panel, safe in zip(plan.panels, distinct_names(p.id for p in plan.panels), strict=True):
+    for panel, name in zip(plan.panels, panel_drawing_names(plan), strict=True):
         if sheets is False or panel.id in on_sheets:
-            scene = panel_scene(plan, panel, style=style)
-            yield from _formats(f"{stem}-panel-{safe}", scene, formats, unit)
+            yield from _formats(name, panel_scene(plan, panel, style=style), formats, unit)
+
+
+def panel_drawing_names(plan: Plan) -> list[str]:
+    """Name of the drawing of each panel of the plan, without its ending.
+
+    Names are settled over all panels, so that a panel keeps its file name whatever is drawn.
+    """
+    stem = safe_name(plan.id)
+    return [f"{stem}-panel-{safe}" for safe in distinct_names(p.id for p in plan.panels)]
 
 
 def _formats(

@@ -39,7 +39,7 @@ _KNOWN: Final[dict[int, int]] = {
     6: 1000 * NM_PER_MM,
 }
 """Values of $INSUNITS that are read, and their nanometres."""
-_OTHERS: Final = {
+OTHER_UNITS: Final = {
     3: "miles",
     7: "kilometres",
     8: "microinches",
@@ -224,7 +224,7 @@ def _scale(code: object, drawing: _Drawing, unit_if_none: LengthUnit | None) -> 
             value="$INSUNITS 0",
         )
     else:
-        name = _OTHERS.get(code, "") if isinstance(code, int) else ""
+        name = OTHER_UNITS.get(code, "") if isinstance(code, int) else ""
         drawing.bad(
             tr("the drawing is in {unit}", unit=tr(name) if name else tr("a unit that is not known")),
             readable,

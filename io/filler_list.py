@@ -16,6 +16,7 @@ from panewright.nesting.outlines import narrower_than, rectangle
 from panewright.nesting.panels import Panel, Purpose, cut_of
 from panewright.nesting.shop import Shop
 from panewright.nesting.text import tr
+from panewright.nesting.to_the_mark import to_the_mark
 from panewright.nesting.units import mm, show
 
 COLUMNS: Final = (
@@ -98,7 +99,7 @@ def _filler(table: Table, row: Row, shop: Shop, problems: Problems, rows: dict[s
         cells.bad("edges", error.reason, error.remedy)
         return None
     finished = rectangle(width, height)
-    edges = (edge,) * 4
+    edges = to_the_mark(finished, (edge,) * 4, shop.tape_step(key))
     cut = cut_of(finished, edges)
     if narrower_than(cut, shop.rules(key).break_out):
         cells.bad(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from panewright.io.palette import Layer
 from panewright.io.scene_model import Text, text_width
-from panewright.nesting.outlines import Outline, Point, area2, box, cross
+from panewright.nesting.outlines import Outline, Point, area2, box, cross, is_rectangle
 
 PITCH = 1.6
 """From line to line, in text heights."""
@@ -101,13 +101,22 @@ def _largest(
     *,
     upright: bool,
 ) -> Label | None:
+    x0, y0, x1, y1 = box(outline)
+    x, y = centre
+    # no label reaches further than the box of the outline, and of a rectangle that is all there is to ask
+    wide, high, plain = min(x - x0, x1 - x), min(y - y0, y1 - y), is_rectangle(outline)
     for height in heights:
         for lines in arrangements:
-            long = max(text_width(line, height) for line in lines) / 2 + MARGIN * height + aside / 2
             deep = (len(lines) - 1) * PITCH * height / 2 + (0.5 + MARGIN) * height
+            if round(deep) > (wide if upright else high):
+                continue
+            long = max(text_width(line, height) for line in lines) / 2 + MARGIN * height + aside / 2
             dx, dy = (round(deep), round(long)) if upright else (round(long), round(deep))
-            x, y = centre
-            if not holds(outline, [(x - dx, y - dy), (x + dx, y - dy), (x + dx, y + dy), (x - dx, y + dy)]):
+            if dx > wide or dy > high:
+                continue
+            if not plain and not holds(
+                outline, [(x - dx, y - dy), (x + dx, y - dy), (x + dx, y + dy), (x - dx, y + dy)]
+            ):
                 continue
             texts = []
             for i, line in enumerate(lines):

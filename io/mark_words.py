@@ -1,4 +1,4 @@
-"""Marks of angled scores in words: where they are, how to check them, what rounding them does to the panels."""
+"""Marks in words: where those of angled scores are, how to check them, what rounding does to the panels."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def sheet_mark_words(plan: Plan, layout: Layout, steps: Sequence[Step]) -> str:
     """What is said of the marks of a sheet at its head; empty where none is rounded."""
     rules = plan.rules.get(layout.glass)
     step = rules.mark_step if rules else None
-    if step is None or not any(s.marks for s in steps):
+    if step is None or not any(s.marks or s.measure != s.exact for s in steps):
         return ""
     errors = [part.error for s in steps for part in s.makes if part.error is not None]
     told = [e for e in errors if error_words(e)]

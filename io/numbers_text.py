@@ -8,6 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
+from panewright.nesting.text import local_number
 from panewright.nesting.units import MONEY, NM2_PER_M2
 
 
@@ -42,6 +43,11 @@ def ratio(value: Fraction | None, places: int = 6) -> Raw | None:
 def square_metres(twice: int | Fraction, places: int = 6) -> Raw:
     """Twice an area [nm2] in m2."""
     return decimal(round(Fraction(twice) * 10**places / (2 * NM2_PER_M2)), places)
+
+
+def said_metres(twice: int | Fraction, places: int = 2) -> str:
+    """Twice an area [nm2] in m2, for people: with the decimal sign of the language."""
+    return local_number(square_metres(twice, places))
 
 
 def kilograms(grams: int) -> Raw:

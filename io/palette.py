@@ -38,6 +38,31 @@ class Layer:
     words: str = ""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hatching:
+    """Parallel lines over a tint, so that areas stay apart in black and white.
+
+    Parameters
+    ----------
+    along
+        Direction of the lines.
+    pitch
+        From line to line, in text heights of the drawing.
+    dashes
+        As of a layer; dashes of length 0 are round dots.
+    weight
+        [1/100 mm]
+    colour
+        ``#rrggbb``.
+    """
+
+    along: tuple[int, int]
+    pitch: float
+    dashes: tuple[float, ...] = ()
+    weight: int = 13
+    colour: str
+
+
 BLUE: Final = "#2a6fb0"
 BRICK: Final = "#c4512d"
 GREEN: Final = "#1f8a70"
@@ -81,6 +106,15 @@ POCKET: Final = Layer(
 )
 OPENING: Final = Layer(name="OPENING", colour=PLUM, weight=25, words="opening: drilled or sawn, not scored")
 
+SHARE_PANELS: Final = Layer(name="SHARE-PANELS", weight=35, words="panels of orders")
+SHARE_MORE: Final = Layer(name="SHARE-MORE", weight=25, words="spares and fillers")
+SHARE_KEPT: Final = Layer(name="SHARE-KEPT", weight=25, words="offcuts kept")
+SHARE_TRIM: Final = Layer(name="SHARE-TRIM", weight=25, words="trim")
+SHARE_CULLET: Final = Layer(name="SHARE-CULLET", weight=25, words="cullet")
+
+SHARES: Final = (SHARE_PANELS, SHARE_MORE, SHARE_KEPT, SHARE_TRIM, SHARE_CULLET)
+"""Parts of the sheets taken, in pictures of yield and waste."""
+
 LAYERS: Final = (
     SHEET,
     TRIM_LIMIT,
@@ -114,8 +148,23 @@ TINTS: Final = {
     CULLET.name: "#e9ebed",
     POCKET.name: "#fbe9e3",
     OPENING.name: "#ffffff",
+    SHARE_PANELS.name: "#dbe8f4",
+    SHARE_MORE.name: "#eaf3ef",
+    SHARE_KEPT.name: "#fcf3d9",
+    SHARE_TRIM.name: "#f3f4f5",
+    SHARE_CULLET.name: "#d9dcdf",
 }
 """Light fills, where a format has them."""
+
+HATCHINGS: Final = {
+    OFFCUT.name: Hatching(along=(1, -1), pitch=1.1, dashes=(0, 1.1), weight=35, colour=OCHRE),
+    CULLET.name: Hatching(along=(1, 1), pitch=0.7, weight=13, colour=SLATE),
+    SHARE_MORE.name: Hatching(along=(1, 0), pitch=0.8, weight=13, colour=SLATE),
+    SHARE_KEPT.name: Hatching(along=(1, -1), pitch=0.8, dashes=(0, 0.8), weight=35, colour=OCHRE),
+    SHARE_TRIM.name: Hatching(along=(0, 1), pitch=0.5, weight=13, colour=SLATE),
+    SHARE_CULLET.name: Hatching(along=(1, 1), pitch=0.5, weight=13, colour=SLATE),
+}
+"""Lines over the tint: dots for what is kept, close slanting lines for what is thrown away."""
 
 
 def score_layer(cut: Cut) -> Layer:

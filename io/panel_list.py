@@ -26,8 +26,9 @@ from panewright.nesting.panels import Panel, Turn
 from panewright.nesting.rules import Rules
 from panewright.nesting.shape_findings import ShapeFinding, shape_findings
 from panewright.nesting.shop import Shop
-from panewright.nesting.text import tr
+from panewright.nesting.text import local_number, tr
 from panewright.nesting.tips import TipRule
+from panewright.nesting.to_the_mark import to_the_mark
 from panewright.nesting.units import mm, show, show_size
 
 COLUMNS: Final = (
@@ -166,15 +167,17 @@ def panel_of(table: Table, row: Row, folder: Path, shop: Shop, problems: Problem
     if not cells.fine or edges is None:
         return None
     outline = found.outline
-    rules = shop.rules(key)
+    rules, step = shop.rules(key), shop.tape_step(key)
     try:
+        edges, plain = to_the_mark(outline, edges, step), edges
         shape = cut_shape(outline, edges, rules, turn, tips, found.traced.names)
         laid = laid_square(outline) if turn is Turn.ANY else None
         if laid is not None:
-            along = cut_shape(laid.outline, edges, rules, turn, tips, found.traced.names)
+            flat = to_the_mark(laid.outline, plain, step)
+            along = cut_shape(laid.outline, flat, rules, turn, tips, found.traced.names)
             better = is_rectangle(laid.outline) or _smaller(along.outline, shape.outline, rules)
             if better and _laid(cells, found, laid, openings):
-                outline, shape = laid.outline, along
+                outline, edges, shape = laid.outline, flat, along
                 openings = tuple(
                     relocated(o, lambda points: tuple(map(laid.place, points))) for o in openings
                 )
@@ -221,7 +224,7 @@ def _smaller(one: Outline, other: Outline, rules: Rules) -> bool:
 
 def _laid(cells: Cells, found: FoundOutline, laid: Laid, openings: tuple[Opening, ...]) -> bool:
     """Whether an outline that stands at an angle can be laid along the axes, which is said."""
-    angle = f"{laid.angle % 180:.1f}"
+    angle = local_number(f"{laid.angle % 180:.1f}")
     if any(isinstance(opening, CutOut) for opening in openings):
         cells.note(
             found.column,

@@ -10,10 +10,11 @@ from panewright.io.csv_text import csv_text
 from panewright.io.numbers_text import length
 from panewright.io.opening_words import opening_text
 from panewright.nesting.cut_shape import cut_shape
-from panewright.nesting.edgework import Edge
+from panewright.nesting.edgework import Edge, Work
 from panewright.nesting.outlines import box, is_rectangle
 from panewright.nesting.panels import Panel
 from panewright.nesting.shop import Shop
+from panewright.nesting.text import local_number, tr
 from panewright.nesting.tips import TipRule
 
 HEADER: Final = (
@@ -47,6 +48,21 @@ def edge_text(edge: Edge) -> str:
 def edges_text(edges: Sequence[Edge]) -> str:
     """All edges in their order, one word where they are equal: ``ground|polished|polished|polished``."""
     words = [edge_text(edge) for edge in edges]
+    return words[0] if len(set(words)) == 1 else "|".join(words)
+
+
+def work_words(work: Work) -> str:
+    """An edgework for people."""
+    return tr("as cut") if work is Work.CUT else tr(work.value)
+
+
+def edges_words(edges: Sequence[Edge]) -> str:
+    """As `edges_text`, for people."""
+    words = []
+    for edge in edges:
+        angle = local_number(f"{edge.mitre / 1000:g}") if edge.mitre else ""
+        side = tr(edge.small_face) if edge.small_face else ""
+        words.append(" ".join(word for word in (work_words(edge.work), angle, side) if word))
     return words[0] if len(set(words)) == 1 else "|".join(words)
 
 

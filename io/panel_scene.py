@@ -6,19 +6,20 @@ from math import atan2, degrees, hypot
 
 from panewright.io import palette
 from panewright.io.opening_marks import label_off, mark_openings, measure_openings, opening_lines
+from panewright.io.panel_list_text import work_words
 from panewright.io.pocket_words import pocket_lines
 from panewright.io.problems import shown
 from panewright.io.scene_model import Polyline, Scene, Sketch, Text, Tint, text_width, wrapped
 from panewright.io.sheet_scene import panel_size, unit_words
 from panewright.io.step_words import show_mass
-from panewright.nesting.edgework import Edge, Work
+from panewright.nesting.edgework import Edge
 from panewright.nesting.outlines import box, is_convex, is_rectangle
 from panewright.nesting.panels import Panel, Purpose, Turn
 from panewright.nesting.pieces import length
 from panewright.nesting.plan import Plan
 from panewright.nesting.pockets import Pocket, pockets
 from panewright.nesting.sequence import general_cautions
-from panewright.nesting.text import tr, tr_count
+from panewright.nesting.text import local_number, tr, tr_count
 from panewright.nesting.units import LengthStyle, mm, show, show_size
 
 _LADDER = (2.2, 1.8, 1.5, 1.2, 1.0, 0.8, 0.6, 0.45)
@@ -37,9 +38,9 @@ def panel_grain(panel: Panel) -> int:
 
 def edge_words(edge: Edge, style: LengthStyle | None = None) -> str:
     """Edgework and allowance of one edge: ``polished +1.5 mm``."""
-    words = tr("as cut") if edge.work is Work.CUT else tr(edge.work.value)
+    words = work_words(edge.work)
     if edge.mitre:
-        words = tr("{work} {angle} deg", work=words, angle=f"{edge.mitre / 1000:g}")
+        words = tr("{work} {angle} deg", work=words, angle=local_number(f"{edge.mitre / 1000:g}"))
     if edge.small_face is not None:
         words = tr("{work}, small face {side}", work=words, side=tr(edge.small_face))
     if edge.allowance:

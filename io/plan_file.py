@@ -128,7 +128,7 @@ def _edge(edge: Edge) -> dict[str, Any]:
 
 
 def _cut(cut: Cut) -> dict[str, Any]:
-    return {
+    out = {
         "step": cut.step,
         "piece": cut.piece,
         "from": _point(cut.start),
@@ -137,6 +137,9 @@ def _cut(cut: Cut) -> dict[str, Any]:
         "kind": cut.kind.value,
         "level": cut.level,
     }
+    if cut.placement is not None:
+        out["placement"] = cut.placement
+    return out
 
 
 def _leaf(leaf: Leaf) -> dict[str, Any]:
@@ -173,8 +176,6 @@ def _layout(layout: Layout, beside: Mapping[str, Any]) -> dict[str, Any]:
     }
     if layout.habit is not None:
         out["habit"] = layout.habit
-    if layout.scores_a_placement is not None:
-        out["scores_a_placement"] = layout.scores_a_placement
     return _with(out, beside)
 
 

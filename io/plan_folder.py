@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from panewright.io.draw_outputs import Wishes, output_files
 from panewright.io.drawings import drawing_files
 from panewright.io.file_names import PLAN_FILE
 from panewright.io.plan_file import dumps
@@ -17,7 +18,7 @@ from panewright.nesting.text import tr
 
 
 def plan_files(
-    plan: Plan, figures: PlanFigures, shop: Shop, *, panel_drawings: bool = True
+    plan: Plan, figures: PlanFigures, shop: Shop, *, panel_drawings: bool = True, printed: bool = False
 ) -> dict[str, str | bytes]:
     """Everything that a plan leaves in its folder, by file name.
 
@@ -29,20 +30,39 @@ def plan_files(
         Limits for lifting.
     panel_drawings
         Draw every panel besides every sheet.
+    printed
+        Cut book, labels and the page for the table too.
     """
     return {
         PLAN_FILE: dumps(plan),
-        **sequence_files(plan, lifts=shop.lifts),
+        **sequence_files(plan, lifts=shop.lifts, rates=shop.work.rates),
         **waste_files(plan, figures),
         **dict(drawing_files(plan, panels=panel_drawings)),
+        **(
+            dict(output_files(plan, ("book", "labels", "page"), _wishes(shop)))
+            if printed and plan.layouts
+            else {}
+        ),
     }
 
 
-def what_to_open(plan: Plan, folder: Path) -> list[str]:
+def _wishes(shop: Shop) -> Wishes:
+    return Wishes(printing=shop.printing, lifts=shop.lifts)
+
+
+def what_to_open(plan: Plan, folder: Path, *, printed: bool = False) -> list[str]:
     """What to do next with the folder, one line each."""
     if not plan.layouts:
         return [tr("{name}: the panels that could not be placed", name=PLAN_FILE)]
     return [
+        *(
+            [
+                tr("cut-book-{id}.pdf, labels-{id}.pdf: to print, for the cutting table", id=plan.id),
+                tr("table-page-{id}.html: step by step, on a tablet at the table", id=plan.id),
+            ]
+            if printed
+            else []
+        ),
         tr("sequence-{id}.txt: score by score, for the cutting table", id=plan.id),
         tr("{id}-sheet-...: every sheet as SVG (any browser) and DXF (CAD)", id=plan.id),
         tr("waste-glass-{id}.csv: yield, waste and cost", id=plan.id),

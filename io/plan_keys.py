@@ -25,10 +25,10 @@ EDGE_KEYS: Final = _words("work allowance mitre small_face")
 HOLE_KEYS: Final = _words("kind center diameter")
 CUT_OUT_KEYS: Final = _words("kind outline corner_radius")
 SHEET_KEYS: Final = _words(
-    "number day glass stock is_offcut source habit scores_a_placement cost width height raw trim flaws cuts leaves"
+    "number day glass stock is_offcut source habit cost width height raw trim flaws cuts leaves"
 )
 TRIM_KEYS: Final = _words("left right bottom top")
-CUT_KEYS: Final = _words("step piece from to makes kind level")
+CUT_KEYS: Final = _words("step piece from to makes kind level placement")
 LEAF_KEYS: Final = _words("piece outline is panel turned mirrored offcut raw")
 UNPLACED_KEYS: Final = _words("panel rule reason")
 

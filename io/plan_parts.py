@@ -158,7 +158,7 @@ class Parts(Values):
         makes = self.get(data, "makes", path)
         if not isinstance(makes, list) or len(makes) != 2:
             self.fail(f"{path}.makes", makes, tr("expected two piece names"))
-        level = data.get("level")
+        level, place = data.get("level"), data.get("placement")
         self.keep(data, keys.CUT_KEYS, path)
         return Cut(
             step=self.whole(self.get(data, "step", path), f"{path}.step", 1),
@@ -171,6 +171,7 @@ class Parts(Values):
             ),
             kind=self.choice(CutKind, self.get(data, "kind", path), f"{path}.kind"),
             level=None if level is None else self.whole(level, f"{path}.level", 0, 1000),
+            placement=None if place is None else self.whole(place, f"{path}.placement", 1, 100_000),
         )
 
     def sides(self, value: Any, path: str) -> tuple[Side, ...]:
@@ -233,9 +234,6 @@ class Parts(Values):
             ),
             day=self.day(data.get("day"), f"{path}.day"),
             buy=self.word(["rack", "buy"], data.get("source", "rack"), f"{path}.source") == "buy",
-            scores_a_placement=None
-            if data.get("scores_a_placement") is None
-            else self.whole(data["scores_a_placement"], f"{path}.scores_a_placement", 1, 1000),
             habit=None
             if data.get("habit") is None
             else self.word([h.value for h in Habit], data["habit"], f"{path}.habit"),

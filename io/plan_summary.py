@@ -8,7 +8,7 @@ from typing import Any
 
 from panewright.io.blank_words import blank_words
 from panewright.io.mark_words import mark_warnings
-from panewright.io.numbers_text import kilograms, square_metres
+from panewright.io.numbers_text import kilograms, said_metres
 from panewright.io.plan_file import figures_json
 from panewright.io.problems import shown
 from panewright.nesting.figures import PlanFigures, figures_of, thickness_of
@@ -18,7 +18,7 @@ from panewright.nesting.outlines import box, is_rectangle
 from panewright.nesting.plan import LeafKind, Plan
 from panewright.nesting.sequence import general_cautions
 from panewright.nesting.shop_table import Lifts
-from panewright.nesting.text import tr, tr_count
+from panewright.nesting.text import local_number, tr, tr_count
 from panewright.nesting.units import show
 
 
@@ -64,7 +64,7 @@ def plan_warnings(plan: Plan) -> list[str]:
     """What a plan says of its tanks under the key ``warnings``: too thin glass above all."""
     found = plan.extra.get("warnings")
     lines = [line for line in found if isinstance(line, str)] if isinstance(found, list | tuple) else []
-    return [tr("WARNING: {text}", text=shown(line, 300)) for line in lines]
+    return [tr("WARNING: {text}", text=tr(shown(line, 300))) for line in lines]
 
 
 def cautions(plan: Plan, lifts: Lifts) -> list[str]:
@@ -82,7 +82,7 @@ def cautions(plan: Plan, lifts: Lifts) -> list[str]:
                     "Over {limit} kg, {how}: {count} sheet of {kg} kg.",
                     "Over {limit} kg, {how}: {count} sheets, the heaviest {kg} kg.",
                     sum(t.count for t in heavy),
-                    limit=kilograms(least),
+                    limit=local_number(kilograms(least)),
                     how=how,
                     kg=-(-max(t.grams for t in heavy) // 1000),
                 )
@@ -94,7 +94,7 @@ def cautions(plan: Plan, lifts: Lifts) -> list[str]:
             tr(
                 "Panels of more than {limit} kg: {count}, the heaviest {kg} kg.",
                 count=len(panels),
-                limit=kilograms(lifts.one_grams),
+                limit=local_number(kilograms(lifts.one_grams)),
                 kg=-(-max(p.mass_grams for p in panels) // 1000),
             )
         )
@@ -111,7 +111,7 @@ def cautions(plan: Plan, lifts: Lifts) -> list[str]:
                 "Pieces of cullet as large as an offcut worth keeping: {count}, {area} m2. The shop file says "
                 "how many offcuts one plan may leave (a_plan).",
                 count=count,
-                area=square_metres(twice, 2),
+                area=said_metres(twice),
             )
         )
     lines.append(

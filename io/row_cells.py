@@ -13,7 +13,7 @@ from panewright.io.problems import Problems, Severity
 from panewright.io.table_reader import Row, Table
 from panewright.nesting.glass import INCH_NAMES, designation, glass_key, kind_name
 from panewright.nesting.shop import DateOrder, GlassKind, Process, Shop, UnknownGlass, split_key
-from panewright.nesting.text import tr
+from panewright.nesting.text import local_number, tr
 from panewright.nesting.units import NM_PER_INCH, NM_PER_MM, LengthUnit, mm
 
 YES: Final = ("yes", "y", "true", "x", "1")
@@ -245,7 +245,7 @@ class Cells:
             tr(
                 "the shop has no {kind} glass of {thickness} mm",
                 kind=kind.kind,
-                thickness=designation(thickness),
+                thickness=local_number(designation(thickness)),
             ),
             tr(
                 "it has {list} mm; add others to the shop file",

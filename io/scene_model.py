@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from math import cos, radians, sin
 from typing import Final, Literal
 
@@ -112,6 +113,11 @@ Primitive = Polyline | Tint | Line | Circle | Text
 
 def text_width(text: str, height: int) -> int:
     """Width of a text, estimated rather too wide than too narrow. [nm]"""
+    return _tenths(text) * height // 10
+
+
+@lru_cache(maxsize=20_000)
+def _tenths(text: str) -> int:
     tenths = 0
     for c in text:
         if c in _NARROW:
@@ -122,7 +128,7 @@ def text_width(text: str, height: int) -> int:
             tenths += 16
         else:
             tenths += 10 if c.isupper() else 9
-    return tenths * height // 10
+    return tenths
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,11 +143,14 @@ class Scene:
         The usual text height, to which dashes are measured. [nm]
     parts
         In drawing order.
+    legend
+        Lines that the page around the drawing has to show, where the drawing does not.
     """
 
     title: str
     grain: int
     parts: tuple[Primitive, ...]
+    legend: tuple[str, ...] = ()
 
     def bounds(self) -> tuple[int, int, int, int]:
         """Least x, least y, greatest x, greatest y of everything. [nm]"""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from panewright.io import step_words as words
@@ -20,11 +21,13 @@ from panewright.io.numbers_text import Raw, decimal
 from panewright.io.plan_summary import plan_warnings
 from panewright.io.pocket_words import sheet_pockets
 from panewright.io.problems import shown
+from panewright.io.work_words import RATES, habit_of_sheet, sheet_work, work_csv, work_words
 from panewright.nesting.plan import Layout, Plan
 from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
-from panewright.nesting.shop_table import Lifts
-from panewright.nesting.steps import Caution, Result, Step
-from panewright.nesting.text import tr
+from panewright.nesting.sequencing.score_path import score_path, travel
+from panewright.nesting.shop_table import Lifts, Rates
+from panewright.nesting.steps import Caution, Placement, Result, Step
+from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import current_style, show, show_size
 
 if TYPE_CHECKING:
@@ -65,11 +68,12 @@ def _plan_line(plan: Plan) -> str:
     return tr("plan {plan}", plan=shown(plan.id, 20))
 
 
-def sequence_files(plan: Plan, *, lifts: Lifts = LIFTS) -> dict[str, str]:
-    """The sequence of a plan, by file name: a text for the cutting table and a CSV."""
+def sequence_files(plan: Plan, *, lifts: Lifts = LIFTS, rates: Rates = RATES) -> dict[str, str]:
+    """The sequence of a plan, by file name: a text for the cutting table, a CSV, and what it asks of people."""
     return {
-        f"sequence-{plan.id}.txt": sequence_text(plan, lifts=lifts),
+        f"sequence-{plan.id}.txt": sequence_text(plan, lifts=lifts, rates=rates),
         f"sequence-{plan.id}.csv": sequence_csv(plan, lifts=lifts),
+        f"work-{plan.id}.csv": work_csv(plan, lifts=lifts, rates=rates),
     }
 
 
@@ -105,11 +109,13 @@ def screen_tables(plan: Plan, *, lifts: Lifts = LIFTS) -> Iterator[RenderableTyp
             table.add_row(
                 Text(str(step.number)),
                 Text(
-                    f"{words.piece_words(step.piece)}\n{words.size_words(step.piece)}, "
+                    f"{words.hand_words(step)}\n{words.size_words(step.piece)}, "
                     f"{words.show_mass(step.piece.mass)}"
                 ),
-                Text("\n".join([words.measure_words(step), *_second_measures(step), words.kind_words(step)])),
-                Text("\n".join(_part_line(result) for result in step.makes)),
+                Text(
+                    "\n".join([*_placement_lines(step), words.measure_words(step), *_second_measures(step)])
+                ),
+                Text("\n".join(_part_line(result, step) for result in step.makes)),
                 Text("\n".join(tr(caution.value) for caution in step.cautions)),
             )
         yield table
@@ -117,13 +123,24 @@ def screen_tables(plan: Plan, *, lifts: Lifts = LIFTS) -> Iterator[RenderableTyp
             yield Text("\n  ".join([tr("After the scores, by saw, drill or water jet"), *after]))
 
 
-def _part_line(result: Result) -> str:
-    return tr("{part}: {what}", part=tr(result.part.value), what=_what(result))
+def _placement_lines(step: Step) -> list[str]:
+    """What is marked and scored before the first break of a placement, and what the break is."""
+    kind = [words.kind_words(step)]
+    if step.placement is None:
+        return [*kind, tr("the stop stays set")] if step.stays_set else kind
+    if not step.is_first:
+        return kind
+    marked = words.placement_words(step.placement)
+    return [tr("lay down, mark and score all: {marks}", marks=marked), *kind]
 
 
-def _what(result: Result) -> str:
+def _part_line(result: Result, step: Step) -> str:
+    return tr("{part}: {what}", part=tr(result.part.value), what=_what(result, step))
+
+
+def _what(result: Result, step: Step) -> str:
     """What a part is, its size, and how far rounded marks leave it off that."""
-    said = (words.result_words(result), words.size_words(result), error_words(result.error))
+    said = (words.result_words(result, step.number), words.size_words(result), error_words(result.error))
     return ", ".join(one for one in said if one)
 
 
@@ -172,13 +189,16 @@ def sequence_csv(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
         "second mark",
         "first mark at the table",
         "second mark at the table",
+        f"measure at the table [{unit}]",
         f"score [{unit}]",
         "cut",
     ]
     for part in ("measured part", "other part"):
         header += [part, f"{part} is", f"{part} id", f"{part} width [{unit}]", f"{part} height [{unit}]"]
         header += [f"{part} short by [{unit}]", f"{part} over by [{unit}]"]
-    header += ["mind"]
+    header += ["placement", "measured in it from", f"marks of it [{unit}]", f"mark [{unit}]"]
+    header += [f"mark, exact [{unit}]"]
+    header += ["stop stays set", "turn", "take up", "waiting", "mind"]
     rows = [
         _csv_row(plan, layout, step, () if i else general_cautions())
         for layout in plan.layouts
@@ -210,36 +230,50 @@ def _csv_row(plan: Plan, layout: Layout, step: Step, general: Sequence[str]) -> 
         tr(step.edge.value) if step.edge else "",
         "" if step.distance is None else _number(step.distance),
         *marks,
+        "" if step.table is None else _number(step.table),
         _number(step.score),
         words.kind_words(step),
     ]
     for result in step.makes:
         row += [
             tr(result.part.value),
-            words.result_words(result),
+            words.result_words(result, step.number),
             result.panel or result.offcut or "",
             _number(result.width),
             _number(result.height),
             _number(result.error.missing) if result.error else "",
             _number(result.error.extra) if result.error else "",
         ]
+    placement = step.placement
+    row += [
+        placement.number if placement else "",
+        tr(placement.edge.value) if placement else "",
+        " | ".join(_number(mark) for mark in placement.marks) if placement and step.is_first else "",
+        "" if step.mark is None else _number(step.mark),
+        "" if step.mark is None or step.exact is None else _number(step.exact),
+        tr("yes") if step.stays_set else "",
+        tr("yes") if step.turns else "",
+        tr("yes") if step.takes_up else "",
+        len(step.waiting),
+    ]
     return [*row, "; ".join([*(tr(caution.value) for caution in step.cautions), *general])]
 
 
 def _number(length: int) -> str:
-    return Raw(show(length, unit=False)) if current_style().unit == "mm" else show(length)
+    style = replace(current_style(), is_local=False)
+    return Raw(show(length, style, unit=False)) if style.unit == "mm" else show(length, style)
 
 
 # ---------------------------------------------------------------- text for the table
 
 
-def sequence_text(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
+def sequence_text(plan: Plan, *, lifts: Lifts = LIFTS, rates: Rates = RATES) -> str:
     """The sequence as plain text of fixed width, one step a block, to be read at the cutting table."""
-    sheets = [_sheet_text(plan, layout, lifts) for layout in plan.layouts]
+    sheets = [_sheet_text(plan, layout, lifts, rates) for layout in plan.layouts]
     return "\n".join(sheets) if sheets else f"{_plan_line(plan)}\n{tr('no sheets')}\n"
 
 
-def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts) -> str:
+def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts, rates: Rates) -> str:
     steps = steps_of(plan, layout, lifts=lifts)
     lines = ["=" * LINE, f"{_plan_line(plan)}   {tr('sheet {number}', number=layout.number)}"]
     facts = [
@@ -249,7 +283,8 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts) -> str:
             tr("size"),
             f"{show_size(layout.width, layout.height)}   {words.show_mass(words.sheet_mass(plan, layout))}",
         ),
-        (tr("steps"), str(len(steps))),
+        (tr("habit"), words.habit_words(habit_of_sheet(plan, layout))),
+        (tr("work"), work_words(sheet_work(plan, layout, lifts=lifts, rates=rates))),
     ]
     if layout.day is not None:
         facts.append((tr("day"), layout.day.isoformat()))
@@ -257,20 +292,62 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts) -> str:
     if marks:
         facts.append((tr("marks"), marks))
     for name, value in facts:
-        lines += _hung(f"{name:<8}", value)
+        lines += _hung(_head(name), value)
     first = layout.number == plan.layouts[0].number
     warnings = (*(plan_warnings(plan) if first else ()), *mark_warnings(plan, [layout]))
     for caution in (*warnings, *general_cautions()):
-        lines += _hung("!       ", caution)
+        lines += _hung(_head("!"), caution)
     for step in steps:
+        if step.placement is not None and step.is_first:
+            lines += ["-" * LINE, *_laid(step, step.placement)]
         lines += ["-" * LINE, *_block(step)]
     if after := sheet_pockets(plan, layout):
         lines += ["-" * LINE, tr("AFTER THE SCORES, by saw, drill or water jet")]
         for line in after:
-            lines += _hung("        ", line)
+            lines += _hung(_head(), line)
+    if any(step.is_scored for step in steps):
+        lines += ["-" * LINE, *_score_path(layout)]
     if not steps:
         lines += ["-" * LINE, tr("no cuts: {what}", what=tr("the whole sheet is used as it is"))]
     return "\n".join([*lines, "=" * LINE, ""])
+
+
+def _score_path(layout: Layout) -> list[str]:
+    """The scores of a machine table in the order and direction of its head; x from the left, y from below."""
+    path = score_path(layout)
+    lines = _hung(
+        "",
+        tr(
+            "SCORES before the first break, in this order, from the lower left corner of the sheet; the head "
+            "travels {empty} empty",
+            empty=show(travel(path)),
+        ),
+    )
+    for number, score in enumerate(path, start=1):
+        steps = ", ".join(map(str, sorted(score.steps)))
+        ends = " -> ".join(
+            f"{show(x, unit=False)} | {show(y, unit=False)}" for x, y in (score.start, score.end)
+        )
+        lines += _hung(f"{number:>6}  ", tr("{ends} (steps {steps})", ends=ends, steps=steps))
+    return lines
+
+
+def _laid(step: Step, placement: Placement) -> list[str]:
+    """A placement before its breaks: what is laid down, where it is marked, how often it is scored."""
+    held = placement.piece
+    said = [words.piece_words(held), words.size_words(held), words.show_mass(held.mass), tr(step.lift.value)]
+    if step.turns:
+        said.append(tr("turn it a quarter"))
+    lines = _hung(_head(tr("LAY")), ", ".join(said), 10)
+    lines += _hung(_head(tr("MARK")), words.placement_words(placement), 10)
+    count = tr_count(
+        "{count} score of {length}, then break",
+        "{count} scores of {length}, then break by halves",
+        len(placement.marks),
+        length=show(placement.score),
+    )
+    lines += _hung(_head(tr("SCORE")), count, 10)
+    return [f"{'':<10}{line}" for line in lines]
 
 
 def _block(step: Step) -> list[str]:
@@ -279,28 +356,50 @@ def _block(step: Step) -> list[str]:
     big = [" ".join(d[row] for d in digits) for row in range(3)]
     gutter = max(10, len(big[0]) + 2)
     work: list[str] = []
-    held = f"{words.piece_words(step.piece)}, {words.size_words(step.piece)}"
+    held = f"{words.hand_words(step)}, {words.size_words(step.piece)}"
     work += _hung(
-        tr("HAND") + "    ", f"{held}, {words.show_mass(step.piece.mass)}, {tr(step.lift.value)}", gutter
+        _head(tr("HAND")), f"{held}, {words.show_mass(step.piece.mass)}, {tr(step.lift.value)}", gutter
     )
     for mark in step.marks:
-        work += _hung(tr("MARK") + "    ", mark_words(mark), gutter)
+        work += _hung(_head(tr("MARK")), mark_words(mark), gutter)
         if check := check_words(mark):
-            work += _hung("        ", tr("check: {measure}", measure=check), gutter)
+            work += _hung(_head(), tr("check: {measure}", measure=check), gutter)
     if square := square_words(step):
-        work += _hung("        ", tr("check: {measure}", measure=square), gutter)
-    if not step.marks:
-        work += _hung(tr("MEASURE") + " ", words.measure_words(step), gutter)
-    score = tr("score {length}, {kind}", length=show(step.score), kind=words.kind_words(step))
-    work += _hung("        ", score, gutter)
+        work += _hung(_head(), tr("check: {measure}", measure=square), gutter)
+    if step.placement is not None or step.is_scored:
+        if not step.marks:
+            work += _hung(_head(tr("BREAK")), words.measure_words(step), gutter)
+        work += _hung(_head(), words.kind_words(step), gutter)
+    else:
+        if not step.marks:
+            stays = tr("{measure}; the stop stays set", measure=words.measure_words(step))
+            said = stays if step.stays_set else words.measure_words(step)
+            work += _hung(_head(tr("MEASURE")), said, gutter)
+        score = tr("score {length}, {kind}", length=show(step.score), kind=words.kind_words(step))
+        work += _hung(_head(), score, gutter)
     for result in step.makes:
-        work += _hung("   ->   ", f"{tr(result.part.value).upper()}: {_what(result)}", gutter)
+        work += _hung(_head("   ->"), f"{tr(result.part.value).upper()}: {_what(result, step)}", gutter)
     for caution in step.cautions:
         if caution in (Caution.TWO, Caution.CRANE):
             continue  # the first line says who lifts
-        work += _hung("   !    ", tr(caution.value), gutter)
+        work += _hung(_head("   !"), tr(caution.value), gutter)
     rows = [*big, *[""] * (len(work) - len(big))]
     return [f"{left:<{gutter}}{right}".rstrip() for left, right in zip(rows, work, strict=True)]
+
+
+def _head(word: str = "") -> str:
+    """What stands in front of a line, as wide as the longest word there in the language of the run."""
+    words = (
+        tr("HAND"),
+        tr("LAY"),
+        tr("MARK"),
+        tr("SCORE"),
+        tr("MEASURE"),
+        tr("BREAK"),
+        tr("steps"),
+        tr("marks"),
+    )
+    return f"{word:<{1 + max(7, *map(len, words))}}"
 
 
 def _hung(name: str, value: str, indent: int = 0) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from panewright.io import palette
@@ -19,7 +19,8 @@ from panewright.nesting.panels import Panel
 from panewright.nesting.pieces import CutFault
 from panewright.nesting.placing import placed, placed_openings
 from panewright.nesting.plan import CutKind, Layout, Leaf, LeafKind, Plan
-from panewright.nesting.sequence import general_cautions, steps_of
+from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
+from panewright.nesting.shop_table import Lifts
 from panewright.nesting.text import tr
 from panewright.nesting.units import LengthStyle, current_style, mm, show, show_size
 
@@ -45,6 +46,32 @@ PASSES = 5
 """Labels and step numbers are fitted to each other this often at most; two or three do on common sheets."""
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetView:
+    """How a sheet is drawn.
+
+    Parameters
+    ----------
+    grain
+        The usual text height; None: by the size of the sheet. [nm]
+    ladder
+        Heights of labels, in text heights of the sheet.
+    bare
+        Without title, key of the lines, legend and cautions, for paper that has them elsewhere; a label
+        leaves the size of its panel out where it can be larger so.
+    lifts
+        As in the other outputs of the plan, so that steps are made once.
+    """
+
+    grain: int | None = None
+    ladder: tuple[float, ...] = LADDER
+    bare: bool = False
+    lifts: Lifts = LIFTS
+
+
+WHOLE = SheetView()
+
+
 @dataclass(frozen=True, slots=True)
 class _Wanted:
     """A label to be written into an outline: its lines, the best arrangement first, or all in one line."""
@@ -61,8 +88,10 @@ class _Drawing:
     layout: Layout
     style: LengthStyle | None
     sketch: Sketch
+    view: SheetView = WHOLE
     legend: list[str] = field(default_factory=list)
     labels: list[_Wanted] = field(default_factory=list)
+    fitted: dict[tuple[int, int], Label | None] = field(default_factory=dict)
     edge: list[int] = field(default_factory=lambda: [0, 0, 0, 0])
     """How far the drawing reaches beyond the sheet by now: left, right, bottom, top. [nm]"""
 
@@ -71,7 +100,9 @@ class _Drawing:
         return self.sketch.grain
 
 
-def sheet_scene(plan: Plan, layout: Layout, *, style: LengthStyle | None = None) -> Scene:
+def sheet_scene(
+    plan: Plan, layout: Layout, *, style: LengthStyle | None = None, view: SheetView = WHOLE
+) -> Scene:
     """The drawing of one sheet, its lower left corner at the origin.
 
     Parameters
@@ -82,8 +113,11 @@ def sheet_scene(plan: Plan, layout: Layout, *, style: LengthStyle | None = None)
         The sheet.
     style
         How lengths are written; default: the style set by `use_style`.
+    view
+        For the cut book; default: a drawing of its own.
     """
-    d = _Drawing(plan, layout, style, Sketch(sheet_grain(layout.width, layout.height)))
+    grain = view.grain or sheet_grain(layout.width, layout.height)
+    d = _Drawing(plan, layout, style, Sketch(grain), view)
     panels = {p.id: p for p in plan.panels}
     _tints(d)
     _sheet(d)
@@ -97,6 +131,8 @@ def sheet_scene(plan: Plan, layout: Layout, *, style: LengthStyle | None = None)
     _labels_and_numbers(d)
     _measures(d)
     title = _title(d)
+    if view.bare:
+        return replace(d.sketch.scene(title), legend=tuple(d.legend))
     _notes(d)
     return d.sketch.scene(title)
 
@@ -150,7 +186,10 @@ def _panel(d: _Drawing, leaf: Leaf, panel: Panel) -> None:
     order, name, size = shown(panel.order, 48), shown(panel.name, 48), panel_size(panel, d.style)
     if leaf.mirrored:
         size = tr("{size}, turn over", size=size)
+    arrangements: tuple[tuple[str, ...], ...]
     arrangements = ((order, name, size), (f"{order} {name}", size), (f"{order} {name}  {size}",))
+    if d.view.bare:
+        arrangements = (*arrangements, (order, name), (f"{order} {name}",))
     d.labels.append(_Wanted(leaf.outline, arrangements, f"{order} {name}  {size}", palette.PANEL_TEXT))
 
 
@@ -204,7 +243,7 @@ def _score_marks(d: _Drawing, taken: list[Obstacle]) -> None:
     if not any(cut.kind is CutKind.SHAPE for cut in d.layout.cuts):
         return
     try:
-        steps = steps_of(d.plan, d.layout)
+        steps = steps_of(d.plan, d.layout, lifts=d.view.lifts)
     except CutFault:
         return  # such a plan is drawn as it stands, and whoever draws it is told
     for part in d.sketch.parts:
@@ -216,17 +255,16 @@ def _score_marks(d: _Drawing, taken: list[Obstacle]) -> None:
 
 def _fit_labels(d: _Drawing, hidden: set[int], near: set[int]) -> tuple[list[Label | None], list[str]]:
     """The labels, and the legend of the numbers that stand for those that do not fit."""
-    plain = [round(k * d.grain) for k in LADDER]
-    tight = [round(k * d.grain) for k in ASIDE_LADDER]
+    plain = [round(k * d.grain) for k in d.view.ladder]
+    tight = [round(k * d.grain) for k in (ASIDE_LADDER if d.view is WHOLE else d.view.ladder)]
     labels: list[Label | None] = []
     legend: list[str] = []
     for i, wanted in enumerate(d.labels):
         label = None
         if i in hidden or i in near:
-            room = round(ASIDE * d.grain)
-            label = fitted(wanted.outline, wanted.arrangements, tight, wanted.layer, aside=room)
+            label = _once(d, i, wanted, tight, round(ASIDE * d.grain))
         if label is None and i not in hidden:
-            label = fitted(wanted.outline, wanted.arrangements, plain, wanted.layer)
+            label = _once(d, i, wanted, plain, 0)
         if label is None:
             number = f"({len(legend) + 1})"
             heights = [round(k * d.grain) for k in NUMBER_LADDER]
@@ -236,6 +274,14 @@ def _fit_labels(d: _Drawing, hidden: set[int], near: set[int]) -> tuple[list[Lab
             legend.append(f"{number} {wanted.words}")
         labels.append(label)
     return labels, legend
+
+
+def _once(d: _Drawing, i: int, wanted: _Wanted, heights: Sequence[int], aside: int) -> Label | None:
+    """A label of the lines of text, fitted once for all passes."""
+    key = (i, aside)
+    if key not in d.fitted:
+        d.fitted[key] = fitted(wanted.outline, wanted.arrangements, heights, wanted.layer, aside=aside)
+    return d.fitted[key]
 
 
 def _measures(d: _Drawing) -> None:
@@ -263,6 +309,8 @@ def _title(d: _Drawing) -> str:
     layout, g = d.layout, d.grain
     number = tr("sheet {number} of {count}", number=layout.number, count=len(d.plan.layouts))
     first = " | ".join((tr("plan {plan}", plan=shown(d.plan.id, 20)), number))
+    if d.view.bare:
+        return first
     facts = [
         shown(layout.stock, 60),
         stock_words(layout),

@@ -17,7 +17,7 @@ from panewright.nesting.shop import (
     Shop,
     StockSize,
 )
-from panewright.nesting.units import MONEY, LengthStyle, mm, show
+from panewright.nesting.units import EXACT, MONEY, mm, show
 
 SIZES: Final = ((3210, 2250), (3210, 2550), (6000, 3210))
 """Sheet sizes [mm]: 6000 x 3210 as in EN 572-2; the others by the width of the float ribbon."""
@@ -98,6 +98,7 @@ _HEAD: Final = """\
 # to start from; the shop's own tables, its insurers and the local rules decide.
 
 name = {name}                # heading of lists and drawings
+language = "{language}"          # of all texts: "en" English, "de" Deutsch; lists keep their English columns
 currency = "{currency}"         # three capital letters
 dates = "{dates}"     # "year first": 2027-03-09 alone; "day first": 9.3.2027 too; "month first": 3/9/2027 too
 
@@ -226,7 +227,7 @@ inner_radius = "none"    # least radius of inner corners, which saw, drill or wa
 # longest_angled_score = 2500 # longest score that is not parallel to a side of the sheet: 2500 by hand (a straightedge
 #                        # and an arm reach no further), "none" by machine [common practice]; a panel that needs a
 #                        # longer one is named as impossible
-# marks = 0.5            # marks of angled scores are rounded to this on the texts for the table: 0.5, or "1/32 in"
+# marks = 0.5            # measures and marks are rounded to this on the texts for the table: 0.5, or "1/32 in"
 #                        # where inches are shown, by hand; "exact" by machine [common practice]; as in 0.1, 1 or
 #                        # "1/16 in". The sequence states the error that this makes; exact marks stand in its CSV
 # These follow the thickness t of the glass unless they are set:
@@ -273,6 +274,7 @@ def shop_text(shop: Shop) -> str:
     """
     return _HEAD.format(
         name=_quoted(shop.name),
+        language=shop.language,
         currency=shop.currency,
         dates=shop.date_order,
         show=shop.length_style.unit,
@@ -303,7 +305,7 @@ def _number(value: Fraction) -> str:
 
 
 def _length(length: int) -> str:
-    return show(length, LengthStyle("mm", 6), unit=False)
+    return show(length, EXACT, unit=False)
 
 
 def _steps(steps: tuple[AllowanceStep, ...]) -> str:

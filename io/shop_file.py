@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final
 
+from panewright.io.language import NAMES
 from panewright.io.problems import Problems
 from panewright.io.shop_days import read_cutting_days
 from panewright.io.shop_defaults import default_shop, shop_text
@@ -25,7 +27,7 @@ from panewright.nesting.shop import CuttingChoice, DateOrder, GlassChoice, Glass
 from panewright.nesting.shop_table import Lifts, Table
 from panewright.nesting.text import tr
 from panewright.nesting.tips import TipRule
-from panewright.nesting.units import INCH, LengthStyle, mm
+from panewright.nesting.units import INCH, LengthStyle, mm, show
 
 __all__ = ["default_shop", "read_shop", "write_shop"]
 
@@ -47,7 +49,7 @@ def write_shop(path: Path, *, replace: bool = False) -> None:
         stream.write(shop_text(default_shop()))
 
 
-def read_shop(path: Path, problems: Problems) -> Shop:
+def read_shop(path: Path, problems: Problems, *, speak: Callable[[str], None] | None = None) -> Shop:
     """Read a shop file.
 
     Parameters
@@ -56,12 +58,17 @@ def read_shop(path: Path, problems: Problems) -> Shop:
         A TOML file.
     problems
         Collects every problem; with errors in it the built-in values stand in for what is wrong.
+    speak
+        Is told the language of the file before the rest of it is read.
     """
     data = _load(path, problems)
     base = default_shop()
     if data is None:
         return base
     top = Section(data, "", str(path), problems)
+    language = top.word("language", {code: code for code in NAMES}, base.language)
+    if speak is not None:
+        speak(language)
     kinds = read_kinds(top, base)
     style, list_unit = _lengths(top.section("lengths"), base)
     offcuts = top.section("offcuts")
@@ -75,6 +82,7 @@ def read_shop(path: Path, problems: Problems) -> Shop:
     cutting.close()
     shop = Shop(
         name=top.text("name", base.name),
+        language=language,
         currency=_currency(top, base),
         length_style=style,
         list_unit=list_unit,
@@ -230,7 +238,7 @@ def _distance(part: Section) -> tuple[int, int | None] | None:
     if both[1] < max(2 * both[0], mm(100)):
         part.bad(
             "level1_distance",
-            tr("the greatest distance is below twice the least, or below 100 mm"),
+            tr("the greatest distance is below twice the least, or below {least}", least=show(mm(100))),
             tr('correct it; the second may be "none"'),
         )
         return None

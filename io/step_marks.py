@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
 from math import hypot
+
+import numpy as np
+import numpy.typing as npt
 
 from panewright.io import palette
 from panewright.io.scene_model import Circle, Line, Sketch, Text
@@ -17,6 +19,11 @@ Obstacle = tuple[int, int, int, int]
 
 _PLACES = (50, 42, 58, 34, 66, 27, 73, 21, 79, 16, 84, 12, 88, 8, 92, 5, 95, 3, 97, 100, 0)
 """Where along a cut a ring may sit, the best first. [per cent]"""
+Numbers = npt.NDArray[np.int64]
+_PERCENT: Numbers = np.repeat(np.array(_PLACES, dtype=np.int64), 2)
+_SIDE: Numbers = np.tile(np.array((1, -1), dtype=np.int64), len(_PLACES))
+_FIRST: Numbers = np.arange(2 * len(_PLACES), dtype=np.int64) // 2
+"""What each place costs: the first ones are the best."""
 _SIZES = (100, 80, 62, 46, 34)
 """Sizes of a ring. [per cent]"""
 
@@ -159,26 +166,33 @@ def _place(cut: Cut, grain: int, near: Sequence[Obstacle], lines: Sequence[Obsta
     """The best place of one ring: beside its cut, off labels and rings, off other lines if it can be."""
     (x0, y0), (x1, y1) = cut.start, cut.end
     long = hypot(x1 - x0, y1 - y0) or 1.0
-    best: tuple[int, Point, int] | None = None
-    for rank, size in enumerate(_SIZES[least:]):
-        radius = _full_radius(cut, grain) * size // 100
-        for place, (percent, side) in enumerate(product(_PLACES, (1, -1))):
-            # beside the line and touching it: no line runs through the figures
-            centre = (
-                x0 + (x1 - x0) * percent // 100 - round(side * radius * (y1 - y0) / long),
-                y0 + (y1 - y0) * percent // 100 + round(side * radius * (x1 - x0) / long),
-            )
-            cost = place // 2 + 35 * rank
-            cost += 1000 * sum(_covers(centre, radius, o) for o in near)
-            cost += 25 * sum(_covers(centre, radius, o) for o in lines)
-            # a ring between two lines should be nearer to its own
-            cost += 10 * sum(_covers(centre, radius * 3 // 2, o) for o in lines)
-            if best is None or cost < best[0]:
-                best = (cost, centre, radius)
-        if best is not None and best[0] < 35 * (rank + 1):
+    sizes = [_full_radius(cut, grain) * size // 100 for size in _SIZES[least:]]
+    radius = np.array(sizes, dtype=np.int64)[:, None]
+    # beside the line and touching it: no line runs through the figures
+    x = x0 + (x1 - x0) * _PERCENT // 100 - np.rint(_SIDE * radius * (y1 - y0) / long).astype(np.int64)
+    y = y0 + (y1 - y0) * _PERCENT // 100 + np.rint(_SIDE * radius * (x1 - x0) / long).astype(np.int64)
+    cost = _FIRST + 35 * np.arange(len(sizes))[:, None]
+    cost = cost + 1000 * _covered(x, y, radius, near)
+    cost += 25 * _covered(x, y, radius, lines)
+    # a ring between two lines should be nearer to its own
+    cost += 10 * _covered(x, y, radius * 3 // 2, lines)
+    best, at = int(cost[0].min()), (0, int(cost[0].argmin()))
+    for rank in range(1, len(sizes)):
+        if best < 35 * rank:
             break
-    assert best is not None
-    return best[1], best[2]
+        if (least_cost := int(cost[rank].min())) < best:
+            best, at = least_cost, (rank, int(cost[rank].argmin()))
+    return (int(x[at]), int(y[at])), sizes[at[0]]
+
+
+def _covered(x: Numbers, y: Numbers, radius: Numbers, obstacles: Sequence[Obstacle]) -> Numbers:
+    """How many rectangles the box of each ring meets."""
+    if not obstacles:
+        return np.zeros_like(x)
+    o = np.array(obstacles, dtype=np.int64).T[:, :, None, None]
+    met = (o[0] < x + radius) & (o[2] > x - radius) & (o[1] < y + radius) & (o[3] > y - radius)
+    count: Numbers = met.sum(axis=0, dtype=np.int64)
+    return count
 
 
 def _full_radius(cut: Cut, grain: int) -> int:
@@ -198,12 +212,3 @@ def _close(o: Obstacle, span: Obstacle, reach: int) -> bool:
 def _distance(centre: Point, o: Obstacle) -> float:
     x, y = min(max(centre[0], o[0]), o[2]), min(max(centre[1], o[1]), o[3])
     return hypot(centre[0] - x, centre[1] - y)
-
-
-def _covers(centre: Point, radius: int, o: Obstacle) -> bool:
-    return (
-        o[0] < centre[0] + radius
-        and o[2] > centre[0] - radius
-        and o[1] < centre[1] + radius
-        and o[3] > centre[1] - radius
-    )

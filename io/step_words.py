@@ -7,15 +7,16 @@ from panewright.io.problems import shown
 from panewright.nesting.figures import thickness_of
 from panewright.nesting.glass import mass_grams
 from panewright.nesting.plan import CutKind, Layout, LeafKind, Plan
-from panewright.nesting.steps import Held, Result, Step
-from panewright.nesting.text import tr
+from panewright.nesting.shop_table import Habit
+from panewright.nesting.steps import Held, Placement, Result, Step
+from panewright.nesting.text import local_number, tr
 from panewright.nesting.units import show, show_size
 
 
 def show_mass(grams: int) -> str:
     """A mass in kg with one decimal, rounded up: nobody lifts less than it says."""
     tenths = -(-grams // 100)
-    return tr("{kg} kg", kg=f"{tenths // 10}.{tenths % 10}")
+    return tr("{kg} kg", kg=local_number(f"{tenths // 10}.{tenths % 10}"))
 
 
 def piece_words(held: Held) -> str:
@@ -31,9 +32,51 @@ def size_words(piece: Held | Result) -> str:
     return size if piece.is_rectangle else tr("{size} angled", size=size)
 
 
+def hand_words(step: Step) -> str:
+    """The piece in hand, and whether it has been waiting or is turned first."""
+    said = [piece_words(step.piece)]
+    if step.takes_up:
+        said.append(tr("from the waiting ones"))
+    if step.turns and step.placement is None:
+        said.append(tr("turn it a quarter"))
+    return ", ".join(said)
+
+
+def placement_words(placement: Placement) -> str:
+    """All marks of a placement: ``from the left edge: 402, 804 and 1206 mm``."""
+    edge = tr(placement.edge.value)
+    template = (
+        "from the raw {edge} edge: {marks}" if placement.edge_is_raw else "from the {edge} edge: {marks}"
+    )
+    return tr(template, edge=edge, marks=" | ".join(show(mark) for mark in placement.marks))
+
+
+def habit_words(habit: Habit) -> str:
+    """How a sheet is cut, in a few words."""
+    match habit:
+        case Habit.STOP:
+            return tr("cut by cut, against a stop")
+        case Habit.STRIP:
+            return tr("one placement a strip: mark and score all, then break")
+        case Habit.MACHINE:
+            return tr("scored by machine, then broken out")
+
+
 def measure_words(step: Step) -> str:
-    """Where to score: ``405.5 mm from the left edge``, or both marks of an angled score."""
-    if step.edge is None or step.distance is None:
+    """Where to score, as the tape shows it: ``405.5 mm from the left edge``, or both marks of an angled score."""
+    if step.placement is not None and step.mark is not None:
+        return tr(
+            "the mark {distance} from the {edge} edge",
+            distance=show(step.mark),
+            edge=tr(step.placement.edge.value),
+        )
+    if step.is_scored and step.table is not None and step.edge is not None:
+        return tr(
+            "the score {distance} from the {edge} edge",
+            distance=show(step.table),
+            edge=tr(step.edge.value),
+        )
+    if step.edge is None or step.table is None:
         return tr(
             "from {first} to {second}", first=mark_words(step.marks[0]), second=mark_words(step.marks[1])
         )
@@ -43,7 +86,7 @@ def measure_words(step: Step) -> str:
         template = "{distance} from the raw {edge} edge"
     else:
         template = "{distance} from the {edge} edge"
-    return tr(template, distance=show(step.distance), edge=tr(step.edge.value))
+    return tr(template, distance=show(step.table), edge=tr(step.edge.value))
 
 
 def kind_words(step: Step) -> str:
@@ -59,8 +102,11 @@ def kind_words(step: Step) -> str:
             return tr("shape cut")
 
 
-def result_words(result: Result) -> str:
-    """What a part is: the panel, the offcut with its number, cullet, or the step that cuts it on."""
+def result_words(result: Result, step: int | None = None) -> str:
+    """What a part is: the panel, the offcut with its number, cullet, or the step that cuts it on.
+
+    `step` is that of the break: what is not cut on at once is set aside.
+    """
     match result.kind:
         case LeafKind.PANEL:
             order, name = shown(result.order or "", 40), shown(result.panel_name or "", 40)
@@ -71,7 +117,9 @@ def result_words(result: Result) -> str:
         case LeafKind.CULLET:
             return tr("cullet")
         case None:
-            return tr("cut on in step {step}", step=result.next_step)
+            aside = step is not None and result.next_step != step + 1
+            template = "set aside until step {step}" if aside else "cut on in step {step}"
+            return tr(template, step=result.next_step)
 
 
 def stock_words(layout: Layout) -> str:

@@ -84,7 +84,7 @@ def shop_stock(shop: Shop) -> list[StockPiece]:
             glass=size.glass,
             width=size.width,
             height=size.height,
-            trim=size.trim or shop.trim(size.glass),
+            trim=shop.trim(size.glass, size.trim),
             cost=size.price,
             buyable=True,
             lead_days=size.lead_days,
@@ -234,7 +234,7 @@ def _sheet(cells: Cells, piece: StockPiece) -> StockPiece:
         lead_days = alike[0].lead_days
     # the trim of a stock size is told by side, so it only fits a sheet that lies the same way
     own = [s.trim for s in alike if s.width == piece.width and s.trim is not None]
-    trim = own[0] if own else shop.trim(piece.glass)
+    trim = shop.trim(piece.glass, own[0] if own else None)
     return replace(
         piece,
         name=size.name,

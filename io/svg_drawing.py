@@ -10,6 +10,7 @@ from typing import Final
 from xml.sax.saxutils import escape
 
 from panewright.io import palette
+from panewright.io.hatching import hatch_lines
 from panewright.io.palette import Layer
 from panewright.io.rounded import corners
 from panewright.io.scene_model import Circle, Line, Polyline, Primitive, Scene, Text, Tint
@@ -62,11 +63,22 @@ def svg_text(scene: Scene) -> str:
             f'<rect x="{mm_text(x0)}" y="{mm_text(-y1)}" width="{mm_text(x1 - x0)}" '
             f'height="{mm_text(y1 - y0)}" fill="#ffffff"/>'
         ),
-        *(_part(part) for part in scene.parts),
+        *(line for part in scene.parts for line in _drawn(part, scene.grain)),
         "</svg>",
         "",
     ]
     return "\n".join(lines)
+
+
+def _drawn(part: Primitive, grain: int) -> list[str]:
+    """A part, and the hatching over a tint."""
+    found = [_part(part)]
+    if isinstance(part, Tint) and part.layer.name in palette.HATCHINGS:
+        lines = hatch_lines(part.points, palette.HATCHINGS[part.layer.name], grain)
+        path = " ".join(f"M{_at(a)}L{_at(b)}" for a, b in lines)
+        if path:
+            found.append(f'<path class="hatch-{part.layer.name.lower()}" d="{path}"/>')
+    return found
 
 
 def _styles(scene: Scene, pen: int) -> list[str]:
@@ -80,6 +92,13 @@ def _styles(scene: Scene, pen: int) -> list[str]:
         out.append(f"text.{_class(layer)}{{fill:{colour};stroke:none}}")
         if layer.name in palette.TINTS:
             out.append(f".tint-{layer.name.lower()}{{fill:{palette.TINTS[layer.name]}}}")
+        if (hatching := palette.HATCHINGS.get(layer.name)) is not None:
+            width = mm_text(hatching.weight * 10_000 * pen // PAPER)
+            dashes = ",".join(mm_text(round(d * scene.grain)) for d in hatching.dashes)
+            dash = f";stroke-dasharray:{dashes};stroke-linecap:round" if dashes else ""
+            out.append(
+                f".hatch-{layer.name.lower()}{{fill:none;stroke:{hatching.colour};stroke-width:{width}{dash}}}"
+            )
     return out
 
 

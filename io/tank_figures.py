@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from panewright.io.order_lists import Orders, TankOrder
 from panewright.io.panel_list import Read
-from panewright.io.panel_list_text import edges_text
+from panewright.io.panel_list_text import edges_words, work_words
 from panewright.io.step_words import show_mass
 from panewright.nesting.glass import designation, glass_key, mass_grams
 from panewright.nesting.outlines import Outline, area2, box, is_rectangle
@@ -17,7 +17,7 @@ from panewright.nesting.tanks.by_products import by_products
 from panewright.nesting.tanks.cut import piece_shape
 from panewright.nesting.tanks.made import TankPiece
 from panewright.nesting.tanks.plan_shapes import PlanShape
-from panewright.nesting.text import tr
+from panewright.nesting.text import local_number, tr
 from panewright.nesting.tolerances import Tolerance, tolerance
 from panewright.nesting.units import NM3_PER_GALLON, NM3_PER_LITRE, NM_PER_MM, current_style, show, show_size
 
@@ -91,7 +91,7 @@ def piece_cells(row: PieceRow, quantity: int) -> list[str]:
         outline_words(row.cut),
         show_mass(row.grams).removesuffix(" kg"),
         str(len(piece.openings) or ""),
-        edges_text(piece.edges),
+        edges_words(piece.edges),
     ]
 
 
@@ -116,7 +116,7 @@ def single_cells(read: Read) -> list[str]:
         outline_words(panel.finished),
         outline_words(panel.cut),
         show_mass(panel.mass_grams).removesuffix(" kg"),
-        edges_text(panel.edges),
+        edges_words(panel.edges),
     ]
 
 
@@ -154,7 +154,7 @@ def _verdict(verdict: WallVerdict | BaseVerdict | None) -> list[str]:
             tr("not checked"),
             tr("it or its braces are no float glass, or its least thickness is not known"),
         ]
-    cells = [show_size(*verdict.case.size), designation(verdict.least)]
+    cells = [show_size(*verdict.case.size), local_number(designation(verdict.least))]
     if verdict.brim is None or verdict.stated is None:
         inwards = isinstance(verdict, BaseVerdict) and verdict.case.support is not BaseSupport.BEDDED
         why = (
@@ -168,10 +168,10 @@ def _verdict(verdict: WallVerdict | BaseVerdict | None) -> list[str]:
         said = tr("{reason}; {top}", reason=said, top=verdict.top.words)
     return [
         *cells,
-        f"{verdict.brim.stress:.2f}",
-        f"{verdict.stated.stress:.2f}",
-        f"{verdict.brim.deflection:.2f} mm",
-        f"{verdict.brim.bond:.3f}",
+        local_number(f"{verdict.brim.stress:.2f}"),
+        local_number(f"{verdict.stated.stress:.2f}"),
+        local_number(f"{verdict.brim.deflection:.2f} mm"),
+        local_number(f"{verdict.brim.bond:.3f}"),
         verdict.outcome.words,
         said,
     ]
@@ -233,7 +233,7 @@ def facts(order: TankOrder, shop: Shop) -> list[str]:
             joint=metres(more.joint_length),
             ml=-(-more.silicone_ml // 1000),
             count=more.cartridges,
-            edges=", ".join(f"{work.value} {metres(far)} m" for work, far in more.edgework.items()),
+            edges=", ".join(f"{work_words(work)} {metres(far)} m" for work, far in more.edgework.items()),
         ),
     ]
     if more.heavy:
@@ -256,13 +256,13 @@ def facts(order: TankOrder, shop: Shop) -> list[str]:
 
 def litres(thousandths: int) -> str:
     """A volume in litres, and in US gallons where inches are shown."""
-    text = f"{thousandths / 1000:,.1f} l"
+    text = local_number(f"{thousandths / 1000:,.1f} l")
     if current_style().unit == "in":
         gallons = thousandths * NM3_PER_LITRE / (1000 * NM3_PER_GALLON)
-        text = f"{gallons:,.1f} gal ({text})"
+        text = local_number(f"{gallons:,.1f} gal") + f" ({text})"
     return text
 
 
 def metres(length: int) -> str:
     """A length in metres with two decimals."""
-    return f"{length / (1000 * NM_PER_MM):.2f}"
+    return local_number(f"{length / (1000 * NM_PER_MM):.2f}")

@@ -19,7 +19,7 @@ from panewright.nesting.tanks.tank import Given, Tank, Top, Water
 from panewright.nesting.tanks.vessel import PINWHEEL
 from panewright.nesting.tanks.walls import CornerJoint
 from panewright.nesting.text import tr
-from panewright.nesting.units import mm
+from panewright.nesting.units import mm, show
 
 TANK_COLUMNS: Final = (
     Column("tank", ("tank", "tank name"), about="name of the tank in its order; may be empty"),
@@ -169,7 +169,7 @@ def _optional(cells: Cells, name: str, default: int, least: int, most: int) -> i
     if length is None:
         return default
     if not least <= length <= most:
-        cells.bad(name, tr("the length is out of range"), tr("give at most {most} mm", most=most // mm(1)))
+        cells.bad(name, tr("the length is out of range"), tr("give at most {most}", most=show(most)))
     return length
 
 

@@ -44,7 +44,7 @@ class Violation:
             where.append(tr("piece {name}", name=self.piece))
         if self.panel is not None and self.panel not in self.text:
             where.append(tr("panel {name}", name=self.panel))
-        return ": ".join([*([", ".join(where)] if where else []), f"{self.rule}: {self.text}"])
+        return ": ".join([*([", ".join(where)] if where else []), f"{tr(self.rule)}: {self.text}"])
 
 
 def check(plan: Plan) -> list[Violation]:
@@ -92,7 +92,7 @@ def _sheet(plan: Plan, layout: Layout, panels: dict[str, Panel], out: list[Viola
     for side in Side:
         depth = getattr(layout.trim, side.value)
         if depth < 0 or (depth and side not in layout.raw):
-            report("trim", tr("the side {side} has a trim and is not raw", side=side.value), None, None)
+            report("trim", tr("the side {side} has a trim and is not raw", side=tr(side.value)), None, None)
     if rules.largest_piece is not None:
         long, short = max(rules.largest_piece), min(rules.largest_piece)
         if max(layout.width, layout.height) > long or min(layout.width, layout.height) > short:

@@ -56,7 +56,8 @@ class CuttingDays:
         """What a sheet of so many cuts asks of the table."""
         return Load(1, self.a_sheet + self.a_cut * cuts)
 
-    def _room(self, taken: Load, more: Load) -> bool:
+    def has_room(self, taken: Load, more: Load) -> bool:
+        """Whether a day that has `taken` set down takes `more` as well; an empty day takes any sheet."""
         if self.sheets is not None and taken.sheets + more.sheets > self.sheets:
             return False
         # a sheet that takes longer than a day has a day of its own
@@ -86,7 +87,7 @@ class CuttingDays:
         out: list[date] = []
         day, today = start, taken.get(start, Load())
         for load in loads if self.limited else ():
-            while day.weekday() not in self.working or day in self.free or not self._room(today, load):
+            while day.weekday() not in self.working or day in self.free or not self.has_room(today, load):
                 day += timedelta(days=1)
                 today = taken.get(day, Load())
             today += load

@@ -143,6 +143,18 @@ class DuePlan:
         self._take(j, patterns, key[0])
         return True
 
+    def take(self, j: int, patterns: list[Pattern]) -> bool:
+        """Let another plan of a glass count, if it is no later and no dearer."""
+        key = self._key(j, patterns)
+        if key > self._glasses[j].key:
+            return False
+        self._take(j, patterns, key[0])
+        return True
+
+    def no_later(self, j: int, patterns: list[Pattern]) -> bool:
+        """Whether `take` would take a plan."""
+        return self._key(j, patterns) <= self._glasses[j].key
+
     def final(self, j: int) -> list[Pattern]:
         """The sheets of a glass that count; where stock ran out, with all that it can hold, if no more is late."""
         glass = self._glasses[j]

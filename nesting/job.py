@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 
 from .lp.free_levels import FreeLevels
 from .lp.generation import Generation
@@ -80,6 +81,11 @@ class Variant:
             real=real_sheets(rest),
         )
         return cls(instance, tuple(settled), search)
+
+    def tolerate(self, share: Fraction) -> None:
+        """Let plans of equal cost count as equal whose largest offcuts differ by no more than this share."""
+        if self.search is not None:
+            self.search.keeper.tolerance = share
 
     def start(self) -> None:
         """Make a first whole plan."""

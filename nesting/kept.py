@@ -18,6 +18,7 @@ from .plan_id import plan_id
 from .shop import Shop
 from .stock import StockPiece
 from .text import tr
+from .to_the_mark import same_but_for_the_mark
 
 FOLLOWS = "follows"
 """Key of the plan file: the plans that this one was made from, the nearest first."""
@@ -61,6 +62,8 @@ class Kept:
         The sheets, by number.
     panels
         Ids of the panels on them.
+    as_cut
+        Those of them that the lists would now cut to another mark: as they are on the sheets.
     extras
         Panels on them that no list holds (fillers and spares).
     stock
@@ -75,6 +78,7 @@ class Kept:
 
     layouts: tuple[Layout, ...] = ()
     panels: frozenset[str] = frozenset()
+    as_cut: Mapping[str, Panel] = field(default_factory=dict)
     extras: tuple[Panel, ...] = ()
     stock: tuple[StockPiece, ...] = ()
     follows: tuple[str, ...] = ()
@@ -84,6 +88,10 @@ class Kept:
     def rest(self, panels: Sequence[Panel]) -> list[Panel]:
         """The panels that are still to be planned."""
         return [p for p in panels if p.id not in self.panels]
+
+    def settled(self, panels: Sequence[Panel]) -> list[Panel]:
+        """All panels, those on kept sheets with the cut outline that they have there."""
+        return [self.as_cut.get(p.id, p) for p in panels]
 
     def on(self, glass: str) -> list[Layout]:
         """The kept sheets of a glass."""
@@ -143,10 +151,11 @@ def keep_sheets(
                 )
             )
     chosen = [known[n] for n in wanted if n in known]
-    extras = _same_panels(earlier, chosen, panels, faults)
+    extras, as_cut = _same_panels(earlier, chosen, panels, shop, faults)
     layouts, left = _counted_down(chosen, stock, faults)
     if not faults:
-        _obeys(earlier, layouts, [*panels, *extras], shop, faults)
+        now = [as_cut.get(p.id, p) for p in panels]
+        _obeys(earlier, layouts, [*now, *extras], shop, faults)
     if faults:
         raise CannotKeep(faults)
     ids = {leaf.panel for layout in layouts for leaf in layout.leaves if leaf.panel is not None}
@@ -154,6 +163,7 @@ def keep_sheets(
     return Kept(
         layouts=tuple(layouts),
         panels=frozenset(ids),
+        as_cut=as_cut,
         extras=tuple(extras),
         stock=tuple(left),
         follows=follows,
@@ -177,12 +187,15 @@ def _line(earlier: Plan) -> tuple[tuple[str, ...], int]:
 
 
 def _same_panels(
-    earlier: Plan, chosen: Sequence[Layout], panels: Sequence[Panel], faults: list[Fault]
-) -> list[Panel]:
-    """The panels of the chosen sheets that no list holds; a fault for each that is gone or has changed."""
+    earlier: Plan, chosen: Sequence[Layout], panels: Sequence[Panel], shop: Shop, faults: list[Fault]
+) -> tuple[list[Panel], dict[str, Panel]]:
+    """The panels of the chosen sheets that no list holds, and those cut to another mark than now.
+
+    There is a fault for each that is gone or has changed.
+    """
     now = {p.id: p for p in panels}
     then = {p.id: p for p in earlier.panels}
-    extras = []
+    extras, as_cut = [], {}
     for layout in chosen:
         for leaf in layout.leaves:
             if leaf.panel is None:
@@ -201,6 +214,8 @@ def _same_panels(
                     extras.append(old)
                 continue
             other = [name for name in _SAME if getattr(old, name) != getattr(new, name)]
+            if other and set(other) <= {"cut", "edges"} and _by_another_mark(earlier, old, new, shop):
+                as_cut[old.id], other = replace(new, cut=old.cut, edges=old.edges), []
             if new.from_stock not in (None, layout.stock):
                 other.append("from stock")
             if other:
@@ -211,7 +226,14 @@ def _same_panels(
                         tr("leave the sheet out of --sheets, or give the changed panel a name of its own"),
                     )
                 )
-    return extras
+    return extras, as_cut
+
+
+def _by_another_mark(earlier: Plan, old: Panel, new: Panel, shop: Shop) -> bool:
+    """Whether a panel differs from then only by the mark that its cut size goes up to (see `to_the_mark`)."""
+    plain = [replace(e, allowance=shop.allowance(e.work, new.thickness, e.mitre)) for e in new.edges]
+    steps = (rules.mark_step for rules in (earlier.rules.get(old.glass), shop.rules(new.glass)) if rules)
+    return same_but_for_the_mark(old, new, plain, tuple(steps))
 
 
 def _counted_down(
@@ -260,7 +282,7 @@ def _obeys(
     part = replace(
         earlier,
         id=plan_id(earlier.seed, layouts),
-        rules={layout.glass: shop.rules(layout.glass) for layout in layouts},
+        rules={layout.glass: shop.rules_as_set(layout.glass) for layout in layouts},
         panels=tuple(p for p in panels if p.id in ids),
         layouts=tuple(layouts),
         unplaced=(),

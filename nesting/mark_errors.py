@@ -1,23 +1,26 @@
 """What rounded marks do to the panels: a sheet cut up as the table cuts it, each panel held against its cut outline.
 
 The replay carries two pieces side by side: the exact one, on which the marks are worked out, and the
-real one, whose edges are those of the exact one scored from one rounded mark to the other. Edges of
-both belong together by the step that made them.
+real one, scored where the tape shows it: at a rounded distance from a real edge, or from one rounded mark
+to the other. What nobody measures takes the errors of all measures before it. Edges of both belong
+together by the step that made them.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import isqrt
 
-from .marks import Hook, Measured, Placed, measured
+from .cuttings import cuttings_of
+from .handling import Cutting
+from .marks import Placed
 from .once import once_a_sheet
 from .outlines import Point
 from .panels import Panel
-from .pieces import Corner, Piece, split, whole_sheet
+from .pieces import Corner, Piece, whole_sheet
 from .placing import placed
-from .plan import Cut, CutKind, Layout, Leaf, LeafKind, Plan
+from .plan import Cut, CutKind, Layout, Leaf, Plan
 from .steps import Eaten, SizeError
 from .units import mm
 
@@ -44,6 +47,12 @@ class _Real:
             return None
         i = self.made_by.index(step)
         return self.points[i], self.points[(i + 1) % len(self.points)]
+
+    def beside(self, exact: Piece) -> _Real:
+        """The same, put down where the exact piece lies."""
+        there = [_whole(p) for p in exact.corners]
+        dx, dy = (min(p[k] for p in there) - min(p[k] for p in self.points) for k in (0, 1))
+        return _Real(tuple((x + dx, y + dy) for x, y in self.points), self.made_by) if dx or dy else self
 
 
 @once_a_sheet
@@ -72,51 +81,49 @@ def size_errors(plan: Plan, layout: Layout) -> Mapping[str, SizeError]:
     An edge is off by the distance of its ends from the line on which it should lie, once the panel is
     laid down by one edge and one corner of it: by a corner that no rounding moved if it has one, else
     by such an edge, and among these by what leaves the least. What the piece around it lost or won
-    does not count: only the panel is measured. Distances from a side are taken as exact, as with every
-    main cut.
+    does not count: only the panel is measured. Where main cuts alone leave it, it is too wide or too
+    narrow, and the edge with the larger allowance takes that.
     """
-    rules = plan.rules.get(layout.glass)
-    step = rules.mark_step if rules else None
-    if step is None or not any(_is_angled(cut) for cut in layout.cuts):
+    cuttings = cuttings_of(plan, layout)
+    if not any(one.is_rounded for one in cuttings):
         return {}
     leaves = {leaf.piece: leaf for leaf in layout.leaves}
     panels = {panel.id: panel for panel in plan.panels}
+    main = {one.cut.step for one in cuttings if one.cut.kind is not CutKind.SHAPE}
     found: dict[str, SizeError] = {}
-    for exact, real in _replayed(layout, step):
+    for exact, real in _replayed(layout, cuttings):
         leaf = leaves.get(exact.name)
         panel = panels.get((leaf.panel if leaf else None) or "")
         if leaf is None or panel is None:
             continue
-        error = _error(exact, real, panel, leaf)
+        measure = _error_of_rectangle if max(exact.made_by) in main else _error
+        error = measure(exact, real, panel, leaf)
         if error is not None:
             found[panel.id] = error
     return {leaf.panel: found[leaf.panel] for leaf in layout.leaves if leaf.panel in found}
 
 
-def _is_angled(cut: Cut) -> bool:
-    return cut.start[0] != cut.end[0] and cut.start[1] != cut.end[1]
-
-
-def _replayed(layout: Layout, step: int) -> Iterator[tuple[Piece, _Real]]:
-    """The pieces that shape cuts leave, as they should be and as they are."""
-    leaves = {leaf.piece: leaf for leaf in layout.leaves}
-    pieces: dict[str, Piece] = {"s": whole_sheet(layout)}
-    reals: dict[str, _Real] = {}
-    for cut in layout.cuts:
-        if cut.piece not in pieces:
-            continue
-        piece = pieces.pop(cut.piece)
-        parts = split(piece, cut, layout.number)
+def _replayed(layout: Layout, cuttings: Sequence[Cutting]) -> Iterator[tuple[Piece, _Real]]:
+    """The pieces that are left in the end, as they should be and as they are."""
+    sheet = whole_sheet(layout)
+    pieces: dict[str, Piece] = {"s": sheet}
+    reals: dict[str, _Real] = {"s": _as_it_should_be(sheet)}
+    laid: dict[int, tuple[Point, Point]] = {}
+    shaped: set[str] = set()
+    for one in cuttings:
+        cut, piece, parts = one.cut, one.piece, one.parts
+        del pieces[cut.piece]
         pieces |= {part.name: part for part in (parts.left, parts.right)}
-        if cut.kind is not CutKind.SHAPE:
-            continue
-        real = reals.pop(cut.piece, None) or _as_it_should_be(piece)
-        left, right = (
-            name in leaves and leaves[name].kind is LeafKind.CULLET
-            for name in (parts.left.name, parts.right.name)
-        )
-        how = measured(piece, parts, cut, (left, right), step)
-        halves = _scored(real, piece, how, cut)
+        real = reals.pop(cut.piece)
+        if cut.kind is CutKind.SHAPE:
+            # where its blank came to lie is nothing to a panel
+            real = real if cut.piece in shaped else real.beside(piece)
+            shaped.update(cut.makes)
+        if one.base is not None and one.base.number not in laid:
+            edge = real.edge(one.base.piece.made_by[one.base.index])
+            if edge is not None:
+                laid[one.base.number] = edge
+        halves = _scored(real, one, laid)
         for part, half in zip((parts.left, parts.right), halves or (None, None), strict=True):
             reals[part.name] = half or _as_it_should_be(part)
     for name, real in reals.items():
@@ -134,15 +141,18 @@ def _whole(p: Corner) -> Point:
 # ---------------------------------------------------------------- cutting the real piece
 
 
-def _scored(real: _Real, piece: Piece, how: Measured, cut: Cut) -> tuple[_Real, _Real] | None:
+def _scored(real: _Real, one: Cutting, laid: Mapping[int, tuple[Point, Point]]) -> tuple[_Real, _Real] | None:
     """The real left and right part; None where no mark can be found, which whole pieces never show."""
-    if how.hook is not None:
-        ends = _along(real, piece, how.hook, cut)
+    how, piece = one.how, one.piece
+    if one.base is not None:
+        ends = _along(real, laid.get(one.base.number), one.base.marks[one.mark], one.cut)
+    elif how.hook is not None:
+        ends = _along(real, real.edge(piece.made_by[how.hook.index]), how.hook.table, one.cut)
     else:
         ends = [_marked(real, piece, mark) for mark in how.marks]
     if len(ends) != 2 or ends[0] is None or ends[1] is None:
         return None
-    return _chord(real, ends[0], ends[1], cut.step)
+    return _chord(real, ends[0], ends[1], one.cut.step)
 
 
 def _marked(real: _Real, piece: Piece, placed: Placed) -> tuple[int, Point] | None:
@@ -169,14 +179,15 @@ def _ratio(top: int, bottom: int) -> int:
     return (2 * top + bottom) // (2 * bottom)
 
 
-def _along(real: _Real, piece: Piece, hook: Hook, cut: Cut) -> list[tuple[int, Point] | None]:
-    """Where a score parallel to a real side crosses the border, in the direction of the cut."""
-    edge = real.edge(piece.made_by[hook.index])
+def _along(
+    real: _Real, edge: tuple[Point, Point] | None, distance: int, cut: Cut
+) -> list[tuple[int, Point] | None]:
+    """Where a score at a distance [nm] from a real edge crosses the border, in the direction of the cut."""
     if edge is None:
         return []
     (x, y), (ex, ey) = edge
     dx, dy = ex - x, ey - y
-    off = hook.distance * _norm(dx, dy)
+    off = distance * _norm(dx, dy)
     beyond = [((p[1] - y) * dx - (p[0] - x) * dy) * _FINE - off for p in real.points]
     ends: list[tuple[int, Point] | None] = []
     for i, (p, here) in enumerate(zip(real.points, beyond, strict=True)):
@@ -235,6 +246,30 @@ def _error(exact: Piece, real: _Real, panel: Panel, leaf: Leaf) -> SizeError | N
     if best is None or best[0] <= _UNSEEN:
         return None
     missing = [(max(0, -low), allowance) for (low, _), (_, _, allowance) in zip(best[2], lines, strict=True)]
+    return _said(panel, missing, max(0, *(high for _, high in best[2])))
+
+
+def _error_of_rectangle(exact: Piece, real: _Real, panel: Panel, leaf: Leaf) -> SizeError | None:
+    """Of a panel that main cuts alone leave: they are parallel, so that it is a rectangle after all."""
+    there, here = _box(_whole(p) for p in exact.corners), _box(real.points)
+    finished = _box(placed(panel, leaf)[1])
+    missing: list[tuple[int, int]] = []
+    extra = 0
+    for low, high in ((0, 2), (1, 3)):
+        error = (here[high] - here[low]) - (there[high] - there[low])
+        allowance = max(finished[low] - there[low], there[high] - finished[high])
+        missing.append((max(0, -error), allowance))
+        extra = max(extra, error)
+    return _said(panel, missing, extra) if max(extra, *(m for m, _ in missing)) > _UNSEEN else None
+
+
+def _box(points: Iterable[Point]) -> tuple[int, int, int, int]:
+    xs, ys = zip(*points, strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _said(panel: Panel, missing: Sequence[tuple[int, int]], extra: int) -> SizeError:
+    """What is missing at edges with their allowances, and what is too much, in words. [nm]"""
     worked = [(m, a) for m, a in missing if a > _NOTHING]
     eaten = Eaten.LITTLE
     if any(m > a for m, a in worked):
@@ -244,7 +279,7 @@ def _error(exact: Piece, real: _Real, panel: Panel, leaf: Leaf) -> SizeError | N
     return SizeError(
         panel=panel.id,
         missing=max(m for m, _ in missing),
-        extra=max(0, *(high for _, high in best[2])),
+        extra=extra,
         eaten=eaten,
         as_cut=max((m for m, a in missing if a <= _NOTHING), default=0),
     )

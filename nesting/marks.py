@@ -50,6 +50,8 @@ class Hook:
         Whether it is still as bought.
     distance, other
         Size of the part on its side, and of the other part in the same direction. [nm]
+    table
+        The distance as the tape shows it, rounded to the step of the shop. [nm]
     is_left
         The part on its side lies to the left of the cut.
     squares
@@ -61,6 +63,7 @@ class Hook:
     is_raw: bool
     distance: int
     other: int
+    table: int
     is_left: bool
     squares: bool
 
@@ -82,12 +85,14 @@ class Placed:
 class Measured:
     """How a score is found: by a hook, else by a mark at each end, the start of the cut first.
 
-    `square_to` is the edge to which a marked score is square.
+    `square_to` is the edge to which a marked score is square; `others` are hooks as good as `hook` but
+    farther, from which a cutter measures where the stop is set to them already.
     """
 
     hook: Hook | None
     marks: tuple[Placed, ...] = ()
     square_to: Direction | None = None
+    others: tuple[Hook, ...] = ()
 
 
 def measured(piece: Piece, parts: Split, cut: Cut, waste: tuple[bool, bool], step: int | None) -> Measured:
@@ -110,15 +115,17 @@ def measured(piece: Piece, parts: Split, cut: Cut, waste: tuple[bool, bool], ste
     -----
     A score parallel to a side is measured from that side: one already cut before a raw one, then one
     whose part is kept (what is not measured takes the errors of all measures before it, so let it be
-    cullet; a trim is measured from its raw side), then the nearer one. Any other is marked along the
+    cullet; a trim is measured from its raw side), then one whose measure is on the mark, then the nearer
+    one. Any other is marked along the
     edges that it ends on: from square corners, then blunt ones, over cut edges before raw ones, both
     over one edge if that is to be had (an error in the length of the piece then skews nothing), then
     the nearer ones. A side that is parallel to the score but square to nothing that it ends on serves
     where no two square corners lie nearer.
     """
-    hook = _hook(piece, parts.score, cut, waste)
+    hooks = _hooks(piece, parts.score, cut, waste, step)
+    hook = hooks[0] if hooks else None
     if hook is not None and hook.squares:
-        return Measured(hook)
+        return Measured(hook, others=tuple(hooks[1:]))
     sides = _sides(piece)
     first, second = (list(_marks(piece, sides, end, step)) for end in parts.score)
     best = _best(first, second)
@@ -133,10 +140,13 @@ def measured(piece: Piece, parts: Split, cut: Cut, waste: tuple[bool, bool], ste
 # ---------------------------------------------------------------- a side to measure from
 
 
-def _hook(piece: Piece, score: tuple[Corner, Corner], cut: Cut, waste: tuple[bool, bool]) -> Hook | None:
+def _hooks(
+    piece: Piece, score: tuple[Corner, Corner], cut: Cut, waste: tuple[bool, bool], step: int | None
+) -> list[Hook]:
+    """The best side to measure from, then those that are as straight and take the errors as well."""
     start, end = score
     sx, sy = _between(start, end)
-    found: list[tuple[bool, bool, int, int, Hook]] = []
+    found: list[tuple[bool, bool, bool, int, int, Hook]] = []
     squares: bool | None = None
     for i in range(len(piece.corners)):
         a, b = piece.edge(i)
@@ -152,11 +162,14 @@ def _hook(piece: Piece, score: tuple[Corner, Corner], cut: Cut, waste: tuple[boo
         is_left = side_of(start, end, a) > 0
         whole = max(_distance(a, b, p) for p in piece.corners)
         is_raw = piece.raw[i] is not None
-        hook = Hook(_facing(piece, i), i, is_raw, near, whole - near, is_left, squares)
+        table = rounded(near, step, whole)
+        hook = Hook(_facing(piece, i), i, is_raw, near, whole - near, table, is_left, squares)
         # the part that nobody measures takes the errors: let it be cullet, save at a trim
-        lost = waste[0 if is_left else 1] and cut.kind is not CutKind.TRIM
-        found.append((is_raw, lost, near, _ORDER.index(hook.edge), hook))
-    return min(found, key=lambda f: f[:4])[-1] if found else None
+        is_trim = cut.kind is CutKind.TRIM
+        lost = waste[0 if is_left else 1] and not is_trim
+        found.append((is_raw and not is_trim, lost, table != near, near, _ORDER.index(hook.edge), hook))
+    found.sort(key=lambda f: f[:5])
+    return [f[-1] for f in found if f[:3] == found[0][:3]][: 1 if cut.kind is CutKind.TRIM else None]
 
 
 def _distance(a: Corner, b: Corner, p: Corner) -> int:

@@ -39,7 +39,8 @@ class LeafKind(Enum):
 class Cut:
     """One score and break: the straight line from `start` to `end` through a piece in hand.
 
-    ``makes[0]`` lies to the left of start -> end, ``makes[1]`` to its right.
+    ``makes[0]`` lies to the left of start -> end, ``makes[1]`` to its right. Cuts of one `placement` are
+    marked and scored together, before the first of them is broken.
     """
 
     step: int
@@ -49,6 +50,7 @@ class Cut:
     makes: tuple[str, str]
     kind: CutKind
     level: int | None
+    placement: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +92,7 @@ class Layout:
     """One sheet or offcut taken, with all its cuts.
 
     `buy` says that it is not in the rack and must be bought; `habit` how it is cut, None as
-    the plan says; `scores_a_placement` how many parallel scores are made before the first of them is broken.
+    the plan says.
     """
 
     number: int
@@ -108,7 +110,6 @@ class Layout:
     day: date | None = None
     buy: bool = False
     habit: str | None = None
-    scores_a_placement: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

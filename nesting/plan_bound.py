@@ -37,7 +37,7 @@ def bound_of(instance: Instance, demand: Sequence[int], *, phantoms: bool) -> Bo
     """Lower bound on the stock taken by this demand (see `bounds`)."""
     sheets = _there(instance, phantoms=phantoms)
     if not sum(demand):
-        return Bound(cost=0, sheets=0, by="area", valid_for="any cutting")
+        return Bound(cost=0, sheets=0, by="area", valid_for=tr("any cutting"))
     area, offers = _areas(instance, demand, sheets)
     cost = least_cost(area, offers)
     count = least_cost(area, [(a, 1, n) for a, _, n in offers])

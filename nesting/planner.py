@@ -10,11 +10,13 @@ from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 
 from .assemble import Hands, build_layouts, cut_sheets, missing_panels, numbered, offcuts_kept, unplaced_of
 from .due_judge import Judge
 from .due_plan import DuePlan
 from .due_repair import repair
+from .easiest import Easiest
 from .feasible import impossible
 from .fillers import Filler, Filling, fillers_on, left_after
 from .job import Job, Variant
@@ -26,15 +28,16 @@ from .open_orders.judged import RackJudge
 from .optimizer.instance import build
 from .optimizer.params import Params
 from .optimizer.pattern import Pattern
+from .outcomes import outcomes
 from .panels import Panel
 from .phantoms import on_phantom, with_phantoms
 from .pins import settled_pins
-from .plan import Bound, GlassOutcome, Plan, Unplaced
+from .plan import Plan, Unplaced
 from .plan_bound import bound_of
 from .plan_id import plan_id
+from .sequencing.arrange import sequenced
 from .shop import Shop
 from .stock import StockPiece
-from .text import tr
 from .translate import translated
 from .why import SLICES, Why, why
 
@@ -119,7 +122,7 @@ class Planner:
         groups: bool = True,
         few_open: int | None = None,
     ) -> None:
-        self.panels, self.shop, self.seed = tuple(panels), shop, seed
+        self.shop, self.seed = shop, seed
         self.effort, self.program, self.unplaced = effort, program, tuple(unplaced)
         self._params, self._any_order, self._start_day = params, any_order, start_day
         self._executor, self._workers = executor, max(1, workers)
@@ -130,8 +133,10 @@ class Planner:
         self.points: list[Point] = []
         """The curve of nests with few open orders, once the plan is made and if it was asked for."""
         self.taken: Point | None = None
+        self._chosen: dict[int, list[Pattern]] = {}
         self._fillers = tuple(fillers)
         self.kept = kept or Kept(stock=tuple(stock))
+        self.panels = tuple(self.kept.settled(panels))
         left_out = {u.panel for u in unplaced}
         placed = [p for p in self.kept.rest(panels) if p.id not in left_out]
         self._jobs: list[Job] = []
@@ -166,6 +171,8 @@ class Planner:
             for sheets in settled:
                 job.add(Variant.of(job.instance, sheets, self.seed, self._params))
             self._go_on(job)
+            for variant in job.variants:
+                variant.tolerate(self.shop.offcut_tolerance)
         judge = Judge(self._jobs, self.shop.cutting_days, self.kept, self._start_day)
         if any(p.due is not None for job in self._jobs for t in job.instance.types for p in t.panels):
             self._due = None if self._any_order else DuePlan(judge, self.seed, self._params)
@@ -249,6 +256,37 @@ class Planner:
         else:
             self._due.advance(j, executor)
 
+    def _choose(self, plain: bool) -> None:
+        """Of plans of equal cost that leave as good an offcut, let the one count that is easiest to cut."""
+        for j, job in enumerate(self._jobs):
+            easiest = Easiest(job, self.shop)
+            if self._due is None:
+                found = job.best.with_all_stock()
+                self._chosen[j] = found if plain else easiest.choose(found)
+            elif not plain:
+                now = self._due.patterns[j]
+                found = easiest.choose(now, partial(self._due.no_later, j))
+                if found is not now:
+                    self._due.take(j, found)
+
+    def _final(self, j: int) -> list[Pattern]:
+        """The sheets of a glass, after `_choose`."""
+        return self._chosen[j] if self._due is None else self._due.final(j)
+
+    def _take_point(self) -> None:
+        """Make the curve of nests with few open orders, where it is asked for."""
+        if self._few_open is not None and self._jobs:
+            every = Judge(self._jobs, self.shop.cutting_days, self.kept, self._start_day)
+            first = [self._final(j) for j in range(len(self._jobs))]
+            racks = RackJudge.of(every, self.kept, self.panels)
+            self.points, self.taken = choose(racks, first, self._few_open)
+
+    def _taken_patterns(self) -> list[list[Pattern]]:
+        """The sheets of every glass, of the point of the curve where there is one."""
+        if self.taken is not None:
+            return [list(patterns) for patterns in self.taken.patterns]
+        return [self._final(j) for j in range(len(self._jobs))]
+
     def progress(self) -> list[GlassProgress]:
         """Cost, bound and steps of every glass; short stock and kept sheets are not counted."""
         out = []
@@ -267,32 +305,29 @@ class Planner:
             )
         return out
 
-    def finish(self, stopped_by: str) -> Plan:
+    def finish(self, stopped_by: str, *, plain: bool = False) -> Plan:
         """The plan from the best of every glass.
 
         Parameters
         ----------
         stopped_by
             Why the search ended, for the glasses that are not proven optimal.
+        plain
+            Leave every sheet as the search left it, and look for no easier plan: for comparison.
         """
         due, judge = self._due, self._judge
         self._settle()
         if due is not None:
             repair(due)
-        patterns = [due.final(j) if due else job.best.with_all_stock() for j, job in enumerate(self._jobs)]
-        nest = None
-        if self._few_open is not None and patterns:
-            every = Judge(self._jobs, self.shop.cutting_days, self.kept, self._start_day)
-            racks = RackJudge.of(every, self.kept, self.panels)
-            self.points, self.taken = choose(racks, patterns, self._few_open)
-            nest, patterns = self.taken.nest, [list(p) for p in self.taken.patterns]
+        self._choose(plain)
+        self._take_point()
+        patterns = self._taken_patterns()
         sheets = cut_sheets(self._jobs, patterns)
         missing = missing_panels(self._jobs, patterns)
         hands = [Hands(job.instance) for job in self._jobs]
         days: list[date] | None = None
-        if nest is not None:
-            nest.hand_out(hands)
-            sheets, days = list(nest.sheets), None if nest.days is None else list(nest.days)
+        if self.taken is not None:
+            sheets, days = self.taken.nest.cut(hands)
         elif judge is not None:
             arranged = judge.arranged(sheets)
             judge.hand_out(arranged, hands)
@@ -305,6 +340,7 @@ class Planner:
             sheets = filled if judge is None or days is None else judge.on_the_same_days(sheets, filled)
         keep = offcuts_kept(sheets, offcuts)
         fresh = build_layouts(sheets, hands, keep, self.kept.last_sheet + 1)
+        fresh = fresh if plain else sequenced(fresh, self.shop)
         unplaced = [*self.unplaced, *unplaced_of(missing, self._jobs, hands)]
         name = plan_id(self.seed, [*self.kept.layouts, *fresh])
         panels = (*self.panels, *self.kept.extras, *fillers_on(sheets, fresh))
@@ -322,11 +358,13 @@ class Planner:
             effort=self.effort,
             length_unit=self.shop.length_style.unit,
             currency=self.shop.currency,
-            rules={glass: self.shop.rules(glass) for glass in sorted({p.glass for p in panels})},
+            rules={glass: self.shop.rules_as_set(glass) for glass in sorted({p.glass for p in panels})},
             panels=tuple(sorted(panels, key=lambda p: (p.glass, p.order, p.name, len(p.id), p.id))),
             layouts=tuple(layouts),
             unplaced=tuple(sorted(unplaced, key=lambda u: u.panel)),
-            outcomes=self._outcomes(patterns, stopped_by),
+            outcomes=outcomes(
+                self._jobs, patterns, self.kept, stopped_by, free=due is None and self.taken is None
+            ),
             extra=extra,
         )
 
@@ -338,10 +376,7 @@ class Planner:
         slices
             Of each short search without one of the rules.
         """
-        patterns = [
-            self._due.final(j) if self._due else job.best.with_all_stock() for j, job in enumerate(self._jobs)
-        ]
-        sheets = cut_sheets(self._jobs, patterns)
+        sheets = cut_sheets(self._jobs, self._taken_patterns())
         return [
             why(
                 job.glass,
@@ -357,35 +392,3 @@ class Planner:
             )
             for j, job in enumerate(self._jobs)
         ]
-
-    def _outcomes(self, patterns: Sequence[Sequence[Pattern]], stopped_by: str) -> dict[str, GlassOutcome]:
-        """Bound and status by glass, the kept sheets counted in as they are."""
-        found: dict[str, GlassOutcome] = {}
-        for job, plan in zip(self._jobs, patterns, strict=True):
-            real = [p for p in plan if not on_phantom(job.instance, p)]
-            placed = [0] * len(job.instance.types)
-            for p in real:
-                for kind, count in p.uses(job.instance).items():
-                    placed[kind] += count
-            bound = job.best_bound(job.instance, placed)
-            optimal = sum(job.instance.sheets[p.sheet].piece.cost for p in real) == bound.cost
-            if optimal or (job.best.proven and not job.best.settled and self._due is None):
-                reason = "bound met"
-            elif job.done and not job.out_of_budget:
-                reason = "nothing left to try"
-            else:
-                reason = "effort" if job.out_of_budget else stopped_by
-            found[job.glass] = GlassOutcome(bound=bound, optimal=optimal, stopped_by=reason)
-        nothing = Bound(cost=0, sheets=0, by="kept sheets", valid_for="")
-        for glass in sorted({layout.glass for layout in self.kept.layouts}):
-            mine = self.kept.on(glass)
-            outcome = found.get(glass) or GlassOutcome(bound=nothing, optimal=True, stopped_by="bound met")
-            before = outcome.bound
-            bound = replace(
-                before,
-                cost=before.cost + sum(layout.cost for layout in mine),
-                sheets=before.sheets + len(mine),
-                valid_for=tr("{plans} beside the kept sheets", plans=before.valid_for or tr("no sheet")),
-            )
-            found[glass] = replace(outcome, bound=bound)
-        return dict(sorted(found.items()))

@@ -35,7 +35,7 @@ class Rules:
     longest_angled_cut
         Longest score that is not parallel to a side of the sheet, or None. [nm]
     mark_step
-        Marks of angled scores are rounded to this at the table; None for exact marks. [nm]
+        Measures and marks are rounded to this at the table; None for exact ones. [nm]
     inner_radius
         Least radius of inner corners that saw, drill or water jet make, or None where none is stated. [nm]
     """

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from .cuttings import cuttings_of
 from .figures import thickness_of
 from .glass import mass_grams
+from .handling import handled, placements
 from .mark_errors import size_errors
-from .marks import Measured, measured
+from .marks import Measured
 from .once import once_a_sheet
-from .pieces import Corner, CutFault, Direction, Piece, Split, direction, length, side_of, split, whole_sheet
+from .pieces import Corner, CutFault, Direction, Piece, Split, direction, length, side_of
 from .plan import Cut, CutKind, Layout, Leaf, LeafKind, Plan
-from .shop_table import Lifts
+from .shop_table import Habit, Lifts
 from .steps import Caution, Held, Lift, Result, SizeError, Step
 from .text import tr
 from .units import mm
@@ -64,19 +66,15 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
     on that side, which stands first in `makes`. Marks are rounded as the rules of the plan say.
     """
     thickness = thickness_of(plan, layout.glass)
-    rules = plan.rules.get(layout.glass)
     errors = size_errors(plan, layout)
     panels = {p.id: p for p in plan.panels}
     leaves = {leaf.piece: leaf for leaf in layout.leaves}
     cut_at = {cut.piece: cut.step for cut in layout.cuts}
-    pieces: dict[str, Piece] = {"s": whole_sheet(layout)}
-    origin: dict[str, tuple[int, Direction]] = {}
+    cuttings = cuttings_of(plan, layout)
     steps = []
-    for cut in layout.cuts:
-        if cut.piece not in pieces:
-            raise CutFault(layout.number, cut.step, tr("piece {piece} is not in hand", piece=cut.piece[:60]))
-        piece = pieces.pop(cut.piece)
-        parts = split(piece, cut, layout.number)
+    origin: dict[str, tuple[int, Direction]] = {}
+    for one in cuttings:
+        cut, piece, parts, how = one.cut, one.piece, one.parts, one.how
         width, height = piece.size
         made_by, part = origin.get(cut.piece, (None, None))
         held = Held(
@@ -90,7 +88,6 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
         )
         results = []
         for new, sign in ((parts.left, 1), (parts.right, -1)):
-            pieces[new.name] = new
             where = _part_of(cut, sign)
             origin[new.name] = (cut.step, where)
             leaf = leaves.get(new.name)
@@ -107,8 +104,6 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
                     )
                 result = replace(result, order=panel.order, panel_name=panel.name)
             results.append(result)
-        left, right = (result.kind is LeafKind.CULLET for result in results)
-        how = measured(piece, parts, cut, (left, right), rules.mark_step if rules else None)
         hook = how.hook
         lift = lift_for(held.mass, max(width, height), lifts)
         (x0, y0), (x1, y1) = parts.score
@@ -125,6 +120,7 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
                 edge=hook.edge if hook else None,
                 edge_is_raw=hook.is_raw if hook else False,
                 distance=hook.distance if hook else None,
+                table=hook.table if hook else None,
                 is_square=hook.squares if hook else how.square_to is not None,
                 square_to=how.square_to,
                 marks=tuple(p.mark for p in how.marks),
@@ -135,7 +131,7 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
                 cautions=cautions,
             )
         )
-    return steps
+    return handled(cuttings, placements(cuttings, steps), Habit(layout.habit or plan.habit))
 
 
 def _part_of(cut: Cut, sign: int) -> Direction:

@@ -15,7 +15,7 @@ from .offsets import bridged, hull_spans, meeting, moved_line
 from .outlines import Outline, is_rectangle, sides
 from .pockets import Pocket, pockets
 from .rules import Rules
-from .text import tr, tr_count
+from .text import local_number, tr, tr_count
 from .tips import angle_at, distance, sharp_corners
 from .units import LengthStyle, mm, show, show_size
 
@@ -87,7 +87,7 @@ def _tips(
     sharp = sharp_corners(finished, rules.least_angle)
     n = len(finished)
     for i in sorted({*sharp, *cut_back}):
-        angle = f"{angle_at(finished[i - 1], finished[i], finished[(i + 1) % n]):.1f}"
+        angle = local_number(f"{angle_at(finished[i - 1], finished[i], finished[(i + 1) % n]):.1f}")
         reach = reaches.get(i, 0)
         if i in cut_back:
             words = tr(
@@ -135,7 +135,9 @@ def pocket_size(pocket: Pocket, style: LengthStyle | None = None) -> str:
     """Box and area of a pocket: ``381 x 241 mm, 0.0460 m2``."""
     area = round(Fraction(pocket.area2, 2 * 10**14))
     return tr(
-        "{size}, {area} m2", size=show_size(*pocket.size, style), area=f"{area // 10_000}.{area % 10_000:04d}"
+        "{size}, {area} m2",
+        size=show_size(*pocket.size, style),
+        area=local_number(f"{area // 10_000}.{area % 10_000:04d}"),
     )
 
 

@@ -26,7 +26,8 @@ from .shop_tanks import EdgingLine, LeadDays, Strength, TankHabits
 from .stock import Trim
 from .text import tr
 from .tips import TipRule
-from .units import MM, LengthStyle, LengthUnit, inch, mm, show
+from .to_the_mark import near_trims_to_the_mark, widths_to_the_mark
+from .units import EXACT, MM, LengthStyle, LengthUnit, inch, mm, show
 
 DateOrder = Literal["year first", "day first", "month first"]
 
@@ -110,8 +111,7 @@ class StockSize:
     @property
     def name(self) -> str:
         """Glass and size in millimetres: ``clear-10 3210x2250``."""
-        fine = LengthStyle("mm", 6)
-        width, height = (show(side, fine, unit=False) for side in (self.width, self.height))
+        width, height = (show(side, EXACT, unit=False) for side in (self.width, self.height))
         return f"{self.glass} {width}x{height}"
 
 
@@ -222,6 +222,8 @@ class Shop:
     ----------
     name
         Name of the shop, for headings; may be empty.
+    language
+        Of all texts, as in ISO 639-1.
     currency
         Three capital letters.
     length_style
@@ -261,6 +263,7 @@ class Shop:
     """
 
     name: str = ""
+    language: str = "en"
     currency: str = "EUR"
     length_style: LengthStyle = MM
     list_unit: LengthUnit = "mm"
@@ -312,7 +315,11 @@ class Shop:
         return [self.cutting, *(g.choice for g in self.for_glass if g.meets(kind, thickness))]
 
     def rules(self, key: str) -> Rules:
-        """The cutting rules of a glass.
+        """The cutting rules that a glass is planned by; where sizes go up to the mark, least widths do so too."""
+        return widths_to_the_mark(self.rules_as_set(key)) if self.work.to_the_mark else self.rules_as_set(key)
+
+    def rules_as_set(self, key: str) -> Rules:
+        """The cutting rules of a glass, as the shop file has them.
 
         Raises
         ------
@@ -332,11 +339,16 @@ class Shop:
             rules = choice.over(rules)
         return rules
 
-    def trim(self, key: str) -> Trim:
+    def tape_step(self, key: str) -> int | None:
+        """The step to which cut sizes of this glass go up (see `to_the_mark`); None: they are exact. [nm]"""
+        return self.rules_as_set(key).mark_step if self.work.to_the_mark else None
+
+    def trim(self, key: str, own: Trim | None = None) -> Trim:
         """The trims of a raw sheet of this glass: twice the thickness, more at the far sides.
 
         The far sides (right, top) get 5 mm more, for sheets come up to 5 mm short or long
-        (stock-size tolerance of EN 572-2, from memory).
+        (stock-size tolerance of EN 572-2, from memory). A stock size may have its `own`. The near ones go up
+        to the mark where cut sizes do.
 
         Raises
         ------
@@ -348,7 +360,7 @@ class Shop:
         trim = Trim(near, near + mm(5), near, near + mm(5))
         for choice in self._choices(key):
             trim = choice.trim or trim
-        return trim
+        return near_trims_to_the_mark(own or trim, self.tape_step(key))
 
     def allowance(self, work: Work, thickness: int, mitre: int = 0) -> int:
         """Glass that an edgework removes from one edge. [nm]

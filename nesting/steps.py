@@ -208,7 +208,9 @@ class Placement:
     edge_is_raw
         Whether that edge is still as bought.
     marks
-        Distances of the scores from that edge, rising. [nm]
+        Distances of the scores from that edge, rising, as the tape shows them (see `Step.measure`). [nm]
+    exact
+        The same, not rounded. [nm]
     score
         Length of each score. [nm]
     """
@@ -218,6 +220,7 @@ class Placement:
     edge: Direction
     edge_is_raw: bool
     marks: tuple[int, ...]
+    exact: tuple[int, ...]
     score: int
 
 
@@ -238,7 +241,9 @@ class Step:
     edge_is_raw
         Whether that edge is still as bought.
     distance
-        From that edge square to the score: the size of the part on its side. [nm]
+        From that edge square to the score: the size of the part on its side, exact. [nm]
+    table
+        The same as the tape shows it, rounded to the step of the shop. [nm]
     is_square
         The score is square to an edge that it ends on, along which the tape runs.
     square_to
@@ -256,9 +261,11 @@ class Step:
     placement
         The placement that this break belongs to, or None where the piece is measured alone.
     mark
-        The mark of the placement at which it is broken, from the edge of the placement. [nm]
+        The one of the marks of the placement at which it is broken. [nm]
     is_first
         Whether the placement is laid down, marked and scored before this break.
+    is_scored
+        The table has scored it already; what is left is the break.
     stays_set
         The stop is still set to this measure from the step before.
     turns
@@ -276,6 +283,7 @@ class Step:
     edge: Direction | None
     edge_is_raw: bool
     distance: int | None
+    table: int | None
     is_square: bool
     square_to: Direction | None
     marks: tuple[Mark, ...]
@@ -287,6 +295,7 @@ class Step:
     placement: Placement | None = None
     mark: int | None = None
     is_first: bool = False
+    is_scored: bool = False
     stays_set: bool = False
     turns: bool = False
     takes_up: bool = False
@@ -295,7 +304,14 @@ class Step:
     @property
     def measure(self) -> int | None:
         """What the tape shows: from the edge of the placement, else of the piece in hand; None with marks. [nm]"""
-        return self.distance if self.mark is None else self.mark
+        return self.table if self.mark is None else self.mark
+
+    @property
+    def exact(self) -> int | None:
+        """The measure before it is rounded; None with marks. [nm]"""
+        if self.placement is None or self.mark is None:
+            return self.distance
+        return self.placement.exact[self.placement.marks.index(self.mark)]
 
     @property
     def measured_from(self) -> Direction | None:

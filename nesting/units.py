@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Literal
 
+from .text import local_number
+
 NM_PER_MM: Final = 1_000_000
 NM_PER_INCH: Final = 25_400_000
 TICK: Final = 625
@@ -77,10 +79,13 @@ class LengthStyle:
         ``"mm"`` (decimals) or ``"in"`` (whole inches and a fraction).
     fineness
         mm: number of decimals at most; in: denominator of the finest fraction, a power of two.
+    is_local
+        Decimals have the sign of the language; else the point, as in names and in files for programs.
     """
 
     unit: LengthUnit = "mm"
     fineness: int = 2
+    is_local: bool = True
 
     def __post_init__(self) -> None:
         if self.unit == "in" and (self.fineness < 1 or self.fineness & (self.fineness - 1)):
@@ -91,6 +96,8 @@ class LengthStyle:
 
 MM: Final = LengthStyle("mm", 2)
 INCH: Final = LengthStyle("in", 64)
+EXACT: Final = LengthStyle("mm", 6, is_local=False)
+"""To the nanometre, the same in every language: for names and files."""
 
 _style: ContextVar[LengthStyle] = ContextVar("length_style", default=MM)
 
@@ -140,7 +147,7 @@ def show(length: int, style: LengthStyle | None = None, *, unit: bool = True) ->
         decimals = f"{rest:0{style.fineness}d}".rstrip("0") if style.fineness else ""
         body = f"{whole}.{decimals}" if decimals else str(whole)
         sign = sign if body.strip("0.") else ""
-        return f"{sign}{body}{' mm' if unit else ''}"
+        return f"{sign}{local_number(body) if style.is_local else body}{' mm' if unit else ''}"
     parts = (abs(length) * style.fineness * 2 + NM_PER_INCH) // (2 * NM_PER_INCH)
     whole, rest = divmod(parts, style.fineness)
     sign = sign if parts else ""
@@ -163,5 +170,5 @@ def show_size(width: int, height: int, style: LengthStyle | None = None) -> str:
 def show_money(amount: int, currency: str = "") -> str:
     """Money as text: ``614000`` units are ``61.40``. [1/10,000 of the currency]"""
     cents = (abs(amount) * 2 + 100) // 200
-    text = f"{'-' if amount < 0 and cents else ''}{cents // 100:,}.{cents % 100:02d}"
+    text = local_number(f"{'-' if amount < 0 and cents else ''}{cents // 100:,}.{cents % 100:02d}")
     return f"{text} {currency}".rstrip()

@@ -7,11 +7,13 @@ import json
 import os
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import ClassVar
 
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, settings
 
@@ -358,6 +360,39 @@ def hand_sheet() -> type[HandSheet]:
 
 
 @pytest.fixture(scope="session")
+def week_plan(make_panel: Callable[..., Panel]) -> Callable[..., Plan]:
+    """Builds a plan of sheets, each a row of panels 300 x 400 mm given as order and due day."""
+
+    def make(*sheets: Sequence[tuple[str, date | None]], seed: int = 0) -> Plan:
+        panels: list[Panel] = []
+        layouts = []
+        for number, row in enumerate(sheets, start=1):
+            s = HandSheet(mm(300) * len(row), mm(400), (), Trim())
+            rest = "s"
+            for i, (order, due) in enumerate(row, start=1):
+                count = sum(panel.order == order for panel in panels) + 1
+                one = make_panel(300, 400, id=f"{order}/front/{count}")
+                one = replace(one, order=order, name="front", due=due)
+                panels.append(one)
+                piece, rest = s.upright(rest, i * mm(300), CutKind.MAIN, 1) if i < len(row) else (rest, "")
+                s.panel(piece, one)
+            alone = s.plan(panels, stock=f"R-{number}", is_offcut=True)
+            layouts.append(replace(alone.layouts[0], number=number))
+        bound = Bound(cost=60 * MONEY * len(layouts), sheets=len(layouts), by="area", valid_for="any cutting")
+        outcome = GlassOutcome(bound=bound, optimal=True, stopped_by="bound met")
+        return replace(
+            alone,
+            id=plan_id(seed, layouts),
+            seed=seed,
+            panels=tuple(panels),
+            layouts=tuple(layouts),
+            outcomes={"clear-10": outcome},
+        )
+
+    return make
+
+
+@pytest.fixture(scope="session")
 def blank_sheet() -> Callable:
     """A sheet from which one blank is cut by two main cuts; the sheet and the name of the blank."""
 
@@ -450,3 +485,54 @@ class Desk:
 def desk(tmp_path: Path) -> Desk:
     """An order desk that writes to the test's own folder."""
     return Desk(tmp_path)
+
+
+class ReadPdf:
+    """A PDF by other programs' eyes: text and pictures by PDFium, codes by ZXing, both independent of ours."""
+
+    def __init__(self, data: bytes) -> None:
+        import pypdfium2 as pdfium
+
+        self.doc = pdfium.PdfDocument(data)
+        self.texts = [page.get_textpage().get_text_bounded() for page in self.doc]
+        self.text = "\n".join(self.texts)
+
+    def __len__(self) -> int:
+        return len(self.texts)
+
+    def sizes(self) -> set[tuple[float, ...]]:
+        """Sizes of the pages. [mm]"""
+        return {tuple(round(v / 72 * 25.4, 1) for v in page.get_size()) for page in self.doc}
+
+    def picture(self, index: int, dpi: int = 200) -> np.ndarray:
+        """A page in grey, 0 black to 255 white."""
+        image = self.doc[index].render(scale=dpi / 72, grayscale=True).to_numpy()
+        return np.ascontiguousarray(image.reshape(image.shape[0], image.shape[1]))
+
+    def codes(self, index: int, dpi: int = 200) -> list[str]:
+        """The QR codes of a page, rendered as a common office printer would."""
+        import zxingcpp
+
+        found = zxingcpp.read_barcodes(self.picture(index, dpi), formats=zxingcpp.BarcodeFormat.QRCode)
+        return sorted(one.text for one in found)
+
+
+@pytest.fixture(scope="session")
+def read_pdf() -> type[ReadPdf]:
+    """Reads a PDF back."""
+    return ReadPdf
+
+
+@pytest.fixture(scope="session")
+def odd_names() -> dict[str, str]:
+    """Names that an order may bear."""
+    return {
+        "hebrew": "\u05d0\u05e7\u05d5\u05d5\u05e8\u05d9\u05d5\u05dd 12",
+        "arabic": "\u062d\u0648\u0636 \u0633\u0645\u0643",
+        "markup": "<script>alert(1)</script>",
+        "fish": "\U0001f420\U0001f41f",
+        "long": "x" * 200,
+        "cjk": "\u6c34\u69fd \u6c34\u69fd",
+        "greek": "\u0394\u03b5\u03be\u03b9\u03ac",
+        "operators": "(a) Tj ET \\ )",
+    }

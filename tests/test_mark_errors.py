@@ -19,16 +19,19 @@ from shapely.ops import split
 from panewright.io.mark_words import error_words, mark_warnings
 from panewright.io.plan_summary import cautions
 from panewright.io.sequence_files import sequence_text
+from panewright.io.shop_file import default_shop
 from panewright.nesting.blanks import candidates
 from panewright.nesting.checker import check
 from panewright.nesting.errors import InvalidOutline
 from panewright.nesting.mark_errors import size_errors
 from panewright.nesting.outlines import area2, hull, is_rectangle
 from panewright.nesting.panels import Panel, Turn, cut_of
+from panewright.nesting.pieces import Direction
 from panewright.nesting.plan import CutKind, Plan
+from panewright.nesting.planner import Planner
 from panewright.nesting.rules import Rules
 from panewright.nesting.sequence import steps_of
-from panewright.nesting.shop_table import Lifts
+from panewright.nesting.shop_table import Habit, Lifts, TableWork
 from panewright.nesting.steps import Eaten, SizeError
 from panewright.nesting.units import MM, mm, use_style
 
@@ -99,15 +102,33 @@ def replayed(plan: Plan) -> Iterator[tuple[str, Polygon, Polygon]]:
         )
     }
     real = dict(should)
+    shaped: set[str] = set()
+    bases: dict[int, tuple[bool, bool, float]] = {}
     for cut, step in zip(layout.cuts, steps_of(plan, layout), strict=True):
         piece, is_so = should.pop(cut.piece), real.pop(cut.piece)
         a, b = ((x / 1e6, y / 1e6) for x, y in (cut.start, cut.end))
         parts = halves(piece, a, b)
         should |= dict(zip(cut.makes, parts, strict=True))
-        if cut.kind is not CutKind.SHAPE:
-            real |= dict(zip(cut.makes, parts, strict=True))
-            continue
+        if cut.kind is CutKind.SHAPE and cut.piece not in shaped:
+            # a blank is put down where it should lie: only what happens within it counts
+            (x, y, *_), (rx, ry, *_) = piece.bounds, is_so.bounds
+            is_so = translate(is_so, x - rx, y - ry)
+        if cut.kind is CutKind.SHAPE:
+            shaped.update(cut.makes)
         ends = []
+        if step.placement is not None:
+            if step.is_first:
+                box = is_so.bounds
+                upright = step.placement.edge in (Direction.LEFT, Direction.RIGHT)
+                far = step.placement.edge in (Direction.RIGHT, Direction.TOP)
+                bases[step.placement.number] = upright, far, box[(0 if upright else 1) + (2 if far else 0)]
+            upright, far, base = bases[step.placement.number]
+            at = base + (-1 if far else 1) * step.mark / 1e6
+            line = [(at, -9000.0), (at, 9000.0)] if upright else [(-9000.0, at), (9000.0, at)]
+            if (b[1] - a[1] if upright else b[0] - a[0]) < 0:
+                line.reverse()
+            real |= dict(zip(cut.makes, halves(is_so, line[0], line[1]), strict=True))
+            continue
         for mark in step.marks:
             corner, at = (tuple(v / 1e6 for v in p) for p in (mark.corner, mark.at))
             if not mark.distance:
@@ -129,7 +150,7 @@ def replayed(plan: Plan) -> Iterator[tuple[str, Polygon, Polygon]]:
             )
             start, end = partner(edge, is_so)
             ux, uy = (end[0] - start[0]) / dist(start, end), (end[1] - start[1]) / dist(start, end)
-            d, far = step.distance / 1e6, 5000
+            d, far = step.table / 1e6, 5000
             line = [
                 (start[0] - d * uy - far * ux, start[1] + d * ux - far * uy),
                 (end[0] - d * uy + far * ux, end[1] + d * ux + far * uy),
@@ -273,6 +294,32 @@ def test_any_panel_comes_off_as_the_other_replay_says(
     leaves = tuple(replace(f, turned=blank.members[0].turned) if f.panel else f for f in layout.leaves)
     plan = replace(plan, layouts=(replace(layout, leaves=leaves),), rules={panel.glass: rules})
     compare(rounding(plan, mm(step)))
+
+
+@pytest.mark.parametrize("habit", [Habit.STOP, Habit.STRIP])
+def test_whole_sheets_come_off_as_the_other_replay_says(
+    make_panel: Callable, make_stock: Callable, habit: Habit
+) -> None:
+    # odd sizes, so that every main cut is rounded; angled panels in blanks among them
+    panels = [
+        make_panel(f"{317.13 + 97.31 * (k % 7):.2f}", f"{241.77 + 83.19 * (k % 5):.2f}", id=f"R/p{k}/{n}")
+        for k in range(12)
+        for n in range(2)
+    ]
+    slanted = ((0, 0), (mm("500.13"), 0), (mm("350.37"), mm("400.21")), (0, mm("400.21")))
+    panels += [make_panel(id=f"T/fin/{n}", outline=slanted, allowance="1.5") for n in range(3)]
+    shop = replace(default_shop(), work=TableWork(habit=habit))
+    planner = Planner(panels, [make_stock(3210, 2250, trim=(20, 25, 20, 25))], shop, effort=20)
+    planner.start()
+    while planner.advance():
+        pass
+    plan = planner.finish("effort")
+    assert check(plan) == [] and plan.rules["clear-10"].mark_step == mm("0.5")
+    off = [compare(replace(plan, layouts=(layout,))) for layout in plan.layouts]
+    assert 0.2 < max(off) < 3
+    steps = [s for layout in plan.layouts for s in steps_of(plan, layout)]
+    assert any(s.placement is not None for s in steps) is (habit is Habit.STRIP)
+    assert any(s.kind is CutKind.SHAPE for s in steps)
 
 
 # ---------------------------------------------------------------- the allowance

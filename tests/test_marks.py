@@ -103,7 +103,7 @@ PENTAGONS_EXACT = """\
                   check: 855.12 mm from the right end
                   score 852.77 mm, shape cut
              ->   LOWER LEFT: cut on in step 4, 855.12 x 603 mm angled
-             ->   UPPER RIGHT: cut on in step 5, 855.12 x 603 mm angled
+             ->   UPPER RIGHT: set aside until step 5, 855.12 x 603 mm angled
              !    runs to a point: support the whole score, start the break at
                   the wide end
              !    sharp point: support it, break from the wide end, cover the
@@ -111,16 +111,16 @@ PENTAGONS_EXACT = """\
 ------------------------------------------------------------------------------
           HAND    lower left part of step 3, 855.12 x 603 mm angled, 8.4 kg,
 |_|               one person
-  |       MEASURE 603 mm from the left edge
+  |       MEASURE 603 mm from the left edge; the stop stays set
                   score 252.12 mm, shape cut
              ->   LEFT: panel K-310 base, 603 x 603 mm angled
              ->   RIGHT: cullet, 252.12 x 252.12 mm angled
              !    sharp points: break from the wide end, bin the corner at
                   once
 ------------------------------------------------------------------------------
- _        HAND    upper right part of step 3, 855.12 x 603 mm angled, 8.4 kg,
-|_                one person
- _|       MEASURE 603 mm from the right edge
+ _        HAND    upper right part of step 3, from the waiting ones, 855.12 x
+|_                603 mm angled, 8.4 kg, one person
+ _|       MEASURE 603 mm from the right edge; the stop stays set
                   score 252.12 mm, shape cut
              ->   RIGHT: panel K-310 base, 603 x 603 mm angled
              ->   LEFT: cullet, 252.12 x 252.12 mm angled

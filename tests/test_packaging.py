@@ -101,16 +101,23 @@ def run(command: list[str], *, cwd: Path, env: Any) -> subprocess.CompletedProce
 def test_the_wheel_holds_every_module_and_the_samples(wheel: Path, settings: dict[str, Any]) -> None:
     with zipfile.ZipFile(wheel) as archive:
         held = {name for name in archive.namelist() if ".dist-info/" not in name}
-    patterns = settings["tool"]["setuptools"]["package-data"]["panewright.samples"]
+    data = settings["tool"]["setuptools"]["package-data"]
+    patterns = data["panewright.samples"]
     wanted = {
         f"panewright/{path.relative_to(ROOT).as_posix()}"
         for folder in FOLDERS
         for path in (ROOT / folder).rglob("*")
-        if path.suffix == ".py" or path.name == "py.typed"
+        if path.suffix in (".py", ".mo") or path.name == "py.typed"
     }
     samples = {path for pattern in patterns for path in (ROOT / "samples").glob(pattern)}
     assert samples
     wanted |= {f"panewright/samples/{path.name}" for path in samples}
+    fonts = {path.name for path in (ROOT / "io" / "fonts").iterdir()}
+    # a font goes nowhere without its licence
+    assert "LICENSE.txt" in fonts and any(name.endswith(".ttf") for name in fonts)
+    others = {path for pattern in data["panewright.io"] for path in (ROOT / "io").glob(pattern)}
+    assert others
+    wanted |= {f"panewright/{path.relative_to(ROOT).as_posix()}" for path in others}
     assert held == wanted
 
 

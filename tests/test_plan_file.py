@@ -152,7 +152,6 @@ def layouts(draw: st.DrawFn, number: int, ids: list[str]) -> Layout:
         day=draw(days),
         buy=draw(st.booleans()),
         habit=draw(st.none() | st.sampled_from(["stop", "strip", "machine"])),
-        scores_a_placement=draw(st.none() | st.integers(1, 1000)),
     )
 
 
@@ -325,7 +324,10 @@ def test_known_keys_are_those_that_are_written(hand_plan: Plan) -> None:
     panel = replace(hand_plan.panels[0], note="x", from_stock=stock, openings=openings, tips=(Tip(1, 5),))
     unplaced = Unplaced(panel=panel.id, rule="x", reason="x")
     rules = {glass: replace(rules, inner_radius=1) for glass, rules in hand_plan.rules.items()}
-    sheets = tuple(replace(x, habit="strip", scores_a_placement=6) for x in hand_plan.layouts)
+    sheets = tuple(
+        replace(x, habit="strip", cuts=(replace(x.cuts[0], placement=1), *x.cuts[1:]))
+        for x in hand_plan.layouts
+    )
     panels = (panel, *hand_plan.panels[1:])
     plan = replace(hand_plan, rules=rules, panels=panels, layouts=sheets, unplaced=(unplaced,))
     data = json.loads(dumps(plan))

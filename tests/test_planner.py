@@ -19,6 +19,7 @@ from panewright.nesting.outlines import make_outline, rectangle
 from panewright.nesting.panels import Panel, Turn
 from panewright.nesting.planner import Planner, impossible
 from panewright.nesting.shop import CuttingChoice, Shop
+from panewright.nesting.shop_table import Habit, TableWork
 from panewright.nesting.stock import ALL_SIDES, Side, StockPiece
 from panewright.nesting.units import NM2_PER_MM2, mm
 
@@ -71,12 +72,25 @@ racks = st.lists(
     break_out=st.sampled_from([0, 20, 30, 47]),
     buyable=st.booleans(),
     trims=st.sampled_from([(20, 25, 20, 25), (0, 0, 0, 0), (10, 15, 10, 15)]),
+    habit=st.sampled_from([None, *Habit]),
 )
 @settings(max_examples=60)
 def test_every_plan_passes_the_checker(
-    rows, rack, levels, last, break_out, buyable, trims, make_panel, make_stock, outsider, tmp_path_factory
+    rows,
+    rack,
+    levels,
+    last,
+    break_out,
+    buyable,
+    trims,
+    habit,
+    make_panel,
+    make_stock,
+    outsider,
+    tmp_path_factory,
 ):
-    shop = Shop(cutting=CuttingChoice(levels=levels, last_cut=last or levels == 0, break_out=mm(break_out)))
+    cutting = CuttingChoice(levels=levels, last_cut=last or levels == 0, break_out=mm(break_out))
+    shop = Shop(cutting=cutting, work=TableWork(habit=habit))
     panels = []
     for i, (what, count, turn, allowance, narrow) in enumerate(rows):
         for k in range(count):

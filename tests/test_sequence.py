@@ -282,7 +282,8 @@ def test_control_characters_and_markup_of_names_are_harmless(hand_plan: Plan):
 
 def test_files_bear_the_plan_id_and_repeat(hand_plan: Plan, make_panel: Callable[..., Panel]):
     files = sequence_files(hand_plan)
-    assert sorted(files) == [f"sequence-{hand_plan.id}.csv", f"sequence-{hand_plan.id}.txt"]
+    names = [f"sequence-{hand_plan.id}.csv", f"sequence-{hand_plan.id}.txt", f"work-{hand_plan.id}.csv"]
+    assert sorted(files) == names
     assert files == sequence_files(hand_plan)
     empty = replace(hand_plan, layouts=(), panels=(make_panel(100, 100),))
     assert "no sheets" in sequence_text(empty)

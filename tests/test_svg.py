@@ -58,7 +58,8 @@ def test_nothing_is_fetched_and_nothing_runs(hand_plan: Plan):
         root = ET.fromstring(svg_text(scene))
         tags = {element.tag for element in root.iter()}
         assert tags <= {
-            f"{NAME}{t}" for t in ("svg", "title", "style", "rect", "polygon", "line", "circle", "text")
+            f"{NAME}{t}"
+            for t in ("svg", "title", "style", "rect", "polygon", "line", "circle", "text", "path")
         }
         for element in root.iter():
             assert not any("href" in key or key.startswith("on") for key in element.attrib)

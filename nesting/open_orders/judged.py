@@ -52,6 +52,11 @@ class Nest:
         """By this nests are compared: late orders, most open at once, cost, open orders on the whole."""
         return len(self.late), self.ordered.most_open, self.cost, self.ordered.sum_open
 
+    def cut(self, hands: Sequence[Hands]) -> tuple[list[CutSheet], list[date] | None]:
+        """The sheets with their days, once the panels are handed out."""
+        self.hand_out(hands)
+        return list(self.sheets), None if self.days is None else list(self.days)
+
     def hand_out(self, hands: Sequence[Hands]) -> None:
         """Let the panels go where this nest has them."""
         queues: dict[Kind, list[Panel]] = {}

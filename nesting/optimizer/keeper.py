@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
+from .ease import Equals, ease_of
 from .instance import Instance
 from .pattern import Pattern, leftovers, other_frame
 from .runner import Runner
@@ -12,12 +14,13 @@ from .runner import Runner
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """One sheet of a plan in the search: its pattern, what it yields and what is left of it."""
+    """One sheet of a plan in the search: its pattern, what it yields, what is left of it, how easy it is to cut."""
 
     pattern: Pattern
     uses: tuple[tuple[int, int], ...]
     area: int
     keeps: tuple[int, ...]
+    ease: int = 0
 
 
 Key = tuple[int, int, int]
@@ -27,7 +30,8 @@ class Keeper:
     """Keeps the best whole plan of an instance.
 
     Sheets cost what they cost; at equal cost the plan with the largest single offcut is the better one.
-    Where `admits` is set, plans that it refuses do not count, however cheap.
+    Where `admits` is set, plans that it refuses do not count, however cheap. Of equally cheap plans whose
+    largest offcuts differ by no more than the share `tolerance`, the easiest to cut are kept as well.
     """
 
     def __init__(self, instance: Instance, runner: Runner) -> None:
@@ -36,6 +40,8 @@ class Keeper:
         self.best_key: Key | None = None
         self.current: list[Taken] = []
         self.admits: Callable[[list[Pattern]], bool] | None = None
+        self.tolerance = Fraction(0)
+        self._equals = Equals()
 
     @property
     def cost(self) -> int:
@@ -64,7 +70,7 @@ class Keeper:
                 pattern, keeps = turned, other
         uses = tuple(sorted(pattern.uses(self.instance).items()))
         area = sum(self.runner.type_area[t] * c for t, c in uses)
-        return Taken(pattern, uses, area, tuple(keeps))
+        return Taken(pattern, uses, area, tuple(keeps), ease_of(pattern))
 
     def _key(self, plan: Sequence[Taken]) -> Key:
         keeps = [k for t in plan for k in t.keeps]
@@ -86,12 +92,33 @@ class Keeper:
         """Keep a whole plan if it is the best so far; `admitted`: `admits` has been asked already."""
         key = self._key(plan)
         if self.best_key is not None and key >= self.best_key:
+            if key[0] == self.best_key[0]:
+                self._keep_equal(plan, key, admitted)
             return
         if admitted or self._admitted(plan):
+            self._keep_equal(plan, key, True)
             cheaper = self.best_key is None or key[0] < self.best_key[0]
             self.best, self.best_key = plan, key
             if cheaper:
                 self.current = plan
+
+    def _keep_equal(self, plan: list[Taken], key: Key, admitted: bool) -> None:
+        ease = sum(t.ease for t in plan)
+        if self._near(key) and self._equals.wants(key[0], ease) and (admitted or self._admitted(plan)):
+            self._equals.add(key[0], ease, plan)
+
+    def _near(self, key: Key) -> bool:
+        """Whether the largest offcut is about as large as that of the best plan."""
+        return self.best_key is None or -key[1] >= (1 - self.tolerance) * -self.best_key[1]
+
+    def equals(self) -> list[list[Pattern]]:
+        """Plans as cheap as the best, with about as large an offcut, the easiest to cut first."""
+        found: list[list[Pattern]] = []
+        for plan in self._equals.plans(self.cost):
+            taken = [t for t in plan if isinstance(t, Taken)]
+            if self._near(self._key(taken)):
+                found.append(self._canonical(taken))
+        return found
 
     def offer_patterns(self, patterns: list[Pattern] | None) -> None:
         """The same for patterns alone; None is no plan."""
@@ -120,7 +147,8 @@ class Keeper:
 
     def patterns(self) -> list[Pattern]:
         """The best plan, in canonical order: fullest sheets first."""
-        order = sorted(
-            self.best, key=lambda t: (-t.area * 10**6 // self.room(t.pattern), t.pattern.sheet, t.uses)
-        )
+        return self._canonical(self.best)
+
+    def _canonical(self, plan: Sequence[Taken]) -> list[Pattern]:
+        order = sorted(plan, key=lambda t: (-t.area * 10**6 // self.room(t.pattern), t.pattern.sheet, t.uses))
         return [t.pattern for t in order]

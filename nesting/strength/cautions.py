@@ -6,7 +6,7 @@ from typing import Final
 
 from ..shop_tanks import Strength
 from ..text import tr
-from ..units import mm
+from ..units import mm, show, show_size
 
 GREATEST_LENGTH: Final = mm(2000)
 GREATEST_WIDTH: Final = mm(600)
@@ -71,8 +71,8 @@ def cautions(length: int, width: int, height: int, strength: Strength) -> tuple[
             tr(
                 "Larger outside than {size} x {height}, the scope of DIN 32622: have this tank calculated by a "
                 "qualified person.",
-                size=f"{GREATEST_LENGTH // mm(1)} x {GREATEST_WIDTH // mm(1)}",
-                height=f"{GREATEST_HEIGHT // mm(1)} mm",
+                size=show_size(GREATEST_LENGTH, GREATEST_WIDTH).removesuffix(" mm"),
+                height=show(GREATEST_HEIGHT),
             )
         )
     return tuple(lines)

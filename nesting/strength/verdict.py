@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from ..openings import Opening
-from ..text import tr
+from ..text import local_number, tr
 from .cases import BaseCase, WallCase
 
 
@@ -281,7 +281,7 @@ class PlateVerdict:
         if limit is Limit.STRESS:
             what = tr("{stress:.2f} N/mm2, {where}", stress=brim.stress, where=brim.stress_at.words)
         elif limit is Limit.DEFLECTION:
-            bow = f"{brim.deflection:.2f} mm"
+            bow = local_number(f"{brim.deflection:.2f} mm")
             what = tr("{bow}, {where}", bow=bow, where=brim.deflection_at.words)
         elif limit is Limit.BOND:
             what = tr("{stress:.3f} N/mm2, {where}", stress=brim.bond, where=brim.bond_at.words)

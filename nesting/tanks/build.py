@@ -70,7 +70,8 @@ def build(tank: Tank, edges: Edges) -> Built:
     for cover in tank.top.covers:
         pieces += cover_pieces(tank, vessel, cover, loose, edges)
         loose += cover.count
-    return Built(tank=tank, vessel=vessel, pieces=tuple(with_openings(pieces, tank.openings)))
+    pieces = [edges.to_the_mark(piece) for piece in with_openings(pieces, tank.openings)]
+    return Built(tank=tank, vessel=vessel, pieces=tuple(pieces))
 
 
 def panels_of(built: Built, shop: Shop, numbers: Counter[str]) -> Iterator[Panel]:

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from math import hypot
 from typing import Final
 
 from ..blanks import candidates
-from ..edgework import Work
+from ..edging_line import Limit, beyond_the_line
 from ..errors import InvalidOutline
 from ..glass import glass_key
 from ..hole_limits import region_of
-from ..outlines import box, is_rectangle, narrower_than
+from ..outlines import is_rectangle, narrower_than
 from ..shape_findings import shape_findings
 from ..shop import Shop
-from ..text import tr
+from ..text import local_number, tr
 from ..tips import TipRule
 from ..units import mm, show
 from .build import Built
@@ -24,8 +23,6 @@ from .made import Finding, TankPiece
 from .tank import OpeningKind, Role
 from .walls import EndKind
 
-_BY_LINE: Final = (Work.GROUND, Work.POLISHED, Work.PENCIL, Work.BEVEL, Work.MITRE)
-"""Edgework that the edging line does; seams are made by hand or on a belt."""
 LEAST_JOINT: Final = mm("0.5")
 """Least thickness of a bonded joint (0.5 to 1 mm, a trade page on tank building)."""
 
@@ -101,55 +98,47 @@ def _scoring(piece: TankPiece, shop: Shop, tips: TipRule) -> Iterator[Finding]:
 
 def _edging(piece: TankPiece, shop: Shop) -> Iterator[Finding]:
     line = shop.edging
-    worked = [i for i, edge in enumerate(piece.edges) if edge.work in _BY_LINE]
-    if not worked:
-        return
-    x0, y0, x1, y1 = box(piece.finished)
-    if min(x1 - x0, y1 - y0) < line.least_width:
-        yield Finding(
-            panel=piece.name,
-            words=tr(
-                "narrower than the {least} that the edging line takes",
-                least=show(line.least_width),
-            ),
-            remedy=tr("edge it as part of a wider plate before it is divided, or by hand"),
-        )
-    for i in worked:
-        (ax, ay), (bx, by) = piece.finished[i], piece.finished[(i + 1) % len(piece.finished)]
-        length = hypot(bx - ax, by - ay)
-        if length > line.greatest_length:
-            yield Finding(
-                panel=piece.name,
-                words=tr(
-                    "an edge of {length}; the edging line takes {most}",
-                    length=show(round(length)),
-                    most=show(line.greatest_length),
-                ),
-                remedy=tr("edge it by hand, or have it edged elsewhere"),
-            )
-        high = max(abs((bx - ax) * (y - ay) - (by - ay) * (x - ax)) for x, y in piece.finished) / length
-        if high > line.greatest_height:
-            yield Finding(
-                panel=piece.name,
-                words=tr(
-                    "stands {height} high on the edging line, which takes {most}",
-                    height=show(round(high)),
-                    most=show(line.greatest_height),
-                ),
-                remedy=tr("edge it by hand, or have it edged elsewhere"),
-            )
-        mitre = piece.edges[i].mitre
-        if mitre > line.greatest_mitre:
-            yield Finding(
-                panel=piece.name,
-                words=tr(
-                    "a mitre of {angle} degrees; the edging line makes {most}",
-                    angle=f"{mitre / 1000:g}",
-                    most=f"{line.greatest_mitre / 1000:g}",
-                ),
-                remedy=tr("order butt corners, or have it ground by hand"),
-                loud=True,
-            )
+    for found in beyond_the_line(piece.finished, piece.edges, line):
+        match found.limit:
+            case Limit.WIDTH:
+                yield Finding(
+                    panel=piece.name,
+                    words=tr(
+                        "narrower than the {least} that the edging line takes", least=show(line.least_width)
+                    ),
+                    remedy=tr("edge it as part of a wider plate before it is divided, or by hand"),
+                )
+            case Limit.LENGTH:
+                yield Finding(
+                    panel=piece.name,
+                    words=tr(
+                        "an edge of {length}; the edging line takes {most}",
+                        length=show(found.value),
+                        most=show(line.greatest_length),
+                    ),
+                    remedy=tr("edge it by hand, or have it edged elsewhere"),
+                )
+            case Limit.HEIGHT:
+                yield Finding(
+                    panel=piece.name,
+                    words=tr(
+                        "stands {height} high on the edging line, which takes {most}",
+                        height=show(found.value),
+                        most=show(line.greatest_height),
+                    ),
+                    remedy=tr("edge it by hand, or have it edged elsewhere"),
+                )
+            case Limit.MITRE:
+                yield Finding(
+                    panel=piece.name,
+                    words=tr(
+                        "a mitre of {angle} degrees; the edging line makes {most}",
+                        angle=local_number(f"{found.value / 1000:g}"),
+                        most=local_number(f"{line.greatest_mitre / 1000:g}"),
+                    ),
+                    remedy=tr("order butt corners, or have it ground by hand"),
+                    loud=True,
+                )
 
 
 def _joints(built: Built) -> Iterator[Finding]:
@@ -158,7 +147,9 @@ def _joints(built: Built) -> Iterator[Finding]:
         yield Finding(
             panel="",
             words=tr("the joints are only {joint} thick", joint=show(tank.joint)),
-            remedy=tr("silicone wants {least} to 1 mm at least", least=show(LEAST_JOINT)),
+            remedy=tr(
+                "silicone wants {least} to {better} at least", least=show(LEAST_JOINT), better=show(mm(1))
+            ),
             loud=True,
         )
     n = len(vessel.ends)

@@ -6,9 +6,11 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from ..edgework import Edge, Work
+from ..glass import glass_key
 from ..openings import Opening
 from ..outlines import Outline
 from ..shop import Shop
+from ..to_the_mark import to_the_mark
 from .tank import Role
 
 
@@ -89,6 +91,7 @@ class Edges:
 
     shop: Shop
     _made: dict[tuple[int, int, int, str | None], Edge] = field(default_factory=dict)
+    _steps: dict[tuple[str, int], int | None] = field(default_factory=dict)
 
     def of(self, work: Work, thickness: int, mitre: int = 0, small_face: str | None = None) -> Edge:
         """An edge of this work on glass of this thickness [nm]; mitre in [1/1000 degree]."""
@@ -104,3 +107,12 @@ class Edges:
             )
             self._made[key] = edge
         return edge
+
+    def to_the_mark(self, piece: TankPiece) -> TankPiece:
+        """The piece with the allowances that bring its cut size to the mark, where the shop wants that."""
+        if not self.shop.work.to_the_mark:
+            return piece
+        key = (piece.kind, piece.thickness)
+        if key not in self._steps:
+            self._steps[key] = self.shop.tape_step(glass_key(*key))
+        return piece._replace(edges=to_the_mark(piece.finished, piece.edges, self._steps[key]))

@@ -11,7 +11,7 @@ from ..shop import Shop
 from ..shop_tanks import BaseSupport
 from ..strength.thickness import least_thickness
 from ..strength.verdict import Limit, Outcome, WallVerdict
-from ..text import tr
+from ..text import local_number, tr
 from .build import Built, build
 from .check import TankCheck, check_tank, check_walls
 from .made import Edges
@@ -90,7 +90,7 @@ def _made(tank: Tank, walls: int | None, base: int | None, shop: Shop, edges: Ed
                     "{name}: the shop has no {kind} glass of {thickness} mm",
                     name=piece.name,
                     kind=piece.kind,
-                    thickness=designation(piece.thickness),
+                    thickness=_mm(piece.thickness),
                 ),
                 tr(
                     "name a thickness that it has, as in braces: {glass}",
@@ -175,9 +175,7 @@ def _halved(
         low, high = (low, middle) if enough else (middle, high)
     before = ""
     if low >= 0:
-        before = tr(
-            "{thickness} mm is too thin; {why}", thickness=designation(known[low]), why=_worst(found[low])
-        )
+        before = tr("{thickness} mm is too thin; {why}", thickness=_mm(known[low]), why=_worst(found[low]))
     if high == len(known):
         raise InvalidTank(
             "thickness",
@@ -195,7 +193,7 @@ def _halved(
         )
     thickness, taken = known[high], found[high]
     lines = [
-        tr("walls: {thickness} mm advised; {why}", thickness=designation(thickness), why=_worst(taken)),
+        tr("walls: {thickness} mm advised; {why}", thickness=_mm(thickness), why=_worst(taken)),
         *([before] if before else []),
     ]
     if any(o.outcome is Outcome.NOT_CHECKED for _, v in taken for o in v.openings):
@@ -209,6 +207,10 @@ def _has_least(thickness: int, shop: Shop) -> bool:
     except NoLeastThickness:
         return False
     return True
+
+
+def _mm(thickness: int) -> str:
+    return local_number(designation(thickness))
 
 
 def _worst(verdicts: Sequence[tuple[str, WallVerdict]]) -> str:
@@ -233,7 +235,7 @@ def _base(
             return thickness, [
                 tr(
                     "base: {thickness} mm, as the thickest wall; bedded, not computed",
-                    thickness=designation(thickness),
+                    thickness=_mm(thickness),
                 )
             ]
         verdict = _made(tank, walls, thickness, shop, edges).check.base
@@ -243,19 +245,19 @@ def _base(
             return thickness, [
                 tr(
                     "base: {thickness} mm, as the thickest wall; not computed",
-                    thickness=designation(thickness),
+                    thickness=_mm(thickness),
                 )
             ]
         if verdict.glass_enough:
             return thickness, [
                 tr(
                     "base: {thickness} mm advised; {why}",
-                    thickness=designation(thickness),
+                    thickness=_mm(thickness),
                     why=verdict.reason,
                 ),
                 *([before] if before else []),
             ]
-        before = tr("{thickness} mm is too thin; {why}", thickness=designation(thickness), why=verdict.reason)
+        before = tr("{thickness} mm is too thin; {why}", thickness=_mm(thickness), why=verdict.reason)
     raise InvalidTank(
         "thickness",
         tr(

@@ -9,7 +9,7 @@ from typing import Final
 from ..errors import InvalidOutline, NestingError
 from ..outlines import Outline, Point, area2, box
 from ..shop_tanks import WallsAt
-from ..text import tr
+from ..text import local_number, tr
 from ..units import show
 from .faces import Place, directions, grown
 from .plan_shapes import PlanShape, other_hand
@@ -171,7 +171,10 @@ def vessel_of(tank: Tank) -> Vessel:
     if steepest >= GREATEST_MITRE:
         raise InvalidTank(
             "shape",
-            tr("where two walls meet an edge would lean {angle} degrees", angle=f"{steepest / 1000:g}"),
+            tr(
+                "where two walls meet an edge would lean {angle} degrees",
+                angle=local_number(f"{steepest / 1000:g}"),
+            ),
             tr("order other corner joints, walls of equal glass, or a plan shape with other corners"),
         )
     x0, y0 = min(x for x, _ in outer), min(y for _, y in outer)

@@ -1,0 +1,262 @@
+// The walk through a sheet, card by card.
+
+function openSheet(index, step = -1) {
+  sheetAt = index;
+  const sheet = DATA.sheets[index];
+  state.open = index;
+  if (step > 0) {
+    state.places[sheet.number] = cards(sheet).findIndex((c) => c.kind === "step" && c.before === step - 1);
+  }
+  keep();
+  show("work");
+  if (navigator.wakeLock) navigator.wakeLock.request("screen").catch(() => {});
+}
+
+function go(by) {
+  const sheet = DATA.sheets[sheetAt];
+  const at = place(sheet);
+  const last = cards(sheet).length - 1;
+  if (by > 0 && at === last) {
+    if (!doneNow().cut.has(sheet.number)) {
+      happened("sheet cut", { sheet: sheet.number });
+      tellLast();
+      return;
+    }
+    const done = doneNow();
+    const open = DATA.sheets.findIndex((s, i) => i > sheetAt && !done.cut.has(s.number));
+    const first = open < 0 ? DATA.sheets.findIndex((s) => !done.cut.has(s.number)) : open;
+    if (first < 0) show("home");
+    else openSheet(first);
+    return;
+  }
+  state.places[sheet.number] = Math.min(Math.max(at + by, 0), last);
+  keep();
+  renderWork();
+  renderTop();
+}
+
+function renderWork() {
+  const sheet = DATA.sheets[sheetAt];
+  const list = cards(sheet);
+  const at = place(sheet);
+  const card = list[at];
+  const done = doneNow();
+  const title = t("sheet_of", { number: sheet.number, count: DATA.sheets.length });
+  if (drawing.sheet !== sheet) {
+    $("work-title").textContent = title;
+    $("facts").textContent = [...sheet.facts, sheet.stock].join(" · ");
+    renderSteps(sheet);
+    renderSmall(sheet);
+  }
+  drawing.show(sheet, title);
+  const body = $("card-body");
+  body.className = card.kind;
+  const pages = { start: startCard, placement: placementCard, step: stepCard, end: endCard };
+  const heading = pages[card.kind](sheet, card, done, body);
+  $("card-title").textContent = heading;
+  $("back").disabled = at === 0;
+  const isCut = done.cut.has(sheet.number);
+  let word = t("next");
+  if (card.kind === "start") word = t("start");
+  if (card.kind === "end") word = isCut ? t("next_sheet") : t("mark_cut");
+  if (card.kind === "end" && done.cut.size === DATA.sheets.length) word = t("to_sheets");
+  $("next-word").textContent = word;
+  $("how-far").max = list.length - 1;
+  $("how-far").value = at;
+  $("close").setAttribute("aria-pressed", String(preferences.close));
+  const [last] = standing();
+  $("undo").textContent = last ? t("undo", { what: eventWords(last) }) : t("nothing_to_undo");
+  $("undo").disabled = !last;
+  markStep(card.step ? card.before : -1);
+  renderOverlay(sheet, card);
+  if (at !== renderWork.said || sheet !== renderWork.sheet) say(`${heading}. ${spoken(body)}`);
+  renderWork.said = at;
+  renderWork.sheet = sheet;
+}
+
+// where the walk stands in the list of all steps
+function markStep(index) {
+  const here = $("steps").querySelector(".here");
+  const row = index < 0 ? null : $("steps").children[index];
+  if (here === row) return;
+  if (here) {
+    here.classList.remove("here");
+    here.firstChild.removeAttribute("aria-current");
+  }
+  if (row) {
+    row.classList.add("here");
+    row.firstChild.setAttribute("aria-current", "step");
+  }
+}
+
+// the card as one sentence for those who hear it
+function spoken(body) {
+  return [...body.querySelectorAll("[data-say]")].map((n) => n.dataset.say || n.textContent).join(". ");
+}
+
+function renderOverlay(sheet, card) {
+  const { step, placement } = card;
+  const piece = placement ? placement.piece : step ? step.piece : null;
+  drawing.view(preferences.close && piece !== null ? piece : null);
+  const gone = [];
+  for (let i = 0; i < card.before; i++) {
+    for (const part of sheet.steps[i].parts) if (part[4] !== "on") gone.push(part[0]);
+  }
+  if (card.kind === "end") drawing.overlay({});
+  else if (card.kind === "start") drawing.overlay({ piece: 0, gone, waiting: [] });
+  else if (card.kind === "placement") {
+    drawing.overlay({
+      piece, gone, waiting: step.waiting || [], lines: placement.lines,
+      marks: placement.lines.map((line, i) => [line, placement.figures[i]]), dims: [[placement.dim, ""]],
+    });
+  } else {
+    drawing.overlay({
+      piece, gone, waiting: step.waiting || [], lines: [step.line],
+      parts: step.parts.map((part) => [part[0], part[1], part[4]]),
+      dims: step.dim ? [[step.dim, step.figure]] : step.marks.filter((m) => m[0]).map((m) => [m[3], m[0]]),
+    });
+  }
+}
+
+function figure(text, properties = {}) {
+  const node = make("p", { class: "figure", ...properties }, make("span", {}, text), make("small", {}, DATA.unit));
+  node.style.setProperty("--letters", String(Math.max(text.length, 3)));
+  return node;
+}
+
+function heldLines(words, step) {
+  const tags = ["turn", "take", "stays"].filter((key) => step[key]).map((key) => t(key));
+  if (step.waiting) tags.push(t("waiting", { count: step.waiting.length }));
+  return [
+    make("p", { class: "hand", "data-say": true }, words, ", ", step.size),
+    make(
+      "p", { class: step.heavy ? "lift heavy" : "lift" }, make("strong", { class: "mass", "data-say": true }, step.mass), " ",
+      make("span", { "data-say": true }, step.lift),
+    ),
+    make("ul", { class: "tags" }, ...tags.map((tag) => make("li", { "data-say": true }, tag))),
+  ];
+}
+
+function mindLines(step) {
+  const lines = (step.minds || []).map((i) => make("li", { "data-say": true }, DATA.minds[i]));
+  return lines.length ? make("ul", { class: "minds" }, ...lines) : "";
+}
+
+function startCard(sheet, card, done, body) {
+  const minds = [sheet.steps.length ? sheet.how : t("no_steps")];
+  body.replaceChildren(
+    make("p", { class: "stock", "data-say": true }, sheet.stock),
+    make("p", { class: "source", "data-say": true }, sheet.source),
+    make("ul", { class: "big-facts" }, ...sheet.facts.map((fact) => make("li", { "data-say": true }, fact))),
+    ...minds.map((line) => make("p", { class: "how", "data-say": true }, line)),
+    sheet.marks ? make("p", { class: "how" }, sheet.marks) : "",
+    make("ul", { class: "minds" }, ...[...sheet.warnings, ...DATA.cautions].map((line) => make("li", {}, line))),
+  );
+  return t("lay_up");
+}
+
+function placementCard(sheet, card, done, body) {
+  const { placement, step } = card;
+  body.replaceChildren(
+    ...heldLines(t("lay_down", { hand: step.hand }), { ...step, stays: 0 }),
+    make("p", { class: "verb", "data-say": true }, t("mark_at")),
+    make("p", { class: "edge", "data-say": true }, placement.from),
+    make(
+      "ol", { class: placement.figures.length > 4 ? "figures many" : "figures" },
+      ...placement.figures.map((text) => make("li", { "data-say": `${text} ${DATA.unit}` }, figure(text))),
+    ),
+    make("p", { class: "score" }, t("each_score", { length: placement.score })),
+    mindLines(step),
+  );
+  return t("placement", { step: step.step });
+}
+
+function stepCard(sheet, card, done, body) {
+  const { step } = card;
+  // what was turned or taken up for a placement lies there already
+  const laid = step.first ? { ...step, turn: 0, take: 0 } : step;
+  const nodes = heldLines(t("hand", { hand: step.hand }), laid);
+  if (step.figure !== undefined) {
+    nodes.push(
+      make("p", { class: "verb", "data-say": true }, t(step.scored ? "break_at" : "score_at")),
+      figure(step.figure, { id: "measure", "data-say": `${step.figure} ${DATA.unit}` }),
+      make("p", { class: "edge", "data-say": true }, step.from),
+    );
+  } else {
+    nodes.push(make("p", { class: "verb", "data-say": true }, t(step.scored ? "break_at" : "marks_at")));
+    nodes.push(make("ol", { class: "figures marks" }, ...step.marks.map(([text, words, check]) => make(
+      "li", {}, text ? figure(text) : make("p", { class: "figure corner" }, t("corner")),
+      make("p", { class: "edge", "data-say": true }, words),
+      check ? make("p", { class: "check" }, t("check", { measure: check })) : "",
+    ))));
+    if (step.square) nodes.push(make("p", { class: "check" }, t("check", { measure: step.square })));
+  }
+  nodes.push(make("p", { class: "score" }, step.score));
+  nodes.push(mindLines(step));
+  nodes.push(make("ul", { class: "parts" }, ...step.parts.map((part) => partRow(part, done))));
+  body.replaceChildren(...nodes);
+  return t("step", { step: step.step, count: sheet.steps.length });
+}
+
+function partRow([, where, what, size, kind, subject, error], done) {
+  const row = make(
+    "li", { class: `part ${kind}` },
+    make("span", { class: `where ${kind}`, "data-say": `${where}: ${what}` }, where),
+    make("span", { class: "what" }, name(what)),
+    make("span", { class: "facts" }, [size, error, kind === "panel" && DATA.panels[subject][6]].filter(Boolean).join(" · ")),
+  );
+  if (kind === "panel") {
+    const work = done.broken.get(subject);
+    if (work) row.append(make("span", { class: "notes" }, t("is_broken", { work: workWords(work) })));
+    else row.append(brokenButton(subject));
+  }
+  if (kind === "offcut" && subject >= 0) {
+    const [number] = DATA.offcuts[subject];
+    const choice = (words, value) => button(words, () => markOffcut(subject, value), {
+      "aria-pressed": String(done.kept.get(subject) === value), "aria-label": `${words}: ${number}`,
+    });
+    row.append(make("span", { class: "notes" }, t("write_on", { number })));
+    row.append(make("span", { class: "choice" }, choice(t("kept"), true), choice(t("thrown"), false)));
+  }
+  return row;
+}
+
+function endCard(sheet, card, done, body) {
+  const isCut = done.cut.has(sheet.number);
+  const nodes = [];
+  if (isCut) nodes.push(button(t("save_now"), saveNow, { class: "strong", id: "save-now" }));
+  if (sheet.offcuts.length) {
+    nodes.push(make("h3", {}, t("offcuts_here")));
+    nodes.push(make("ul", { class: "panel-list" }, ...sheet.offcuts.map((i) => offcutRow(i, done))));
+  }
+  if (sheet.pockets.length) {
+    nodes.push(make("h3", {}, t("pockets_here")));
+    nodes.push(make("ul", { class: "pockets" }, ...sheet.pockets.map((line) => make("li", {}, line))));
+  }
+  nodes.push(make("h3", {}, t("panels_here")));
+  nodes.push(make("ul", { class: "panel-list" }, ...sheet.panels.map((i) => panelRow(i, done, false))));
+  body.replaceChildren(...nodes);
+  return isCut ? t("all_done_cut") : t("all_done");
+}
+
+function renderSteps(sheet) {
+  $("steps").replaceChildren(...sheet.steps.map((step, i) => {
+    const how = step.figure === undefined
+      ? step.marks.map((mark) => mark[1]).join("; ")
+      : `${step.figure}${DATA.unit === '"' ? "" : " "}${DATA.unit} ${step.from}`;
+    const row = button("", () => openSheet(sheetAt, i + 1));
+    row.append(
+      make("strong", {}, String(step.step)), " ", `${step.hand}, ${step.size}, ${step.mass}, ${step.lift}: `,
+      make("b", {}, how), `; ${step.score}; `, name(step.parts.map((p) => `${p[1]}: ${p[2]}, ${p[3]}`).join("; ")),
+    );
+    const minds = (step.minds || []).map((k) => DATA.minds[k]).join("; ");
+    if (minds) row.append(make("em", {}, ` ! ${minds}`));
+    return make("li", { "data-before": i }, row);
+  }));
+}
+
+function renderSmall(sheet) {
+  const lines = sheet.drawing.texts.filter((x) => x[0] === "notes" && /^\(\d+\) /.test(x[1])).map((x) => x[1]);
+  $("small").hidden = !lines.length;
+  $("small").querySelector("ul").replaceChildren(...lines.map((line) => make("li", {}, line)));
+}

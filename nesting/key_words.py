@@ -1,0 +1,59 @@
+"""Short names that plan files and JSON carry in English whatever the language; people read them through `tr`."""
+
+from __future__ import annotations
+
+from typing import Final
+
+RULES: Final = (
+    "areas",
+    "bound",
+    "break-out distance",
+    "corner of a blank",
+    "cut line",
+    "cut outline",
+    "cutting days",
+    "due days",
+    "due order",
+    "figures",
+    "flaw",
+    "from stock",
+    "glass",
+    "larger than every sheet",
+    "largest piece",
+    "last cut",
+    "late",
+    "leaf outline",
+    "leaves",
+    "level",
+    "level-1 distance",
+    "level limit",
+    "longest angled cut",
+    "longest angled score",
+    "longest cut",
+    "longest score",
+    "mirror",
+    "no stock of this glass",
+    "no such stock",
+    "not enough stock",
+    "offcut",
+    "offcut number",
+    "panel in the trim",
+    "panel outline",
+    "panels",
+    "piece in hand",
+    "placed once",
+    "plan id",
+    "rotation ban",
+    "shape cut",
+    "sheet numbers",
+    "steps",
+    "stock",
+    "trim",
+    "turn",
+    "unplaced",
+)
+"""Rules that forbid something, or that a check names."""
+BOUNDS: Final = ("area", "cutting-stock LP", "dual feasible functions", "kept sheets")
+"""Where a lower bound comes from."""
+STOPS: Final = ("bound met", "effort", "interrupt", "search ended", "time")
+"""Why a search stopped."""
