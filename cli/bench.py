@@ -42,6 +42,8 @@ SETS: Final = {
     "sequence": frozenset({"sample", "only", "draw"}),
     "sample": frozenset(),
     "tanks": frozenset({"draw"}),
+    "open-orders": frozenset({"sample", "only", "draw"}),
+    "weights": frozenset({"sample", "only", "draw"}),
 }
 """The sets, and the options that each of them takes besides the common ones."""
 
@@ -158,6 +160,8 @@ def command(
       sequence         what eight drawn weeks and the sample ask of the table
       sample           the sample week of `panewright demo`
       tanks            CPU time from 10,000 drawn tanks to panels, and of a thickness check
+      open-orders      the order of sheets: stored problems, optima known, and drawn weeks
+      weights          drawn weeks with due days: open and late orders, for how many sheets
 
     --seconds are CPU seconds for each problem (default 2; `scale` has its own). A problem ends when
     the program's own bound is met. Every result is replayed by the checker.
@@ -229,6 +233,14 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
             from panewright.cli.bench_tanks import tanks
 
             return tanks(wanted)
+        case "open-orders":
+            from panewright.cli.bench_open import open_orders
+
+            return open_orders(wanted)
+        case "weights":
+            from panewright.cli.bench_open import weights
+
+            return weights(wanted)
         case "sequence":
             from panewright.cli.bench_sequence import sequence
 

@@ -122,6 +122,14 @@ any_order_option = click.option(
     is_flag=True,
     help="Let the cost alone decide: due days put the sheets in order, and nothing more.",
 )
+few_open_option = click.option(
+    "--few-open",
+    "few_open",
+    type=click.Choice(["best", "1", "2", "3", "4", "5"]),
+    metavar="best|1-5",
+    help="Nest so that few orders are open on the racks at once and few are late: point 1 (cost alone) to "
+    "5 (due day by due day) of a curve, or the best of them for at most 3 % more glass.",
+)
 own_blanks_option = click.option(
     "--own-blanks",
     "own_blanks",

@@ -24,6 +24,7 @@ from panewright.cli import options
 @options.leave_out_option
 @options.pin_option
 @options.any_order_option
+@options.few_open_option
 @options.own_blanks_option
 @options.from_option
 @options.fillers_option
@@ -50,6 +51,7 @@ def command(
     left_out: tuple[str, ...],
     pins: tuple[tuple[str, str], ...],
     any_order: bool,
+    few_open: str | None,
     own_blanks: bool,
     start_day: date | None,
     fillers_path: Path | None,
@@ -109,6 +111,7 @@ def command(
                 leave_out=left_out,
                 pins=pins,
                 any_order=any_order,
+                few_open=None if few_open is None else -1 if few_open == "best" else int(few_open) - 1,
                 own_blanks=own_blanks,
                 start_day=start_day,
                 fillers=fillers_path,

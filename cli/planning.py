@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from panewright.cli.failures import Exit, is_interrupt, program
+from panewright.cli.few_open import few_open_table
 from panewright.cli.options import choose_shop
 from panewright.cli.output import err, out, out_json
 from panewright.cli.searching import CompileNotice, Interrupt, Limit, search
@@ -18,6 +19,7 @@ from panewright.cli.unplaced import UnplacedRow, unplaced_rows
 from panewright.cli.waste_tables import waste_tables
 from panewright.cli.why_text import why_text
 from panewright.cli.wishes import Wishes, check_days, kept_sheets, with_pins, without_left_out
+from panewright.io.few_open import few_open_json
 from panewright.io.filler_list import read_filler_list
 from panewright.io.order_lists import heard_of, read_orders
 from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
@@ -251,6 +253,7 @@ def _search(
             any_order=run.wishes.any_order,
             groups=not run.wishes.own_blanks,
             start_day=run.wishes.start_day,
+            few_open=run.wishes.few_open,
             fillers=wanted.fillers,
             executor=threads if workers > 1 else None,
             workers=workers,
@@ -294,6 +297,8 @@ def _tell(
             if not is_interrupt(error):
                 raise
             err(tr("interrupted; the plan is written, without the price of the rules"))
+    if planner.taken is not None and not run.as_json:
+        err(few_open_table(planner.points, planner.taken, plan.currency))
     if run.as_json:
         said = summary_json(
             plan,
@@ -304,6 +309,8 @@ def _tell(
             notes=notes,
             figures=figures,
         )
+        if planner.taken is not None:
+            said |= {"few_open": few_open_json(planner.points, planner.taken)}
         said |= {"work": work_json(plan_work(plan, lifts=shop.lifts, rates=shop.work.rates))}
         out_json(said if answers is None else said | {"why": why_json(answers)})
     else:

@@ -36,6 +36,8 @@ class Wishes:
         Pairs of a panel and the stock that it is to be cut from.
     any_order
         Let the cost alone decide, not the due days.
+    few_open
+        The point of the curve of nests with few open orders (see `Planner`), or None.
     own_blanks
         Cut every angled panel from a blank of its own.
     start_day
@@ -49,6 +51,7 @@ class Wishes:
     leave_out: tuple[str, ...] = ()
     pins: tuple[tuple[str, str], ...] = ()
     any_order: bool = False
+    few_open: int | None = None
     own_blanks: bool = False
     start_day: date | None = None
     fillers: Path | None = None

@@ -70,7 +70,12 @@ class Hands:
 
     def __init__(self, instance: Instance) -> None:
         self._queues: list[Iterator[Panel]] = [iter(t.panels) for t in instance.types]
+        self._panels = [t.panels for t in instance.types]
         self._kinds = {p.id: kind for kind, t in enumerate(instance.types) for p in t.panels}
+
+    def panels(self, kind: int) -> tuple[Panel, ...]:
+        """All panels of a type."""
+        return self._panels[kind]
 
     def order(self, kind: int, panels: Iterable[Panel]) -> None:
         """Hand the panels of a type out in this order."""

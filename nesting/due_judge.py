@@ -87,13 +87,24 @@ class Judge:
     def _load_of(self, layout: Layout) -> Load:
         return self.days.load(len(layout.cuts))
 
-    def _load(self, sheet: CutSheet) -> Load:
+    def load(self, sheet: CutSheet) -> Load:
+        """What a sheet asks of the table."""
         if self.days.seconds is None:
             return self.days.load(0)
         key = (id(sheet.instance), sheet.pattern)
         if key not in self._cuts:
             self._cuts[key] = cuts_of(sheet.pattern, sheet.instance)
         return self.days.load(self._cuts[key])
+
+    @property
+    def set_down(self) -> dict[date, Load]:
+        """What is set down for a day already: kept sheets, those without a day first."""
+        out = dict(self.taken)
+        if self.start is not None and self.days.limited:
+            slots = self.days.slots(self.start, self._undated, self.taken)
+            for day, load in zip(slots, self._undated, strict=True):
+                out[day] = out.get(day, Load()) + load
+        return out
 
     def limit(self, j: int, limits: dict[date, int]) -> None:
         """Set the greatest places of a glass that are not late, by due day."""
@@ -168,7 +179,7 @@ class Judge:
 
     def _slots(self, sheets: Sequence[CutSheet]) -> list[date]:
         assert self.start is not None
-        loads = [*self._undated, *(self._load(s) for s in sheets)]
+        loads = [*self._undated, *(self.load(s) for s in sheets)]
         return self.days.slots(self.start, loads, self.taken)[len(self._undated) :]
 
     def _ordered(

@@ -23,19 +23,21 @@ from .job import Job, Variant
 from .joint_blanks import Bundle, lonely, tied
 from .kept import Kept
 from .late import days_extra, order_extra
+from .open_orders.curve import Point, choose
+from .open_orders.judged import RackJudge
 from .optimizer.instance import build
 from .optimizer.params import Params
 from .optimizer.pattern import Pattern
+from .outcomes import outcomes
 from .panels import Panel
 from .phantoms import on_phantom, with_phantoms
 from .pins import settled_pins
-from .plan import Bound, GlassOutcome, Plan, Unplaced
+from .plan import Plan, Unplaced
 from .plan_bound import bound_of
 from .plan_id import plan_id
 from .sequencing.arrange import sequenced
 from .shop import Shop
 from .stock import StockPiece
-from .text import tr
 from .translate import translated
 from .why import SLICES, Why, why
 
@@ -94,6 +96,9 @@ class Planner:
         A planner of the same panels with less freedom, which has searched: its plans are a start.
     groups
         Whether several angled panels may share a blank.
+    few_open
+        Nests with few open orders are made besides: the number of the point of their `curve` that is
+        taken, or -1 for the one with the fewest late and open orders. None: the plan of the search.
     """
 
     def __init__(
@@ -115,6 +120,7 @@ class Planner:
         workers: int = 2,
         begun: Planner | None = None,
         groups: bool = True,
+        few_open: int | None = None,
     ) -> None:
         self.shop, self.seed = shop, seed
         self.effort, self.program, self.unplaced = effort, program, tuple(unplaced)
@@ -123,6 +129,10 @@ class Planner:
         self._judge: Judge | None = None
         self._due: DuePlan | None = None
         self._begun = begun
+        self._few_open = few_open
+        self.points: list[Point] = []
+        """The curve of nests with few open orders, once the plan is made and if it was asked for."""
+        self.taken: Point | None = None
         self._chosen: dict[int, list[Pattern]] = {}
         self._fillers = tuple(fillers)
         self.kept = kept or Kept(stock=tuple(stock))
@@ -263,6 +273,20 @@ class Planner:
         """The sheets of a glass, after `_choose`."""
         return self._chosen[j] if self._due is None else self._due.final(j)
 
+    def _take_point(self) -> None:
+        """Make the curve of nests with few open orders, where it is asked for."""
+        if self._few_open is not None and self._jobs:
+            every = Judge(self._jobs, self.shop.cutting_days, self.kept, self._start_day)
+            first = [self._final(j) for j in range(len(self._jobs))]
+            racks = RackJudge.of(every, self.kept, self.panels)
+            self.points, self.taken = choose(racks, first, self._few_open)
+
+    def _taken_patterns(self) -> list[list[Pattern]]:
+        """The sheets of every glass, of the point of the curve where there is one."""
+        if self.taken is not None:
+            return [list(patterns) for patterns in self.taken.patterns]
+        return [self._final(j) for j in range(len(self._jobs))]
+
     def progress(self) -> list[GlassProgress]:
         """Cost, bound and steps of every glass; short stock and kept sheets are not counted."""
         out = []
@@ -296,12 +320,15 @@ class Planner:
         if due is not None:
             repair(due)
         self._choose(plain)
-        patterns = [self._final(j) for j in range(len(self._jobs))]
+        self._take_point()
+        patterns = self._taken_patterns()
         sheets = cut_sheets(self._jobs, patterns)
         missing = missing_panels(self._jobs, patterns)
         hands = [Hands(job.instance) for job in self._jobs]
         days: list[date] | None = None
-        if judge is not None:
+        if self.taken is not None:
+            sheets, days = self.taken.nest.cut(hands)
+        elif judge is not None:
             arranged = judge.arranged(sheets)
             judge.hand_out(arranged, hands)
             sheets, days = arranged.sheets, arranged.days
@@ -335,7 +362,9 @@ class Planner:
             panels=tuple(sorted(panels, key=lambda p: (p.glass, p.order, p.name, len(p.id), p.id))),
             layouts=tuple(layouts),
             unplaced=tuple(sorted(unplaced, key=lambda u: u.panel)),
-            outcomes=self._outcomes(patterns, stopped_by),
+            outcomes=outcomes(
+                self._jobs, patterns, self.kept, stopped_by, free=due is None and self.taken is None
+            ),
             extra=extra,
         )
 
@@ -347,8 +376,7 @@ class Planner:
         slices
             Of each short search without one of the rules.
         """
-        patterns = [self._final(j) for j in range(len(self._jobs))]
-        sheets = cut_sheets(self._jobs, patterns)
+        sheets = cut_sheets(self._jobs, self._taken_patterns())
         return [
             why(
                 job.glass,
@@ -364,35 +392,3 @@ class Planner:
             )
             for j, job in enumerate(self._jobs)
         ]
-
-    def _outcomes(self, patterns: Sequence[Sequence[Pattern]], stopped_by: str) -> dict[str, GlassOutcome]:
-        """Bound and status by glass, the kept sheets counted in as they are."""
-        found: dict[str, GlassOutcome] = {}
-        for job, plan in zip(self._jobs, patterns, strict=True):
-            real = [p for p in plan if not on_phantom(job.instance, p)]
-            placed = [0] * len(job.instance.types)
-            for p in real:
-                for kind, count in p.uses(job.instance).items():
-                    placed[kind] += count
-            bound = job.best_bound(job.instance, placed)
-            optimal = sum(job.instance.sheets[p.sheet].piece.cost for p in real) == bound.cost
-            if optimal or (job.best.proven and not job.best.settled and self._due is None):
-                reason = "bound met"
-            elif job.done and not job.out_of_budget:
-                reason = "nothing left to try"
-            else:
-                reason = "effort" if job.out_of_budget else stopped_by
-            found[job.glass] = GlassOutcome(bound=bound, optimal=optimal, stopped_by=reason)
-        nothing = Bound(cost=0, sheets=0, by="kept sheets", valid_for="")
-        for glass in sorted({layout.glass for layout in self.kept.layouts}):
-            mine = self.kept.on(glass)
-            outcome = found.get(glass) or GlassOutcome(bound=nothing, optimal=True, stopped_by="bound met")
-            before = outcome.bound
-            bound = replace(
-                before,
-                cost=before.cost + sum(layout.cost for layout in mine),
-                sheets=before.sheets + len(mine),
-                valid_for=tr("{plans} beside the kept sheets", plans=before.valid_for or tr("no sheet")),
-            )
-            found[glass] = replace(outcome, bound=bound)
-        return dict(sorted(found.items()))

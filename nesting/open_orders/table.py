@@ -49,6 +49,18 @@ def open_at(masks: Sequence[int]) -> list[int]:
     return out
 
 
+def open_along(sheets: Sequence[Collection[str]]) -> list[int]:
+    """How many orders are open at each of these sheets, in this order.
+
+    Examples
+    --------
+    >>> open_along([{"a"}, {"b"}, {"a"}])
+    [1, 2, 1]
+    """
+    number = {name: i for i, name in enumerate(sorted({name for sheet in sheets for name in sheet}))}
+    return open_at([union(1 << number[name] for name in sheet) for sheet in sheets])
+
+
 @dataclass(frozen=True, slots=True)
 class Table:
     """Sheets and orders by number.

@@ -7,7 +7,7 @@ anew when a share of it is used up, so that a sheet costs the same however long 
 from __future__ import annotations
 
 from collections.abc import Generator, Mapping, Sequence
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 
@@ -25,6 +25,16 @@ HARDEST = 4
 """One part in so many of these are always the largest."""
 DRAW_AGAIN = 0.75
 """A window is drawn anew when no more than this share of its types is left."""
+
+
+class Worth(Protocol):
+    """What makes some panels worth more than their area while a plan is filled sheet by sheet."""
+
+    def factors(self) -> Any:
+        """A factor for the value of each rectangle, for the next sheet."""
+
+    def took(self, uses: Mapping[int, int]) -> None:
+        """Note what a sheet yields."""
 
 
 def fill_all(
@@ -58,6 +68,7 @@ def filling(
     rng: np.random.Generator,
     left: Mapping[int, int | None] | None = None,
     types: int = IN_SIGHT,
+    worth: Worth | None = None,
 ) -> Generator[Pattern, None, list[Pattern] | None]:
     """Fill sheets one by one until the demand is placed; yields every sheet as it is done.
 
@@ -83,6 +94,8 @@ def filling(
         How many of each size may be taken (None: no end); default: what there is.
     types
         Types that a fill chooses from; with more in demand a window of so many is drawn.
+    worth
+        What weighs the values anew for every sheet, or None.
 
     Returns
     -------
@@ -104,8 +117,13 @@ def filling(
     out: list[Pattern] = []
     cache: dict[int, tuple[Pattern, dict[int, int], float]] = {}
     while rest.panels:
+        if worth is not None:
+            value = runner.value(exponent) * worth.factors()
+            cache.clear()
         if noise:
-            value = runner.value(exponent) * (1.0 + noise * (2.0 * rng.random(len(value)) - 1.0))
+            value = (runner.value(exponent) if worth is None else value) * (
+                1.0 + noise * (2.0 * rng.random(len(value)) - 1.0)
+            )
         part = rest.in_sight()
         best: tuple[float, int] | None = None
         finish: tuple[int, int] | None = None
@@ -120,13 +138,12 @@ def filling(
                     cache.pop(k, None)
                     continue
                 uses = dict(patterns[0].uses(inst))
-                worth = float(sum(value[i.rect] for i in patterns[0].items()))
-                cache[k] = (patterns[0], uses, worth)
-            _, uses, worth = cache[k]
+                cache[k] = (patterns[0], uses, float(sum(value[i.rect] for i in patterns[0].items())))
+            _, uses, yielded = cache[k]
             cost = inst.sheets[k].piece.cost
             if sum(uses.values()) == rest.panels and (finish is None or cost < finish[0]):
                 finish = (cost, k)
-            score = worth / max(cost, 1)
+            score = yielded / max(cost, 1)
             if best is None or score > best[0]:
                 best = (score, k)
         if best is None:
@@ -143,6 +160,8 @@ def filling(
         pattern, uses, _ = cache[pick]
         out.append(pattern)
         rest.take(uses)
+        if worth is not None:
+            worth.took(uses)
         number = left[pick]
         if number is not None:
             left[pick] = number - 1
