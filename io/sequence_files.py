@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from panewright.io import step_words as words
-from panewright.io.csv_text import csv_text
 from panewright.io.mark_words import (
     check_words,
     error_words,
@@ -17,10 +15,10 @@ from panewright.io.mark_words import (
     sheet_mark_words,
     square_words,
 )
-from panewright.io.numbers_text import Raw, decimal
 from panewright.io.plan_summary import plan_warnings
 from panewright.io.pocket_words import sheet_pockets
 from panewright.io.problems import shown
+from panewright.io.sequence_csv import sequence_csv
 from panewright.io.work_words import RATES, habit_of_sheet, sheet_work, work_csv, work_words
 from panewright.nesting.plan import Layout, Plan
 from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
@@ -28,7 +26,7 @@ from panewright.nesting.sequencing.score_path import score_path, travel
 from panewright.nesting.shop_table import Lifts, Rates
 from panewright.nesting.steps import Caution, Placement, Result, Step
 from panewright.nesting.text import tr, tr_count
-from panewright.nesting.units import current_style, show, show_size
+from panewright.nesting.units import show, show_size
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -153,115 +151,6 @@ def _second_measures(step: Step) -> list[str]:
     ]
     square = square_words(step)
     return [*checks, tr("check: {measure}", measure=square)] if square else checks
-
-
-# ---------------------------------------------------------------- CSV
-
-
-def sequence_csv(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
-    """The sequence of all sheets as CSV text, a row a step; the first one of a sheet bears the cautions too.
-
-    Lengths are in the unit of the shop, which stands in the header; inches bear their mark, so that
-    no spreadsheet takes a fraction for a date.
-    """
-    unit = current_style().unit
-    header = [
-        "plan",
-        "day",
-        "sheet",
-        "glass",
-        "stock",
-        "source",
-        f"sheet width [{unit}]",
-        f"sheet height [{unit}]",
-        "sheet mass [kg]",
-        "step",
-        "in hand",
-        "piece",
-        f"piece width [{unit}]",
-        f"piece height [{unit}]",
-        "piece shape",
-        "piece mass [kg]",
-        "lift",
-        "measure from",
-        f"measure [{unit}]",
-        "first mark",
-        "second mark",
-        "first mark at the table",
-        "second mark at the table",
-        f"measure at the table [{unit}]",
-        f"score [{unit}]",
-        "cut",
-    ]
-    for part in ("measured part", "other part"):
-        header += [part, f"{part} is", f"{part} id", f"{part} width [{unit}]", f"{part} height [{unit}]"]
-        header += [f"{part} short by [{unit}]", f"{part} over by [{unit}]"]
-    header += ["placement", "measured in it from", f"marks of it [{unit}]", f"mark [{unit}]"]
-    header += [f"mark, exact [{unit}]"]
-    header += ["stop stays set", "turn", "take up", "waiting", "mind"]
-    rows = [
-        _csv_row(plan, layout, step, () if i else general_cautions())
-        for layout in plan.layouts
-        for i, step in enumerate(steps_of(plan, layout, lifts=lifts))
-    ]
-    return csv_text(header, rows)
-
-
-def _csv_row(plan: Plan, layout: Layout, step: Step, general: Sequence[str]) -> list[object]:
-    marks = [mark_words(mark, exact=exact) for exact in (True, False) for mark in step.marks] or [""] * 4
-    row: list[object] = [
-        plan.id,
-        layout.day.isoformat() if layout.day else "",
-        layout.number,
-        layout.glass,
-        layout.stock,
-        words.stock_words(layout),
-        _number(layout.width),
-        _number(layout.height),
-        decimal(words.sheet_mass(plan, layout), 3),
-        step.number,
-        words.piece_words(step.piece),
-        step.piece.name,
-        _number(step.piece.width),
-        _number(step.piece.height),
-        tr("rectangle") if step.piece.is_rectangle else tr("angled"),
-        decimal(step.piece.mass, 3),
-        tr(step.lift.value),
-        tr(step.edge.value) if step.edge else "",
-        "" if step.distance is None else _number(step.distance),
-        *marks,
-        "" if step.table is None else _number(step.table),
-        _number(step.score),
-        words.kind_words(step),
-    ]
-    for result in step.makes:
-        row += [
-            tr(result.part.value),
-            words.result_words(result, step.number),
-            result.panel or result.offcut or "",
-            _number(result.width),
-            _number(result.height),
-            _number(result.error.missing) if result.error else "",
-            _number(result.error.extra) if result.error else "",
-        ]
-    placement = step.placement
-    row += [
-        placement.number if placement else "",
-        tr(placement.edge.value) if placement else "",
-        " | ".join(_number(mark) for mark in placement.marks) if placement and step.is_first else "",
-        "" if step.mark is None else _number(step.mark),
-        "" if step.mark is None or step.exact is None else _number(step.exact),
-        tr("yes") if step.stays_set else "",
-        tr("yes") if step.turns else "",
-        tr("yes") if step.takes_up else "",
-        len(step.waiting),
-    ]
-    return [*row, "; ".join([*(tr(caution.value) for caution in step.cautions), *general])]
-
-
-def _number(length: int) -> str:
-    style = replace(current_style(), is_local=False)
-    return Raw(show(length, style, unit=False)) if style.unit == "mm" else show(length, style)
 
 
 # ---------------------------------------------------------------- text for the table

@@ -26,7 +26,8 @@ from panewright.io.panel_scene import panel_scene
 from panewright.io.po_file import PLURALS, Entry, mo_bytes, po_text, read_po
 from panewright.io.problems import Problems
 from panewright.io.scene_model import Text
-from panewright.io.sequence_files import screen_tables, sequence_csv, sequence_text
+from panewright.io.sequence_csv import sequence_csv
+from panewright.io.sequence_files import screen_tables, sequence_text
 from panewright.io.sheet_scene import sheet_scene
 from panewright.io.shop_file import default_shop, read_shop
 from panewright.io.step_words import show_mass

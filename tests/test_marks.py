@@ -21,7 +21,8 @@ from panewright.io.label_fit import holds
 from panewright.io.mark_words import check_words, mark_words
 from panewright.io.plan_file import PlanFileError, dumps, loads
 from panewright.io.scene import Circle, Text, sheet_scene
-from panewright.io.sequence_files import sequence_csv, sequence_text
+from panewright.io.sequence_csv import sequence_csv
+from panewright.io.sequence_files import sequence_text
 from panewright.io.shop_file import default_shop
 from panewright.nesting.blanks import candidates
 from panewright.nesting.checker import check

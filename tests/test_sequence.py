@@ -13,7 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from panewright.io import step_words as words
-from panewright.io.sequence_files import LINE, screen_tables, sequence_csv, sequence_files, sequence_text
+from panewright.io.sequence_csv import sequence_csv
+from panewright.io.sequence_files import LINE, screen_tables, sequence_files, sequence_text
 from panewright.nesting.checker import check
 from panewright.nesting.glass import mass_grams
 from panewright.nesting.outlines import area2

@@ -20,7 +20,8 @@ from panewright.io.filler_list import read_filler_list
 from panewright.io.order_lists import Orders, read_orders
 from panewright.io.panel_list_text import panel_list_text
 from panewright.io.problems import Problems
-from panewright.io.sequence_files import sequence_csv, sequence_text
+from panewright.io.sequence_csv import sequence_csv
+from panewright.io.sequence_files import sequence_text
 from panewright.io.shop_file import default_shop
 from panewright.io.stock_list import shop_stock
 from panewright.nesting.check_outlines import cut_outline_fault
