@@ -314,7 +314,7 @@ def test_prices_in_whole_search_units_never_exceed_a_rectangle():
 # The marks are those of a study of angled panels (two decimals there; 503.6645 is rounded up in it)
 
 TRAPEZOIDS = """\
- _        HAND    bottom part of step 2, 856.2 x 403 mm, 8.7 kg, one person
+ _        HAND    left part of step 2, 856.2 x 403 mm, 8.7 kg, one person
  _|       MARK    503.66 mm from the left end of the bottom edge
  _|               check: 352.54 mm from the right end
           MARK    352.54 mm from the left end of the top edge
@@ -331,7 +331,7 @@ PENTAGONS = """\
                   check: 855.12 mm from the right end
                   score 852.77 mm, shape cut
              ->   LOWER LEFT: cut on in step 4, 855.12 x 603 mm angled
-             ->   UPPER RIGHT: cut on in step 5, 855.12 x 603 mm angled
+             ->   UPPER RIGHT: set aside until step 5, 855.12 x 603 mm angled
              !    runs to a point: support the whole score, start the break at
                   the wide end
              !    sharp point: support it, break from the wide end, cover the
@@ -346,9 +346,9 @@ PENTAGONS = """\
              !    sharp points: break from the wide end, bin the corner at
                   once
 ------------------------------------------------------------------------------
- _        HAND    upper right part of step 3, 855.12 x 603 mm angled, 8.4 kg,
-|_                one person
- _|       MEASURE 603 mm from the right edge
+ _        HAND    upper right part of step 3, from the waiting ones, 855.12 x
+|_                603 mm angled, 8.4 kg, one person
+ _|       MEASURE 603 mm from the right edge; the stop stays set
                   score 252.12 mm, shape cut
              ->   RIGHT: panel K-310 base, 603 x 603 mm angled
              ->   LEFT: cullet, 252.12 x 252.12 mm angled
