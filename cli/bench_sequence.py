@@ -13,7 +13,7 @@ from panewright.io.bench_run import pass_check
 from panewright.io.bench_sequence import SIZES, Measured, measured, weeks
 from panewright.nesting.planner import Planner
 from panewright.nesting.sequencing.counts import Counts
-from panewright.nesting.shop_table import Habit, TableWork
+from panewright.nesting.shop_table import Habit, Rates, TableWork
 from panewright.nesting.text import tr
 from panewright.nesting.units import NM_PER_MM
 
@@ -27,7 +27,7 @@ _COLUMNS: tuple[tuple[str, Callable[[Counts], int]], ...] = (
     ("direction", lambda c: c.changes),
     ("far breaks", lambda c: c.far),
     ("waiting", lambda c: c.waiting),
-    ("minutes", lambda c: c.milliseconds // 60_000),
+    ("minutes of cutting", lambda c: (c.milliseconds - c.sheets * Rates().sheet) // 60_000),
 )
 
 
@@ -84,7 +84,8 @@ def _table(name: str, weeks: Sequence[Measured]) -> str:
     rows = [
         (tr("plain order, cut by cut"), plain, plain),
         (tr("cut by cut"), _sum([w.ordered[Habit.STOP] for w in weeks]), plain),
-        (tr("easiest plan of equal cost"), _sum([w.easiest for w in weeks]), plain),
+        (tr("easiest, about equal offcut"), _sum([w.near for w in weeks]), plain),
+        (tr("easiest of equal cost"), _sum([w.easiest for w in weeks]), plain),
         (tr("one placement a strip"), _sum([w.ordered[Habit.STRIP] for w in weeks]), plain),
         (tr("plain order, break-out"), broken, broken),
         (tr("break-out of a machine"), _sum([w.ordered[Habit.MACHINE] for w in weeks]), broken),
@@ -128,6 +129,7 @@ def _json(weeks: Sequence[Measured]) -> dict[str, Any]:
     return {
         "plain": {h.value: all_of(_sum([w.plain[h] for w in weeks])) for h in Habit},
         "ordered": {h.value: all_of(_sum([w.ordered[h] for w in weeks])) for h in Habit},
+        "near": all_of(_sum([w.near for w in weeks])),
         "easiest": all_of(_sum([w.easiest for w in weeks])),
         "travel_mm": [sum(w.travel[i] for w in weeks) // NM_PER_MM for i in (0, 1)],
         "seconds": {

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from itertools import pairwise
 from typing import Final
 
@@ -99,7 +100,7 @@ def _week(draw: Draw, size: Size, group: int, week: int) -> Order:
         group=group,
         panels=tuple(panels),
         stock=(sheet,),
-        shop=Shop(cutting=CuttingChoice(levels=3, last_cut=True)),
+        shop=Shop(cutting=CuttingChoice(levels=3, last_cut=True), work=TableWork(habit=Habit.STOP)),
     )
 
 
@@ -111,8 +112,9 @@ class Measured:
     ----------
     plain, ordered
         By habit; the same plan, its pieces left where they are or put side by side.
-    easiest
-        Cut by cut, in the easiest of the plans of equal cost.
+    near, easiest
+        Cut by cut, in the easiest of the plans of equal cost whose largest offcut is about as large, and in
+        the easiest of all of equal cost.
     travel
         Empty travel of a scoring head in the plain order, each score the same way, and on its path. [nm]
     seconds
@@ -123,6 +125,7 @@ class Measured:
     group: int
     plain: dict[Habit, Counts] = field(default_factory=dict)
     ordered: dict[Habit, Counts] = field(default_factory=dict)
+    near: Counts = field(default_factory=Counts)
     easiest: Counts = field(default_factory=Counts)
     travel: tuple[int, int] = (0, 0)
     seconds: dict[Habit, list[tuple[int, float]]] = field(default_factory=dict)
@@ -162,13 +165,19 @@ def measured(
         plan = _renamed(raw, layouts)
         passed(name, plan)
         out.ordered[habit] = sum((_counts(plan, x, habit, work) for x in layouts), Counts())
+    out.near = _easiest(name, planner, work, passed)
+    planner.tolerate(Fraction(1))
+    out.easiest = _easiest(name, planner, work, passed)
+    out.travel = (sum(map(_plain_travel, raw.layouts)), sum(travel(score_path(x)) for x in raw.layouts))
+    return out
+
+
+def _easiest(name: str, planner: Planner, work: TableWork, passed: Callable[[str, Plan], None]) -> Counts:
     easy = planner.finish("bench")
     layouts = [_arranged(easy, x, Habit.STOP, work) for x in easy.layouts]
     plan = _renamed(easy, layouts)
     passed(name, plan)
-    out.easiest = sum((_counts(plan, x, Habit.STOP, work) for x in layouts), Counts())
-    out.travel = (sum(map(_plain_travel, raw.layouts)), sum(travel(score_path(x)) for x in raw.layouts))
-    return out
+    return sum((_counts(plan, x, Habit.STOP, work) for x in layouts), Counts())
 
 
 def _arranged(plan: Plan, layout: Layout, habit: Habit, work: TableWork) -> Layout:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 from datetime import date
+from fractions import Fraction
 from functools import partial
 
 from .assemble import Hands, build_layouts, cut_sheets, missing_panels, numbered, offcuts_kept, unplaced_of
@@ -171,12 +172,16 @@ class Planner:
             for sheets in settled:
                 job.add(Variant.of(job.instance, sheets, self.seed, self._params))
             self._go_on(job)
-            for variant in job.variants:
-                variant.tolerate(self.shop.offcut_tolerance)
+        self.tolerate(self.shop.offcut_tolerance)
         judge = Judge(self._jobs, self.shop.cutting_days, self.kept, self._start_day)
         if any(p.due is not None for job in self._jobs for t in job.instance.types for p in t.panels):
             self._due = None if self._any_order else DuePlan(judge, self.seed, self._params)
         self._judge = judge if judge.dated or self._due is not None else None
+
+    def tolerate(self, share: Fraction) -> None:
+        """Let plans of equal cost count as equal whose largest offcuts differ by no more than this share."""
+        for variant in (v for job in self._jobs for v in job.variants):
+            variant.tolerate(share)
 
     def _go_on(self, job: Job) -> None:
         """Offer the plan of a planner with less freedom to the search of a glass."""

@@ -271,7 +271,7 @@ class Shop:
     table: Table = Table.HAND
     offcut_worth: Fraction = Fraction(1, 2)
     offcuts_a_plan: int = 6
-    offcut_tolerance: Fraction = Fraction(1, 100)
+    offcut_tolerance: Fraction = Fraction(1, 20)
     cutting_days: CuttingDays = field(default_factory=CuttingDays)
     lifts: Lifts = field(default_factory=Lifts)
     work: TableWork = field(default_factory=TableWork)

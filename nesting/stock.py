@@ -74,6 +74,10 @@ class StockPiece:
     buyable: bool = False
     lead_days: int | None = None
 
+    def never_runs_out(self, panels: int) -> bool:
+        """Whether this stock piece alone is sure to do for so many panels."""
+        return not self.is_offcut and (self.buyable or self.on_hand >= panels)
+
     @property
     def is_there(self) -> bool:
         """Whether it is in the rack or can be bought."""

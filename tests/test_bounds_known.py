@@ -21,7 +21,7 @@ from panewright.nesting.lp.free_levels import FreeLevels, applies_free
 from panewright.nesting.lp.generation import Generation
 from panewright.nesting.optimizer.instance import Instance, build
 from panewright.nesting.optimizer.plain import GLASS, plain_panel, plain_rules, plain_sheet
-from panewright.nesting.optimizer.search import solve
+from panewright.nesting.optimizer.solve import solve
 from panewright.nesting.plan_bound import bound_of
 from panewright.nesting.rules import Rules
 from panewright.nesting.stock import ALL_SIDES, StockPiece

@@ -11,7 +11,7 @@ from panewright.cli.planning import read_all
 from panewright.io.problems import Problems
 from panewright.nesting.checker import check
 from panewright.nesting.optimizer.instance import build
-from panewright.nesting.optimizer.search import solve
+from panewright.nesting.optimizer.solve import solve
 from panewright.nesting.panels import Turn
 from panewright.nesting.phantoms import with_phantoms
 from panewright.nesting.planner import Planner

@@ -24,7 +24,8 @@ from panewright.nesting.lp.stock_choice import StockChoice
 from panewright.nesting.optimizer.instance import Instance, build
 from panewright.nesting.optimizer.plain import GLASS, plain_panel
 from panewright.nesting.optimizer.priced import clipped, to_pattern
-from panewright.nesting.optimizer.search import Search, solve
+from panewright.nesting.optimizer.search import Search
+from panewright.nesting.optimizer.solve import solve
 from panewright.nesting.plan_bound import bound_of
 from panewright.nesting.rules import Rules
 from panewright.nesting.stock import ALL_SIDES, Side, StockPiece

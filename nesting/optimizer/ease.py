@@ -6,7 +6,7 @@ asked of the table is worked out once, for the few plans that are left in the en
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from .free_pattern import Free, Node
 from .pattern import Pattern, Staged
@@ -59,6 +59,15 @@ def _of_node(tree: Node) -> int:
         measures.add((near.width, near.height)[node.axis])
         todo += [(part, node.axis) for part in node.parts]
     return SETTING * len(measures) + TURN * turns + CUT * cuts
+
+
+def easy_ways(
+    levels: int, fills: Sequence[tuple[int, float, int]]
+) -> Iterator[tuple[int | None, int, float, int]]:
+    """Levels, frames, exponent and beam width of fills that make easy plans: with a level less first."""
+    for fewer in (levels - 1, None) if levels in (3, 4) else (None,):
+        for frames, exponent, width in fills:
+            yield fewer, frames, exponent, width
 
 
 class Equals:

@@ -41,7 +41,7 @@ class Keeper:
         self.current: list[Taken] = []
         self.admits: Callable[[list[Pattern]], bool] | None = None
         self.tolerance = Fraction(0)
-        self._equals = Equals()
+        self._equals, self._near_equals = Equals(), Equals()
 
     @property
     def cost(self) -> int:
@@ -104,8 +104,13 @@ class Keeper:
 
     def _keep_equal(self, plan: list[Taken], key: Key, admitted: bool) -> None:
         ease = sum(t.ease for t in plan)
-        if self._near(key) and self._equals.wants(key[0], ease) and (admitted or self._admitted(plan)):
+        near = self._near(key)
+        if not self._equals.wants(key[0], ease) and not (near and self._near_equals.wants(key[0], ease)):
+            return
+        if admitted or self._admitted(plan):
             self._equals.add(key[0], ease, plan)
+            if near:
+                self._near_equals.add(key[0], ease, plan)
 
     def _near(self, key: Key) -> bool:
         """Whether the largest offcut is about as large as that of the best plan."""
@@ -114,7 +119,7 @@ class Keeper:
     def equals(self) -> list[list[Pattern]]:
         """Plans as cheap as the best, with about as large an offcut, the easiest to cut first."""
         found: list[list[Pattern]] = []
-        for plan in self._equals.plans(self.cost):
+        for plan in (*self._near_equals.plans(self.cost), *self._equals.plans(self.cost)):
             taken = [t for t in plan if isinstance(t, Taken)]
             if self._near(self._key(taken)):
                 found.append(self._canonical(taken))

@@ -28,6 +28,9 @@ class Params:
         Types that a fill chooses among, beam width, frames and exponent, one after another.
     first_width
         Beam width of the first whole-order beams.
+    ease_share, ease_fills
+        Share of fills for plans that are easy to cut, with fewer levels and with all, and frames, exponent
+        and beam width of each.
     whole_share, repack_share, fill_share
         Shares of the nodes of whole-order beams, of ruin and recreate, and of fills with drawn values.
     nest_share
@@ -73,6 +76,15 @@ class Params:
     whole_share: float = 0.15
     repack_share: float = 0.83
     fill_share: float = 0.02
+    ease_share: float = 0.08
+    ease_fills: tuple[tuple[int, float, int], ...] = (
+        (3, 1.25, 40),
+        (2, 1.1, 40),
+        (1, 1.1, 40),
+        (3, 1.1, 40),
+        (1, 1.25, 40),
+        (2, 1.0, 10),
+    )
     nest_share: float = 1.0
     whole_limit: int = 1000
     windows: tuple[int, ...] = (6, 10)

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,6 +17,7 @@ from ..lp.free_levels import FreeLevels
 from ..lp.generation import Generation
 from .aside import Aside, Known, worth_staging
 from .bundles import Bundled, bundled
+from .ease import easy_ways
 from .instance import Instance
 from .keeper import Keeper
 from .nested import Nested, worth_nesting
@@ -30,44 +30,6 @@ from .sequential import IN_SIGHT, filling
 _END = object()
 SHEETS_A_SLICE = 10
 """Sheets that are filled before the caller may look at its clock."""
-
-
-@dataclass(frozen=True, slots=True)
-class Result:
-    """What a search gives: patterns, their cost, a lower bound on it, steps, and whether it is optimal."""
-
-    patterns: list[Pattern]
-    cost: int
-    bound: int
-    steps: int
-    proven: bool
-
-
-def solve(
-    problem: Instance,
-    stop: Callable[[int], bool],
-    seed: int = 0,
-    params: Params | None = None,
-    *,
-    bound: int = 0,
-    real: Sequence[int] | None = None,
-) -> Result:
-    """Search until `stop`, or until nothing is left to try.
-
-    Parameters
-    ----------
-    problem
-        What to cut.
-    stop
-        Asked with the steps so far, after every slice.
-    seed, params, bound, real
-        As for `Search`.
-    """
-    search = Search(problem, bound=bound, seed=seed, params=params, real=real)
-    search.start()
-    while not stop(search.steps) and search.advance():
-        pass
-    return Result(search.patterns, search.cost, search.bound, search.steps, search.proven)
 
 
 class Search:
@@ -198,7 +160,7 @@ class Search:
     # --------------------------------------------------------------- schedule
 
     def _schedule(self) -> Iterator[None]:
-        """All slices: those for the cost until it is proven, then a few more for the largest offcut."""
+        """All slices: for the cost until it is proven, then a few for the largest offcut, then for easy cutting."""
         for _ in self._for_cost():
             yield
             if self.proven:
@@ -206,13 +168,14 @@ class Search:
         for _ in range(self.params.polish_slices):
             self._recreate.polish()
             yield
+        yield from self._easing(list(self.instance.demand), list(range(len(self.instance.sheets))))
 
     def _for_cost(self) -> Iterator[None]:
         """The fixed order of slices; yields after each."""
         p = self.params
         full = list(self.instance.demand)
         everything = list(range(len(self.instance.sheets)))
-        plentiful = [k for k in everything if self._plenty(k, full)]
+        plentiful = [k for k in everything if self.instance.sheets[k].piece.never_runs_out(sum(full))]
         many = sum(1 for d in full if d) > p.many_types
         if self.instance.grouped:
             yield from self._group_starts(full, everything)
@@ -232,12 +195,16 @@ class Search:
             next(whole, None)
             yield
         work = [whole, self._repacking(), self._filling(full, everything)]
-        shares = [p.whole_share, p.repack_share, p.fill_share]
-        spent = [self.counter.nodes - filled, 0, filled]
-        if self.nests:
-            work.append(self._nesting(full))
-            shares.append(p.nest_share)
-            spent.append(0)
+        shares, spent = (
+            [p.whole_share, p.repack_share, p.fill_share],
+            [self.counter.nodes - filled, 0, filled],
+        )
+        more = [(self._easing(full, everything), p.ease_share, filled)] if not many else []
+        more += [(self._nesting(full), p.nest_share, 0)] if self.nests else []
+        for engine, share, begun in more:
+            work.append(engine)
+            shares.append(share)
+            spent.append(begun)
         while True:
             # whichever is furthest behind its share of the nodes
             turn = min(range(len(work)), key=lambda i: (spent[i] / shares[i], i))
@@ -311,6 +278,13 @@ class Search:
             self._recreate.polish()
             yield
 
+    def _easing(self, demand: Sequence[int], sheets: Sequence[int]) -> Iterator[None]:
+        """Fills with few levels: of plans of equal cost the keeper keeps those that are easy to cut."""
+        if len(self.keeper.best) < 2:
+            return
+        for levels, frames, exponent, width in easy_ways(self.instance.levels, self.params.ease_fills):
+            yield from self._fill(demand, sheets, exponent, frames, width, levels=levels)
+
     def _filling(self, demand: Sequence[int], sheets: Sequence[int]) -> Iterator[None]:
         """Fills sheet by sheet with values drawn at random."""
         p = self.params
@@ -321,11 +295,6 @@ class Search:
             yield from self._fill(demand, sheets, exponent, frames, p.fill_width, noise)
 
     # ---------------------------------------------------------------- engines
-
-    def _plenty(self, sheet: int, demand: Sequence[int]) -> bool:
-        """Whether this size alone is sure not to run out."""
-        piece = self.instance.sheets[sheet].piece
-        return not piece.is_offcut and (piece.buyable or piece.on_hand >= sum(demand))
 
     def _many(self, demand: Sequence[int], sheets: Sequence[int]) -> Iterator[None]:
         """Fills of an order of many types, each with more choice than the one before."""
@@ -342,6 +311,7 @@ class Search:
         noise: float = 0.0,
         *,
         types: int = IN_SIGHT,
+        levels: int | None = None,
         runner: Runner | None = None,
         parted: Bundled | None = None,
     ) -> Iterator[None]:
@@ -359,6 +329,7 @@ class Search:
             noise=noise,
             rng=self.rng,
             types=types,
+            levels=levels,
         )
         done = 0
         while True:

@@ -68,6 +68,7 @@ def filling(
     rng: np.random.Generator,
     left: Mapping[int, int | None] | None = None,
     types: int = IN_SIGHT,
+    levels: int | None = None,
     worth: Worth | None = None,
 ) -> Generator[Pattern, None, list[Pattern] | None]:
     """Fill sheets one by one until the demand is placed; yields every sheet as it is done.
@@ -94,6 +95,8 @@ def filling(
         How many of each size may be taken (None: no end); default: what there is.
     types
         Types that a fill chooses from; with more in demand a window of so many is drawn.
+    levels
+        Fewer than the instance allows; None for all of them.
     worth
         What weighs the values anew for every sheet, or None.
 
@@ -132,7 +135,14 @@ def filling(
                 continue
             if k not in cache or not rest.holds(cache[k][1]):
                 patterns = runner.run(
-                    part, [k], value=value, lean=LEAN, width=width, frames=frames, fill=True
+                    part,
+                    [k],
+                    value=value,
+                    lean=LEAN,
+                    width=width,
+                    frames=frames,
+                    fill=True,
+                    levels=levels,
                 )
                 if not patterns:
                     cache.pop(k, None)

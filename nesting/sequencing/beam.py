@@ -80,17 +80,21 @@ def _best(
 ) -> list[State]:
     """The states of least estimate; ties end in the pieces, then in the measure."""
     judged = []
+    known, bit = work.known, work.bit
     for _, spent, pieces, last, made, trail in found.values():
-        rest, needed = spent, 0
+        rest, needed, waits = spent, 0, 0
         for piece in pieces:
-            rest += work.least(piece)
-            needed |= work.mask(piece)
+            least, mask, grip = known.get(piece) or work.judged(piece)
+            rest += least
+            needed |= mask
             if piece not in made:
-                rest += work.grip(piece)
-        if len(made) == 2:
-            rest += min(work.grip(made[0]), work.grip(made[1]))
+                rest += grip
+            elif len(made) == 2:
+                # of two parts in hand one has to wait
+                waits = grip if not waits or grip < waits else waits
+        rest += waits
         if setting:
-            rest += setting * (needed & ~work.bit(last)).bit_count()
+            rest += setting * (needed & ~bit(last)).bit_count()
         judged.append((rest, spent, pieces, last, made, trail))
     judged.sort(key=lambda s: (s[0], s[2], -1 if s[3] is None else s[3], s[4]))
     return judged[:width]
