@@ -14,6 +14,7 @@ from panewright.io.scene_model import Circle, Line, Polyline, Scene, Sketch, Tex
 from panewright.io.score_marks import put_score_marks
 from panewright.io.step_marks import Obstacle, put_step_numbers
 from panewright.io.step_words import sheet_mass, show_mass, stock_words
+from panewright.nesting.once import once_a_sheet
 from panewright.nesting.outlines import Outline, box, is_rectangle, narrower_than, rectangle
 from panewright.nesting.panels import Panel
 from panewright.nesting.pieces import CutFault
@@ -21,7 +22,7 @@ from panewright.nesting.placing import placed, placed_openings
 from panewright.nesting.plan import CutKind, Layout, Leaf, LeafKind, Plan
 from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
 from panewright.nesting.shop_table import Lifts
-from panewright.nesting.text import tr
+from panewright.nesting.text import current_language, tr
 from panewright.nesting.units import LengthStyle, current_style, mm, show, show_size
 
 LADDER = (1.25, 1.1, 0.95, 0.8, 0.65, 0.55)
@@ -116,6 +117,16 @@ def sheet_scene(
     view
         For the cut book; default: a drawing of its own.
     """
+    # several outputs of a plan draw the same scene: it is made once for all of them
+    now = (current_language().code, current_style())
+    return _scene(plan, layout, style=style or current_style(), view=view, now=now)
+
+
+@once_a_sheet
+def _scene(
+    plan: Plan, layout: Layout, *, style: LengthStyle, view: SheetView, now: tuple[str, LengthStyle]
+) -> Scene:
+    """The same; `now` says in which language and style words are made."""
     grain = view.grain or sheet_grain(layout.width, layout.height)
     d = _Drawing(plan, layout, style, Sketch(grain), view)
     panels = {p.id: p for p in plan.panels}
