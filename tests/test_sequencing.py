@@ -371,6 +371,21 @@ def test_the_second_trim_is_scored_where_the_sheet_lies_for_the_first_level(hand
     assert len(kept) == 1
 
 
+def test_the_joined_trim_is_no_longer_than_the_longest_score(hand_plan: Plan) -> None:
+    (layout,) = hand_plan.layouts
+    thickness = split_key(layout.glass)[1]
+    first = hand_plan.rules[layout.glass]
+    # the sheet is 2000 mm wide, 1980 without its left trim
+    for longest, joined in ((mm(1990), False), (mm(2000), True)):
+        rules = replace(first, longest_cut=longest)
+        got = arranged(layout, rules, thickness, TableWork(), Habit.STRIP, permute=True)
+        assert (got.cuts[0].start[1] == got.cuts[0].end[1]) is joined
+        plan = replace(
+            hand_plan, id=plan_id(0, [got]), rules={layout.glass: rules}, layouts=(renumbered(got),)
+        )
+        assert [v for v in check(plan) if v.rule == "longest cut"] == []
+
+
 def renumbered(layout: Layout) -> Layout:
     from panewright.nesting.assemble import numbered
 

@@ -27,12 +27,12 @@ def permuted(root: Child, layout: Layout, rules: Rules) -> Child:
         Where the distances of level-1 cuts have limits, the children between them stay.
     """
     if isinstance(root, Node) and not layout.flaws:
-        root = _trims_joined(root)
+        root = _trims_joined(root, rules.longest_cut)
         _permute(root, rules.level1_gap != (0, None))
     return root
 
 
-def _trims_joined(root: Node) -> Node:
+def _trims_joined(root: Node, longest: int | None) -> Node:
     """The second trim beside the cuts that are parallel to it, so that the sheet lies still for both.
 
     The optimizer takes the left strip off first, then the bottom one, then turns the sheet back for cuts
@@ -53,6 +53,8 @@ def _trims_joined(root: Node) -> Node:
         return root
     axis, across = root.axis, 1 - root.axis
     wide, deep = size_of(strip)[axis], size_of(other)[across]
+    if longest is not None and rest.size[axis] + wide > longest:
+        return root
     both = Node(
         axis,
         _with(rest.size, across, rest.size[across] - deep, axis, rest.size[axis] + wide),
