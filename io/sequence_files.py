@@ -129,7 +129,8 @@ def _placement_lines(step: Step) -> list[str]:
     if not step.is_first:
         return kind
     marked = words.placement_words(step.placement)
-    return [tr("lay down, mark and score all: {marks}", marks=marked), *kind]
+    lines = [tr("lay down, mark and score all: {marks}", marks=marked), *kind]
+    return [tr("turn it a quarter"), *lines] if step.turns else lines
 
 
 def _part_line(result: Result, step: Step) -> str:
@@ -225,6 +226,8 @@ def _laid(step: Step, placement: Placement) -> list[str]:
     """A placement before its breaks: what is laid down, where it is marked, how often it is scored."""
     held = placement.piece
     said = [words.piece_words(held), words.size_words(held), words.show_mass(held.mass), tr(step.lift.value)]
+    if step.takes_up:
+        said.insert(1, tr("from the waiting ones"))
     if step.turns:
         said.append(tr("turn it a quarter"))
     lines = _hung(_head(tr("LAY")), ", ".join(said), 10)
