@@ -187,6 +187,8 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts, rates: Rates) -> str:
     warnings = (*(plan_warnings(plan) if first else ()), *mark_warnings(plan, [layout]))
     for caution in (*warnings, *general_cautions()):
         lines += _hung(_head("!"), caution)
+    if any(step.is_scored for step in steps):
+        lines += ["-" * LINE, *_score_path(layout)]
     for step in steps:
         if step.placement is not None and step.is_first:
             lines += ["-" * LINE, *_laid(step, step.placement)]
@@ -195,8 +197,6 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts, rates: Rates) -> str:
         lines += ["-" * LINE, tr("AFTER THE SCORES, by saw, drill or water jet")]
         for line in after:
             lines += _hung(_head(), line)
-    if any(step.is_scored for step in steps):
-        lines += ["-" * LINE, *_score_path(layout)]
     if not steps:
         lines += ["-" * LINE, tr("no cuts: {what}", what=tr("the whole sheet is used as it is"))]
     return "\n".join([*lines, "=" * LINE, ""])

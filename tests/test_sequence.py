@@ -321,3 +321,9 @@ def test_screen_and_text_say_what_to_do_before_a_piece_is_laid_down(hand_plan: P
     laid = re.search(r"LAY(.*?)MARK", text, re.DOTALL)
     assert laid and "turn it a quarter" in (said := " ".join(laid[1].split()))
     assert ("from the waiting ones" in said) == first.takes_up
+
+
+def test_a_machine_table_scores_before_the_first_break(hand_plan: Plan):
+    layouts = tuple(replace(layout, habit="machine") for layout in hand_plan.layouts)
+    text = sequence_text(replace(hand_plan, layouts=layouts))
+    assert 0 < text.index("SCORES before the first break") < text.index("BREAK  ")
