@@ -70,7 +70,7 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
     "edge.small_face": lambda: ("up", "down"),
     "cli/tank_tables.py heading": lambda: _HEADINGS,
     "cli/tank_tables.py PIECE_HEADINGS[i]": lambda: _HEADINGS,
-    "layer.words": lambda: [layer.words for layer in palette.LAYERS if layer.words],
+    "layer.words": lambda: [x.words for x in (*palette.LAYERS, *palette.SHARES) if x.words],
     **dict.fromkeys(("self.rule", "row.rule", "rule.rule"), lambda: RULES),
     "one.bound.by": lambda: BOUNDS,
     "outcome.stopped_by": lambda: STOPS,

@@ -10,7 +10,7 @@ from typing import Final
 from panewright.io import palette
 from panewright.io import step_words as words
 from panewright.io.book_sheet import EDGE, FOOTER
-from panewright.io.numbers_text import kilograms, square_metres
+from panewright.io.numbers_text import kilograms, said_metres
 from panewright.io.pdf_drawing import MM
 from panewright.io.pdf_page import FINE, HEAD, POSTER, TEXT, WORD, Page, rise
 from panewright.io.pdf_text import broken
@@ -27,7 +27,7 @@ from panewright.nesting.plan import Layout, LeafKind, Plan
 from panewright.nesting.sequence import lift_for
 from panewright.nesting.shop_table import Lifts
 from panewright.nesting.steps import Lift
-from panewright.nesting.text import tr, tr_count
+from panewright.nesting.text import local_number, tr, tr_count
 from panewright.nesting.units import NM_PER_MM, mm, show_money, show_size
 
 Draw = Callable[[Page], None]
@@ -144,9 +144,9 @@ def _facts(plan: Plan, layouts: Sequence[Layout], figures: PlanFigures) -> list[
         (tr("glass to move"), words.show_mass(mass)),
         (tr("yield"), per_cent(total.cut, total.sheet)),
         (tr("net yield"), per_cent(total.cut, total.sheet - total.offcut)),
-        (tr("sheet area"), f"{square_metres(total.sheet, 2)} m2"),
-        (tr("offcuts kept"), f"{square_metres(total.offcut, 2)} m2"),
-        (tr("scrap"), f"{kilograms(total.scrap_grams // 100 * 100)} kg"),
+        (tr("sheet area"), f"{said_metres(total.sheet)} m2"),
+        (tr("offcuts kept"), f"{said_metres(total.offcut)} m2"),
+        (tr("scrap"), f"{local_number(kilograms(total.scrap_grams // 100 * 100))} kg"),
         (tr("cost of stock"), show_money(total.cost, plan.currency)),
         (tr("score"), tr("{length} m", length=-(-total.score_nm // mm(1000)))),
     ]

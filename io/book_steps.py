@@ -159,7 +159,7 @@ def _mark_rest(mark: Mark) -> str:
 def _marks(page: Page, x: float, y: float, room: float, step: Step) -> float:
     """Both marks of an angled score; gives the y below. [mm]"""
     for mark in step.marks:
-        figure = tr("corner") if _is_corner(mark) else show(mark.table, unit='"' in show(mark.table))
+        figure = tr("the corner") if _is_corner(mark) else show(mark.table, unit='"' in show(mark.table))
         size = fitting(figure, HEAD + 2, _FIGURED - 2, bold=True)
         page.text(x, y - rise(HEAD + 2) - 0.2, figure, size, bold=True)
         check = check_words(mark)

@@ -7,13 +7,13 @@ from functools import partial
 from typing import Final
 
 from panewright.io.book_sheet import EDGE, FOOTER
-from panewright.io.numbers_text import kilograms, square_metres
+from panewright.io.numbers_text import kilograms, said_metres
 from panewright.io.pdf_page import HEAD, TEXT, WORD, Page, rise
 from panewright.io.problems import shown
 from panewright.io.waste_scene import per_cent, waste_scene
 from panewright.nesting.figures import Figures, PlanFigures
 from panewright.nesting.plan import Plan
-from panewright.nesting.text import tr
+from panewright.nesting.text import local_number, tr
 from panewright.nesting.units import show_money
 
 Draw = Callable[[Page], None]
@@ -65,14 +65,14 @@ def _page(plan: Plan, figures: PlanFigures, glasses: Sequence[str], page: Page) 
 def _cells(f: Figures, currency: str) -> list[str]:
     return [
         str(f.sheets),
-        square_metres(f.sheet, 2),
+        said_metres(f.sheet),
         per_cent(f.cut, f.sheet),
         per_cent(f.cut, f.sheet - f.offcut),
         per_cent(f.finished, f.sheet),
-        square_metres(f.trim, 2),
-        square_metres(f.cullet, 2),
-        square_metres(f.offcut, 2),
-        kilograms(round(f.scrap_grams, -2)),
+        said_metres(f.trim),
+        said_metres(f.cullet),
+        said_metres(f.offcut),
+        local_number(kilograms(round(f.scrap_grams, -2))),
         str(f.cuts),
         show_money(f.cost, currency),
     ]

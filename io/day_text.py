@@ -114,7 +114,7 @@ def _sheet(day: DayPlan, one: DatedSheet, number: int, shop: Shop) -> Iterator[s
         ),
         (tr("keep"), ", ".join(shown(number, 40) for number in words.offcuts_of(one.sheet)) or "-"),
     ):
-        yield from hung(f"{name:<8}", value, 3)
+        yield from hung(f"{name:<7} ", value, 3)
     rows = [
         (str(step) if step else "-", words.place_words(day, panel), panel_words(panel))
         for panel, step in zip(one.sheet.panels, one.sheet.steps, strict=True)
@@ -143,7 +143,7 @@ def _orders(day: DayPlan) -> list[str]:
 def _order(day: DayPlan, order: DayOrder) -> Iterator[str]:
     place = order.place or tr("no place free")
     due = tr("due {day}", day=order.due.isoformat()) if order.due else tr("no due day")
-    yield f"  {place:<8}{shown(order.name, NAME)}  {due}{'  ' + tr('LATE') if order.late else ''}"
+    yield f"  {place:<7} {shown(order.name, NAME)}  {due}{'  ' + tr('LATE') if order.late else ''}"
     for part in order.parts:
         yield from hung(f"{_when(day, part):<12}", _part(day, part), 10)
     if order.unplaced:

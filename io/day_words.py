@@ -25,7 +25,7 @@ from panewright.nesting.shape_findings import edge_names
 from panewright.nesting.shop import Shop
 from panewright.nesting.shop_tanks import EdgingLine
 from panewright.nesting.steps import Lift
-from panewright.nesting.text import tr, tr_count
+from panewright.nesting.text import local_number, tr, tr_count
 from panewright.nesting.units import show
 
 
@@ -43,13 +43,13 @@ def minutes(seconds: int) -> int:
 def metres(nm: int) -> str:
     """Metres with one decimal, halves up."""
     tenths = (nm + 50_000_000) // 100_000_000
-    return tr("{metres} m", metres=f"{tenths // 10}.{tenths % 10}")
+    return tr("{metres} m", metres=local_number(f"{tenths // 10}.{tenths % 10}"))
 
 
 def one_decimal(value: Fraction) -> str:
     """A number with one decimal, halves up."""
     tenths = int((value * 20 + 1) // 2)
-    return f"{tenths // 10}.{tenths % 10}"
+    return local_number(f"{tenths // 10}.{tenths % 10}")
 
 
 def lift_of(sheet: DaySheet, shop: Shop) -> Lift:
@@ -89,6 +89,13 @@ def late_words(late: LateOrder) -> str:
     match late.by:
         case LateBy.OVER:
             return tr("its due day was over before {day}", day=late.until.isoformat())
+        case LateBy.STOCK if late.here is not None:
+            return tr(
+                "stock: the sheets for what is due by {due} are here on {here}, and keep the table until {day}",
+                due=late.due.isoformat(),
+                here=late.here.isoformat(),
+                day=late.until.isoformat(),
+            )
         case LateBy.STOCK:
             return tr("stock: a sheet for it is here on {day} at the earliest", day=late.until.isoformat())
         case LateBy.TABLE:

@@ -63,7 +63,7 @@ def error_words(error: SizeError | None) -> str:
     """How far a panel comes off its size, as in ``rounded marks: up to 0.16 mm short``; empty for little."""
     if error is None:
         return ""
-    short, over = show(error.missing), show(error.extra)
+    short, over = _at_most(error.missing), _at_most(error.extra)
     if min(error.missing, error.extra) >= TOLD:
         return tr("rounded marks: up to {short} short, {over} over", short=short, over=over)
     if error.missing >= TOLD:
@@ -88,8 +88,15 @@ def sheet_mark_words(plan: Plan, layout: Layout, steps: Sequence[Step]) -> str:
         len(told),
         step=show(step),
         panel=shown(worst.panel, 60),
-        most=show(max(worst.missing, worst.extra)),
+        most=_at_most(max(worst.missing, worst.extra)),
     )
+
+
+def _at_most(length: int) -> str:
+    """A length that something reaches at most; what is finer than any that is shown counts as the finest."""
+    while length and show(length) == show(0):
+        length *= 2
+    return show(length)
 
 
 def mark_warnings(plan: Plan, layouts: Iterable[Layout] | None = None) -> list[str]:
@@ -143,7 +150,7 @@ def _panels(errors: Sequence[SizeError], *, as_cut: bool = False) -> str:
 
     errors = sorted(errors, key=lambda e: (-most(e), e.panel))
     named = [
-        tr("{panel} up to {short} short", panel=shown(e.panel, 60), short=show(most(e)))
+        tr("{panel} up to {short} short", panel=shown(e.panel, 60), short=_at_most(most(e)))
         for e in errors[:NAMED]
     ]
     if len(errors) > NAMED:

@@ -129,7 +129,8 @@ def _placement_lines(step: Step) -> list[str]:
     if not step.is_first:
         return kind
     marked = words.placement_words(step.placement)
-    return [tr("lay down, mark and score all: {marks}", marks=marked), *kind]
+    lines = [tr("lay down, mark and score all: {marks}", marks=marked), *kind]
+    return [tr("turn it a quarter"), *lines] if step.turns else lines
 
 
 def _part_line(result: Result, step: Step) -> str:
@@ -186,6 +187,8 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts, rates: Rates) -> str:
     warnings = (*(plan_warnings(plan) if first else ()), *mark_warnings(plan, [layout]))
     for caution in (*warnings, *general_cautions()):
         lines += _hung(_head("!"), caution)
+    if any(step.is_scored for step in steps):
+        lines += ["-" * LINE, *_score_path(layout)]
     for step in steps:
         if step.placement is not None and step.is_first:
             lines += ["-" * LINE, *_laid(step, step.placement)]
@@ -194,8 +197,6 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts, rates: Rates) -> str:
         lines += ["-" * LINE, tr("AFTER THE SCORES, by saw, drill or water jet")]
         for line in after:
             lines += _hung(_head(), line)
-    if any(step.is_scored for step in steps):
-        lines += ["-" * LINE, *_score_path(layout)]
     if not steps:
         lines += ["-" * LINE, tr("no cuts: {what}", what=tr("the whole sheet is used as it is"))]
     return "\n".join([*lines, "=" * LINE, ""])
@@ -225,6 +226,8 @@ def _laid(step: Step, placement: Placement) -> list[str]:
     """A placement before its breaks: what is laid down, where it is marked, how often it is scored."""
     held = placement.piece
     said = [words.piece_words(held), words.size_words(held), words.show_mass(held.mass), tr(step.lift.value)]
+    if step.takes_up:
+        said.insert(1, tr("from the waiting ones"))
     if step.turns:
         said.append(tr("turn it a quarter"))
     lines = _hung(_head(tr("LAY")), ", ".join(said), 10)

@@ -53,7 +53,7 @@ def page_texts() -> dict[str, str]:
         "break_at": tr("Break at"),
         "mark_at": tr("Mark all, then score all"),
         "marks_at": tr("Mark both ends, score, break"),
-        "corner": tr("corner"),
+        "corner": tr("the corner"),
         "check": tr("check: {measure}"),
         "each_score": tr("every score {length} long"),
         "stays": tr("the stop stays set"),

@@ -7,14 +7,14 @@ from fractions import Fraction
 from typing import Final
 
 from panewright.io import palette
-from panewright.io.numbers_text import square_metres
+from panewright.io.numbers_text import said_metres
 from panewright.io.palette import Layer
 from panewright.io.problems import shown
 from panewright.io.scene_model import Line, Polyline, Scene, Sketch, Text, Tint, text_width
 from panewright.nesting.figures import Figures, PlanFigures
 from panewright.nesting.outlines import rectangle
 from panewright.nesting.plan import Plan
-from panewright.nesting.text import tr
+from panewright.nesting.text import local_number, tr
 from panewright.nesting.units import mm
 
 WIDE: Final = mm(180)
@@ -33,7 +33,7 @@ def shares_of(figures: Figures) -> list[tuple[Layer, int]]:
 def per_cent(part: int, whole: int) -> str:
     """A share in per cent with one decimal."""
     tenths = round(Fraction(1000 * part, whole)) if whole else 0
-    return f"{tenths // 10}.{tenths % 10} %"
+    return local_number(f"{tenths // 10}.{tenths % 10} %")
 
 
 def waste_scene(plan: Plan, figures: PlanFigures, glasses: Sequence[str]) -> Scene:
@@ -61,7 +61,7 @@ def _bar(sketch: Sketch, name: str, figures: Figures, top: int) -> None:
     head = tr(
         "{name}: {area} m2 taken, {share} cut to panels",
         name=name,
-        area=square_metres(figures.sheet, 2),
+        area=said_metres(figures.sheet),
         share=per_cent(figures.cut, figures.sheet),
     )
     sketch.add(Text(palette.TITLE, head, (0, top + GRAIN // 2), GRAIN))

@@ -233,3 +233,15 @@ def test_draw_writes_book_and_labels(
     assert read_pdf((out / f"cut-book-{hand_plan.id}.pdf").read_bytes()).sizes() == {(297.0, 210.0)}
     code, _, err = run("draw", path, "--out", out, "--as", "labels", "--shop", shop, "--first", "99")
     assert code == 2 and "--first 99" in err
+
+
+def test_a_german_book_has_no_english_and_decimal_commas(
+    read_pdf: type, octagon_plan: Plan, tmp_path: Path, run: Callable[..., tuple[int, str, str]]
+):
+    path, out = tmp_path / "plan.json", tmp_path / "out"
+    path.write_text(dumps(octagon_plan), encoding="utf-8")
+    run("--language", "de", "draw", path, "--out", out, "--as", "book")
+    text = " ".join(read_pdf((out / f"cut-book-{octagon_plan.id}.pdf").read_bytes()).texts)
+    assert "Scheiben der Aufträge" in text and "Reserve und Füllteile" in text
+    assert not re.search(r"panels of|\bspares\b|Eckbecken", text)
+    assert re.search(r"\d,\d %", text) and not re.search(r"\d\.\d+ (%|m2|kg|mm)", text)

@@ -6,6 +6,7 @@ import contextvars
 import csv
 import io
 import json
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
@@ -279,3 +280,20 @@ def test_two_plans_name_their_sheets_by_plan(desk: Desk, week: Plan, week_plan: 
     assert data["plans"] == [week.id, other.id]
     assert {(s["plan"], s["sheet"]) for s in data["sheets"]} == {(week.id, 3), (week.id, 4), (other.id, 1)}
     assert f"SHEET {week.id} 3" in (desk.out / "day-2027-03-01.txt").read_text(encoding="utf-8")
+
+
+def test_columns_stay_apart_in_both_languages(desk: Desk, week: Plan) -> None:
+    desk.shop.write_text(SHOP.replace("slots = 3", "slots = 1"), encoding="utf-8")
+    path = desk.write(week)
+    for language, full, keep, metres in (
+        ("en", "no place free", "keep", r"\d\.\d m\b"),
+        ("de", "kein Platz frei", "aufheben", r"\d,\d m\b"),
+    ):
+        args = ["--language", language, "day", path, "--on", MONDAY, "--shop", desk.shop, "--out", desk.out]
+        args.append("--replace")
+        contextvars.copy_context().run(CliRunner().invoke, main.app, [str(arg) for arg in args])
+        text = (desk.out / f"day-{MONDAY.isoformat()}.txt").read_text(encoding="utf-8")
+        assert re.search(rf"^  {full} [ABC]  ", text, re.MULTILINE)
+        assert re.search(rf"^   {keep} +-$", text, re.MULTILINE)
+        assert re.search(metres, text)
+        assert language == "en" or not re.search(r"\d\.\d m\b", text)

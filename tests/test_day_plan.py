@@ -16,6 +16,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from panewright.io.day_words import late_words
 from panewright.nesting.cutting_days import CuttingDays
 from panewright.nesting.day.day_plan import DayPlan, NoSuchSheet, plan_day
 from panewright.nesting.day.filling import DayLimits, fill_days
@@ -351,3 +352,19 @@ def test_a_panel_in_two_plans_and_a_sheet_in_none_are_refused(week_plan):
 def test_no_sheets_at_all(week_plan):
     given_none = SheetsToOrder(sheets=(), opened=frozenset(), start=MONDAY, limits=DayLimits(CuttingDays()))
     assert best_order(given_none).order == ()
+
+
+def test_late_although_the_bought_sheets_come_in_time(week_plan):
+    # both sheets come on Thursday and are due then; the table cuts one a day
+    thursday, friday = MONDAY + timedelta(days=3), MONDAY + timedelta(days=4)
+    plan, mine = bought_plan(week_plan, thursday)
+    plan = replace(
+        plan,
+        layouts=tuple(
+            replace(plan.layouts[0], number=la.number, leaves=la.leaves, cuts=la.cuts) for la in plan.layouts
+        ),
+    )
+    day = plan_day([plan], replace(mine, cutting_days=CuttingDays(sheets=1)), MONDAY)
+    (late,) = day.late
+    assert (late.by, late.until, late.here) == (LateBy.STOCK, friday, thursday)
+    assert "2027-03-04" in late_words(late) and "2027-03-05" in late_words(late)

@@ -33,7 +33,7 @@ from panewright.nesting.rules import Rules
 from panewright.nesting.sequence import steps_of
 from panewright.nesting.shop_table import Habit, Lifts, TableWork
 from panewright.nesting.steps import Eaten, SizeError
-from panewright.nesting.units import MM, mm, use_style
+from panewright.nesting.units import MM, LengthStyle, mm, use_style
 
 NEAR = 3.0
 """A real corner lies this near to where it should be. [mm]"""
@@ -384,6 +384,9 @@ def test_errors_that_nobody_can_read_are_not_mentioned() -> None:
     small = SizeError(panel="p", missing=3000, extra=2000, eaten=Eaten.LITTLE, as_cut=0)
     assert error_words(small) == "" and error_words(None) == ""
     assert error_words(replace(small, extra=mm("0.2"))) == "rounded marks: up to 0.2 mm over"
+    # half of a sixteenth of an inch is 0.79 mm: less is told as the finest that is shown
+    use_style(LengthStyle("in", 16))
+    assert error_words(replace(small, extra=mm("0.3"))) == 'rounded marks: up to 1/16" over'
 
 
 @pytest.mark.parametrize("step", ["0.1", "0.5", "1"])

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
@@ -11,6 +12,7 @@ from fractions import Fraction
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from rich.console import Console
 
 from panewright.io import step_words as words
 from panewright.io.sequence_csv import sequence_csv
@@ -303,3 +305,25 @@ def test_plans_made_by_hand_pass_both_checkers(
     for plan in (hand_plan, pentagon_plan, octagon_plan, inch_plan):
         assert check(plan) == []
         outsider(plan, tmp_path)
+
+
+def test_screen_and_text_say_what_to_do_before_a_piece_is_laid_down(hand_plan: Plan):
+    layout = hand_plan.layouts[0]
+    cuts = tuple(replace(cut, placement=1) if cut.step in (5, 6) else cut for cut in layout.cuts)
+    plan = replace(hand_plan, layouts=(replace(layout, cuts=cuts, habit="strip"),))
+    steps = steps_of(plan, plan.layouts[0])
+    (first,) = (step for step in steps if step.is_first)
+    assert first.turns
+    console = Console(width=200, file=io.StringIO())
+    console.print(*screen_tables(plan))
+    screen, text = console.file.getvalue(), sequence_text(plan)
+    assert screen.count("turn it a quarter") == sum(step.turns for step in steps)
+    laid = re.search(r"LAY(.*?)MARK", text, re.DOTALL)
+    assert laid and "turn it a quarter" in (said := " ".join(laid[1].split()))
+    assert ("from the waiting ones" in said) == first.takes_up
+
+
+def test_a_machine_table_scores_before_the_first_break(hand_plan: Plan):
+    layouts = tuple(replace(layout, habit="machine") for layout in hand_plan.layouts)
+    text = sequence_text(replace(hand_plan, layouts=layouts))
+    assert 0 < text.index("SCORES before the first break") < text.index("BREAK  ")

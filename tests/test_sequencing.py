@@ -430,3 +430,41 @@ def test_the_plain_order_takes_the_left_and_lowest_first(hand_plan: Plan) -> Non
     found = order_of(tree, TEN, TableWork(), Habit.STOP)
     assert len(found) == len(plain_order(tree))
     assert all(a != b for a, b in pairwise(found))
+
+
+def test_no_more_waits_than_may_where_an_order_keeps_to_it() -> None:
+    # six strips, each of the same five widths: to hold the stop, all strips would wait for each measure
+    tall, strip, sizes = mm(2050), mm(400), [mm(w) for w in (250, 300, 350, 500, 650)]
+    cuts: list[Cut] = []
+    leaves: list[Leaf] = []
+
+    def cut(name: str, start: tuple[int, int], end: tuple[int, int], level: int) -> tuple[str, str]:
+        makes = (f"{name}.1", f"{name}.2")
+        step = len(cuts) + 1
+        cuts.append(
+            Cut(step=step, piece=name, start=start, end=end, makes=makes, kind=CutKind.MAIN, level=level)
+        )
+        return makes
+
+    rest = "s"
+    for k in range(6):
+        x0, x1 = k * strip, (k + 1) * strip
+        name = rest
+        if k < 5:
+            name, rest = cut(rest, (x1, 0), (x1, tall), 1)
+        y = 0
+        for i, size in enumerate(sizes):
+            piece = name
+            if i < 4:
+                piece, name = cut(name, (x0, y + size), (x1, y + size), 2)[::-1]
+            outline = ((x0, y), (x1, y), (x1, y + size), (x0, y + size))
+            leaves.append(Leaf(piece=piece, outline=outline, kind=LeafKind.PANEL, panel=f"P/{k}/{i}"))
+            y += size
+    layout = Layout(
+        number=1, glass=GLASS, stock="a sheet", is_offcut=False, cost=1, width=6 * strip, height=tall,
+        raw=(), trim=Trim(), cuts=tuple(cuts), leaves=tuple(leaves),
+    )  # fmt: skip
+    for cap in (1, 2, 3):
+        got = arranged(layout, RULES, TEN, TableWork(waiting=cap), Habit.STOP, permute=False)
+        plan = plan_of(got)
+        assert max(len(s.waiting) for s in steps_of(plan, got)) <= cap

@@ -38,7 +38,11 @@ class LateOrder:
     by
         The rule behind the panel that is due first.
     until
-        The day on which that rule lets what is due by then be cut; for `LateBy.STOCK` the sheet is here.
+        The day on which that rule lets what is due by then be cut; for `LateBy.STOCK` the sheet is here,
+        unless `here` says more.
+    here
+        For `LateBy.STOCK`, where the sheet itself is here in time: the day by which all bought sheets of what
+        is due by then are here; the table takes until `until` from there on.
     """
 
     order: str
@@ -47,6 +51,7 @@ class LateOrder:
     panels: tuple[str, ...]
     by: LateBy
     until: date
+    here: date | None = None
 
 
 def late_orders(
@@ -79,7 +84,7 @@ def late_orders(
     for order, rows in found.items():
         due = min(row[0] for row in rows)
         place = max(row[3] for row in rows if row[0] == due)
-        by, until = why.of(place, due)
+        by, until, here = why.of(place, due)
         out.append(
             LateOrder(
                 order=order,
@@ -88,6 +93,7 @@ def late_orders(
                 panels=tuple(row[2] for row in rows),
                 by=by,
                 until=until,
+                here=here,
             )
         )
     return sorted(out, key=lambda late: (late.due, late.day, late.order))
@@ -102,18 +108,19 @@ class _Why:
         self.sheets, self.days, self.start, self.limits = sheets, days, start, limits
         self._alone: dict[date, list[tuple[LateBy, Mapping[int, date]]]] = {}
 
-    def of(self, place: int, due: date) -> tuple[LateBy, date]:
-        """The rule that keeps the sheet at this place from being cut by a day, and until when."""
+    def of(self, place: int, due: date) -> tuple[LateBy, date, date | None]:
+        """The rule that keeps the sheet at this place from being cut by a day, until when, and `LateOrder.here`."""
         first = self.limits.first_day(self.start)
         if due < first:
-            return LateBy.OVER, first
+            return LateBy.OVER, first, None
         here = self.sheets[place].not_before
         if here is not None and here > due:
-            return LateBy.STOCK, here
+            return LateBy.STOCK, here, None
         for by, days in self._by(due):
             if days[place] > due:
-                return by, days[place]
-        return LateBy.ORDER, self.days[place]
+                come = [self.sheets[i].not_before for i in days] if by is LateBy.STOCK else []
+                return by, days[place], max((day for day in come if day is not None), default=None)
+        return LateBy.ORDER, self.days[place], None
 
     def _by(self, due: date) -> list[tuple[LateBy, Mapping[int, date]]]:
         if due not in self._alone:

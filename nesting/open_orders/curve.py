@@ -119,9 +119,9 @@ def least_pressed(points: Sequence[Point]) -> int:
 
 
 def _most(sheets: Sequence[CutSheet]) -> int:
-    """The greatest cost within the tolerance."""
-    cost = cost_of(sheets)
-    return cost + (2 * MORE * cost + 100 * cost // max(1, len(sheets))) // 200
+    """The greatest cost within the tolerance; of many sheets it is whole sheets, to the nearest one."""
+    cost, count = cost_of(sheets), max(1, len(sheets))
+    return cost + max(MORE * cost // 100, (MORE * count + 50) // 100 * cost // count)
 
 
 def _lacking(job: Job, patterns: Sequence[Pattern]) -> int:

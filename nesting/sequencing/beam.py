@@ -8,6 +8,8 @@ sheets small enough to be solved to the end [own study].
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from ..shop_table import Habit
 from .tree import Broken
 from .work import Move, PieceKey, Work
@@ -15,6 +17,9 @@ from .work import Move, PieceKey, Work
 WIDTH = 20
 State = tuple[int, int, tuple[PieceKey, ...], "int | None", tuple[PieceKey, ...], "Trail | None"]
 Trail = tuple[Broken, "Trail | None"]
+Keeps = Callable[[Work, tuple[PieceKey, ...]], int]
+"""Pieces on the table that a state is kept out of the beam for: none, those there are, or those to come too."""
+_KEEPS: tuple[Keeps, ...] = (lambda work, pieces: 0, lambda work, pieces: len(pieces), Work.room)
 
 
 def best_order(work: Work, *, waiting: int, width: int = WIDTH) -> list[Broken]:
@@ -31,13 +36,16 @@ def best_order(work: Work, *, waiting: int, width: int = WIDTH) -> list[Broken]:
         Of the beam.
     """
     while True:
-        found = _beam(work, waiting, width)
-        if found is not None:
-            return found
+        # the less a beam keeps out, the better its orders; but those that cannot keep to the limit may crowd
+        # out all that can. The last of the three always ends where an order keeps to it
+        for keeps in _KEEPS:
+            found = _beam(work, waiting, width, keeps)
+            if found is not None:
+                return found
         waiting += 1
 
 
-def _beam(work: Work, waiting: int, width: int) -> list[Broken] | None:
+def _beam(work: Work, waiting: int, width: int, keeps: Keeps) -> list[Broken] | None:
     first = work.start()
     setting = work.rates.setting if work.habit is Habit.STOP else 0
     level: list[State] = [(0, 0, (first,), None, (first,), None)]
@@ -57,6 +65,8 @@ def _beam(work: Work, waiting: int, width: int) -> list[Broken] | None:
                             cost += setting
                         measure = move.measure
                     after = tuple(sorted(rest + move.makes)) if move.makes else rest
+                    if keeps(work, after) - 1 > waiting:
+                        continue
                     key = (after, measure, move.makes)
                     known = found.get(key)
                     if known is None or cost < known[1]:

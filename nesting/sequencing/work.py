@@ -5,6 +5,7 @@ Times are whole milliseconds by the shop's own rates. A piece is a node with a r
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from ..glass import mass_grams
@@ -68,6 +69,7 @@ class Work:
     _moves: dict[PieceKey, tuple[Move, ...]] = field(default_factory=dict)
     _least: dict[PieceKey, int] = field(default_factory=dict)
     _masks: dict[PieceKey, int] = field(default_factory=dict)
+    _needs: dict[PieceKey, int] = field(default_factory=dict)
     _masses: dict[PieceKey, int] = field(default_factory=dict)
     _bits: dict[int, int] = field(default_factory=dict)
     known: dict[PieceKey, tuple[int, int, int]] = field(default_factory=dict)
@@ -216,6 +218,21 @@ class Work:
         """What the search asks of a piece, see `known`."""
         found = self.known[piece] = (self.least(piece), self.mask(piece), self.grip(piece))
         return found
+
+    def room(self, pieces: Sequence[PieceKey]) -> int:
+        """Pieces still to be cut that lie on the table at most, where these are cut up one after another.
+
+        The one that needs least room goes first: no order needs less.
+        """
+        needs = sorted(self._need(piece) for piece in pieces)
+        return max((need + len(needs) - k - 1 for k, need in enumerate(needs)), default=0)
+
+    def _need(self, piece: PieceKey) -> int:
+        known = self._needs.get(piece)
+        if known is None:
+            known = max(1, min(self.room(move.makes) for move in self.moves(piece)))
+            self._needs[piece] = known
+        return known
 
     def mask(self, piece: PieceKey) -> int:
         """The different measures that the piece still needs, as bits."""
