@@ -131,7 +131,7 @@ habit = "by mass"        # "stop": cut by cut against a stop; "strip": one place
                          # scored, broken by halves; "machine": scored as a whole, then broken out; "by mass":
                          # "strip" from strip_from_kg on, else "stop", and "machine" at a machine table
 strip_from_kg = 25       # sheets from this mass on are laid down once a strip [common practice]
-waiting = 4              # pieces that may wait on the table beside the one in hand [the shop's own]
+waiting = 4              # pieces that may wait beside the one in hand; beside a machine ten at least [the shop's own]
 scores_a_placement = 6   # parallel scores before the first break; a score should be broken soon [common practice]
 to_the_mark = {mark}     # true: cut sizes of rectangles go up to what a tape shows (marks, under [cutting]), where an
                          # edge is worked anyway and takes the rest off; finished sizes never change

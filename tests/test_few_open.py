@@ -92,6 +92,18 @@ def test_the_best_point_has_fewer_open_and_late_orders_for_at_most_three_per_cen
     assert counted(plan) == (taken.nest.ordered.most_open, len(taken.nest.late))
 
 
+def test_the_tolerance_counts_from_the_cheapest_point_in_whole_sheets(week):
+    _, planner = planned(week, -1)
+    costs = [point.nest.cost for point in planner.points]
+    assert costs[0] == min(costs)
+    sheet = week.stock[0].cost
+    count = costs[0] // sheet
+    # 3 %, or so many sheets to the nearest one: none of a plan of 16 sheets and fewer
+    allowed = max(3 * costs[0] // 100, (3 * count + 50) // 100 * sheet)
+    assert [p.within for p in planner.points] == [cost <= costs[0] + allowed for cost in costs]
+    assert planner.taken is not None and planner.taken.nest.cost <= costs[0] + allowed
+
+
 def test_the_same_seed_gives_the_same_bytes(week):
     assert dumps(planned(week, 2)[0]) == dumps(planned(week, 2)[0])
 

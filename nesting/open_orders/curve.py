@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..assemble import CutSheet, cut_sheets
 from ..job import Job, reduced
@@ -93,7 +93,18 @@ def curve(
             nest = judge.nest(_turns(jobs, patterns))
             points.append(Point(one, tuple(tuple(p) for p in patterns), nest, nest.cost <= most))
         out.append(min(points, key=lambda p: p.pressure, default=base))
-    return out
+    return _from_the_cheapest(jobs, out)
+
+
+def _from_the_cheapest(jobs: Sequence[Job], points: list[Point]) -> list[Point]:
+    """Where a nest with weights came out cheaper than the one without, it is both, and the tolerance counts from it."""
+    cheapest = min(points, key=lambda p: (p.nest.cost, p.pressure))
+    first = points[0]
+    if first.weights.any or cheapest.nest.cost >= first.nest.cost:
+        return points
+    most = _most(cut_sheets(jobs, cheapest.patterns))
+    alone = replace(cheapest, weights=first.weights)
+    return [replace(p, within=p.nest.cost <= most) for p in (alone, *points[1:])]
 
 
 def choose(judge: RackJudge, first: Sequence[Sequence[Pattern]], wanted: int) -> tuple[list[Point], Point]:
