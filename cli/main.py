@@ -18,7 +18,7 @@ from panewright.nesting.text import ENGLISH, tr
 
 COMMANDS: Final = {
     "demo": ("panewright.cli.demo", "Plan the sample week of an invented shop, to see what comes out."),
-    "shop": ("panewright.cli.shop", "Write a shop file to fill in, or check one."),
+    "shop": ("panewright.cli.shop", "Write a shop file, check it, or fit its times to cuts that were timed."),
     "orders": ("panewright.cli.orders", "Write an order list to fill in, or check order lists."),
     "panels": ("panewright.cli.panels", "Show the panels of tanks, with thickness check and drawings."),
     "plan": ("panewright.cli.plan", "Plan order lists on stock: layouts, cut sequence, waste, drawings."),

@@ -6,8 +6,9 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Any, Final
 
+from panewright.io.numbers_text import decimal
 from panewright.io.shop_keys import Section
-from panewright.nesting.shop_table import Habit, LabelSheet, Paper, Printing, Racks, TableWork
+from panewright.nesting.shop_table import Habit, LabelSheet, Paper, Printing, Racks, Rates, TableWork
 from panewright.nesting.text import tr
 from panewright.nesting.units import mm
 
@@ -58,6 +59,14 @@ def read_table_work(part: Section) -> TableWork:
         to_the_mark=bool(mark),
         rates=replace(base.rates, **times),
     )
+
+
+def rates_toml(rates: Rates) -> str:
+    """The times of a table as lines of the shop file."""
+    lines = ["[table]"]
+    for name, (key, _) in _SECONDS.items():
+        lines.append(f"{key} = {decimal(getattr(rates, name), 3)}")
+    return "\n".join(lines)
 
 
 def _milli(value: Fraction) -> int:

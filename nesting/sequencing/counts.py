@@ -93,6 +93,11 @@ def counts_of(steps: Sequence[Step], habit: Habit, rates: Rates) -> Counts:
     return total + Counts(measures=len(measures) if habit is Habit.STOP else 0)
 
 
+def step_milliseconds(step: Step, habit: Habit, rates: Rates) -> int:
+    """How long one step takes by the rates; a placement is laid, marked and slid at its first break. [ms]"""
+    return _of_step(step, habit, rates, False).milliseconds
+
+
 def _is_upright(step: Step) -> bool | None:
     if step.kind is CutKind.SHAPE:
         return None
