@@ -9,6 +9,7 @@ import importlib
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from enum import Enum
+from functools import cache
 from pathlib import Path
 from typing import Final
 
@@ -95,6 +96,7 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
 """Expressions in the source that stand for the messages of a table; a plain name with the module it is in."""
 
 
+@cache
 def messages() -> list[Message]:
     """Every message of the program in the order of its modules, then the help of commands and click's own words."""
     found: list[Message] = []

@@ -140,7 +140,7 @@ def violations(layout: Layout, make_panel) -> list:
 
 
 @given(layout=sheets(), habit=st.sampled_from(list(Habit)), permute=st.booleans(), cap=st.integers(1, 6))
-@settings(max_examples=150)
+@settings(max_examples=100)
 def test_the_same_pieces_come_off_and_the_checker_passes_them(
     layout, habit, permute, cap, make_panel
 ) -> None:
