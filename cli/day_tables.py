@@ -143,16 +143,5 @@ def _days(day: DayPlan) -> str:
             tr("most open"),
             tr("late orders"),
         ],
-        [
-            [
-                one.day.isoformat(),
-                str(len(one.sheets)),
-                str(words.minutes(one.seconds)),
-                words.metres(one.edging),
-                str(one.panels),
-                str(one.most_open),
-                str(len(one.late)),
-            ]
-            for one in day.days
-        ],
+        [words.total_cells(one) for one in day.days],
     )

@@ -212,18 +212,7 @@ def _tools(day: DayPlan) -> list[str]:
 
 def _coming(day: DayPlan) -> list[str]:
     heads = (tr("day"), tr("sheets"), tr("min"), tr("edging"), tr("panels"), tr("most open"), tr("late"))
-    rows = [
-        (
-            one.day.isoformat(),
-            str(len(one.sheets)),
-            str(words.minutes(one.seconds)),
-            words.metres(one.edging),
-            str(one.panels),
-            str(one.most_open),
-            str(len(one.late)),
-        )
-        for one in day.days
-    ]
+    rows = [words.total_cells(one) for one in day.days]
     lines = [tr("THE DAYS TO COME"), *columns([heads, *rows])]
     for one in day.days:
         numbers = ", ".join(words.sheet_name(day, dated.sheet) for dated in one.sheets)

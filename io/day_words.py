@@ -12,7 +12,7 @@ from panewright.io.panel_scene import edge_words
 from panewright.io.plan_summary import cautions as plan_cautions
 from panewright.io.problems import shown
 from panewright.io.step_words import show_mass
-from panewright.nesting.day.day_plan import DayPlan
+from panewright.nesting.day.day_plan import DayPlan, DayTotal
 from panewright.nesting.day.edging import EdgeJob, EdgeSetting
 from panewright.nesting.day.lateness import LateBy, LateOrder
 from panewright.nesting.day.sheets import DaySheet
@@ -263,3 +263,16 @@ def cautions(day: DayPlan, shop: Shop) -> list[str]:
         mine = tuple(one.sheet.layout for one in day.today if one.sheet.plan is plan)
         lines += plan_cautions(replace(plan, layouts=mine), shop.lifts)
     return list(dict.fromkeys(lines))
+
+
+def total_cells(total: DayTotal) -> list[str]:
+    """A day to come as cells: day, sheets, minutes, edging, panels, most open orders, late orders."""
+    return [
+        total.day.isoformat(),
+        str(len(total.sheets)),
+        str(minutes(total.seconds)),
+        metres(total.edging),
+        str(total.panels),
+        str(total.most_open),
+        str(len(total.late)),
+    ]
