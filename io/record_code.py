@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
-from enum import Enum
 from typing import Final, NoReturn
 
 from panewright.io.file_names import is_plan_id
 from panewright.io.problems import shown
 from panewright.nesting.errors import NestingError
+from panewright.nesting.happened import AtStep
 from panewright.nesting.plan import LeafKind, Plan
 from panewright.nesting.plan_id import CROCKFORD
 from panewright.nesting.text import tr
@@ -34,16 +34,6 @@ _FINAL: Final = 0x2BC830A3
 # what Crockford's alphabet lets people write for a letter, and what they put between groups
 _READ_AS: Final = {**{c: i for i, c in enumerate(CROCKFORD)}, "O": 0, "I": 1, "L": 1}
 _BETWEEN: Final = frozenset(" -_.\t\r\n\u00a0\u2010\u2011\u2012\u2013\u2014")
-
-
-class AtStep(Enum):
-    """At which work a panel broke; the order is that of the numbers in a code."""
-
-    SCORING = "scoring"
-    BREAKING = "breaking"
-    EDGING = "edging"
-    DRILLING = "drilling"
-    HANDLING = "handling"
 
 
 class RecordCodeError(NestingError, ValueError):

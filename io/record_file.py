@@ -14,7 +14,8 @@ from panewright.io.file_names import is_plan_id
 from panewright.io.numbers_text import compact, length
 from panewright.io.plan_values import Bad, PlanFileError, Values, parse, problem
 from panewright.io.problems import Problems
-from panewright.io.record_code import AtStep, Done
+from panewright.io.record_code import Done
+from panewright.nesting.happened import AtStep
 from panewright.nesting.text import tr
 
 SCHEMA: Final = "panewright.record/1"

@@ -22,11 +22,12 @@ from panewright.io.mark_words import (
 from panewright.io.plan_summary import plan_warnings
 from panewright.io.pocket_words import sheet_pockets
 from panewright.io.problems import shown
-from panewright.io.record_code import AtStep, subjects_of
+from panewright.io.record_code import subjects_of
 from panewright.io.sheet_scene import panel_size, sheet_scene
 from panewright.io.table_drawing import compact_scene, line_numbers, outline_numbers
 from panewright.nesting.figures import thickness_of
 from panewright.nesting.glass import mass_grams
+from panewright.nesting.happened import AtStep
 from panewright.nesting.outlines import box
 from panewright.nesting.panels import Panel
 from panewright.nesting.pieces import Corner, CutFault, Direction, Piece, split, whole_sheet

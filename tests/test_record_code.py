@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 
 from panewright.io.record_code import (
     EPOCH,
-    AtStep,
     Done,
     RecordCodeError,
     decode,
@@ -19,6 +18,7 @@ from panewright.io.record_code import (
     plan_of_code,
     subjects_of,
 )
+from panewright.nesting.happened import AtStep
 from panewright.nesting.plan import Leaf, LeafKind, Plan
 from panewright.nesting.plan_id import CROCKFORD
 from panewright.nesting.units import mm

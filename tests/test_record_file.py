@@ -12,8 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from panewright.io.problems import Problems
-from panewright.io.record_code import AtStep, Done
+from panewright.io.record_code import Done
 from panewright.io.record_file import Event, Record, What, load_record, read_record, record_text
+from panewright.nesting.happened import AtStep
 from panewright.nesting.units import mm
 
 EXAMPLE: dict[str, Any] = {

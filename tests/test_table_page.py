@@ -21,12 +21,13 @@ from click.testing import CliRunner
 from panewright.cli.main import app
 from panewright.io.plan_file import dumps
 from panewright.io.problems import Problems, shown
-from panewright.io.record_code import EPOCH, AtStep, Done, decode, encode, subjects_of
+from panewright.io.record_code import EPOCH, Done, decode, encode, subjects_of
 from panewright.io.record_file import What, load_record
 from panewright.io.scene import sheet_scene
 from panewright.io.sheet_scene import Text
 from panewright.io.step_words import piece_words, show_mass, size_words
 from panewright.io.table_page import json_for_script, table_page, table_page_name
+from panewright.nesting.happened import AtStep
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import CutKind, LeafKind, Plan
 from panewright.nesting.sequence import steps_of
