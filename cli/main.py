@@ -28,6 +28,7 @@ COMMANDS: Final = {
         "Draw a plan file again: DXF, SVG, cut book, labels, page for the table.",
     ),
     "day": ("panewright.cli.day", "Say what to cut on a day, where it waits, and what is late."),
+    "record": ("panewright.cli.record", "Tell what was cut, what broke, and what was kept."),
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
 }
 """Name -> (module that holds `command`, line for the list of commands)."""

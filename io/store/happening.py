@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from sqlalchemy import Connection, select
 
+from panewright.io.record_code import Done
 from panewright.io.record_file import What
 from panewright.io.store.events import Refused, told
 from panewright.io.store.items import OFFCUT
@@ -82,6 +83,19 @@ def _flaws(connection: Connection, plan: PlanNow) -> dict[int, str]:
     return out
 
 
+def done_state(connection: Connection, plan: PlanNow) -> Done:
+    """What is told of a plan, as codes tell it."""
+    s = plan_sheet.c
+    query = select(s.number).where(s.plan == plan.id, s.state == SheetState.CUT.value)
+    offcuts = told(connection, plan.line, [What.OFFCUT_KEPT, What.OFFCUT_THROWN])
+    broken = told(connection, plan.line, [What.PANEL_BROKEN])
+    return Done(
+        sheets=frozenset(connection.execute(query).scalars()),
+        broken={x.event.panel: x.event.at_step for x in broken if x.event.panel and x.event.at_step},
+        offcuts={x.event.offcut: x.event.what is What.OFFCUT_KEPT for x in offcuts if x.event.offcut},
+    )
+
+
 def done_of(connection: Connection, names: Iterable[str]) -> list[SheetKey]:
     """The sheets of these plans that are cut, in the order in which they were.
 
@@ -111,7 +125,7 @@ def standing_plan(connection: Connection, name: str) -> PlanNow | None:
 def after_of(connection: Connection, names: Iterable[str]) -> dict[SheetKey, SheetKey]:
     """Sheets that wait for an offcut: plan and sheet -> the plan and sheet that leave it.
 
-    The maker is named by the plan that stands now.
+    The maker is named by the plan that stands now; one that is cut keeps nobody waiting.
     """
     s, c = plan_sheet.c, item.c
     out: dict[SheetKey, SheetKey] = {}
@@ -133,5 +147,13 @@ def after_of(connection: Connection, names: Iterable[str]) -> dict[SheetKey, She
         )
         for row in rows:
             maker = standing_plan(connection, row.made_plan)
+            if maker is not None and _is_cut(connection, maker, row.made_sheet):
+                continue
             out[name, row.number] = (maker.id if maker is not None else row.made_plan, row.made_sheet)
     return out
+
+
+def _is_cut(connection: Connection, plan: PlanNow, number: int) -> bool:
+    s = plan_sheet.c
+    query = select(s.state).where(s.plan == plan.id, s.number == number)
+    return connection.execute(query).scalar() == SheetState.CUT.value

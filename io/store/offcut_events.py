@@ -9,6 +9,7 @@ from sqlalchemy import Connection, select, update
 
 from panewright.io.plan_reader import loads
 from panewright.io.record_file import Event, What
+from panewright.io.record_making import PLACE
 from panewright.io.store.events import MOST_NAME, Refused, plain, told
 from panewright.io.store.items import OFFCUT, Item, item_of, take
 from panewright.io.store.ledger import Because, Movement, micros, post
@@ -24,8 +25,6 @@ from panewright.nesting.outlines import box
 from panewright.nesting.text import tr
 from panewright.nesting.units import NM_PER_MM, show_size
 
-PLACE: Final = "place"
-"""Key of an event "offcut kept": where it was put."""
 MOST_NOTE: Final = 400
 TAPE: Final = NM_PER_MM
 """What a tape reads for certain [common practice]: an offcut shorter by less serves as planned. [nm]"""

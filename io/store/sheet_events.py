@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from sqlalchemy import Connection, select, update
 
 from panewright.io.record_file import Event, What
+from panewright.io.record_making import CASE
 from panewright.io.store.errors import UnknownName
 from panewright.io.store.events import MOST_NAME, Refused, Stored, told
 from panewright.io.store.items import (
@@ -26,9 +27,6 @@ from panewright.io.store.subjects import PlanNow, SheetNow, set_sheet, sheet_now
 from panewright.nesting.ledger import Balance, Move, SheetState
 from panewright.nesting.text import tr
 from panewright.nesting.units import show_size
-
-CASE = "case"
-"""Key of an event "sheet cut": the case that it was cut from, where that is another one than the reserved."""
 
 
 def cut(connection: Connection, event: Event, plan: PlanNow, because: Because) -> Outcome:

@@ -18,6 +18,7 @@ from ..due_days import NEVER, order_of_sheets
 from ..open_orders.by_day import in_days, latest_loads
 from ..open_orders.order import fewest_open
 from .filling import DayLimits, fill_days
+from .precedence import makers_first
 from .sheets import DaySheet
 from .standing import Standing, standing
 
@@ -183,8 +184,16 @@ def few_open(given: SheetsToOrder, limits: Iterable[OneLimit]) -> Iterator[Seque
 
 
 def arranged(given: SheetsToOrder, order: Iterable[int]) -> Ordered:
-    """Sheets in this order with their days; where some are not here yet, the others go first."""
-    order = tuple(order)
+    """Sheets in this order with their days; where some are not here yet, the others go first.
+
+    Where the order puts a sheet before the one that leaves its offcut, the better of two changes is taken (see
+    `makers_first`).
+    """
+    found = [_arranged(given, one) for one in makers_first(given.sheets, tuple(order))]
+    return min(found, key=lambda one: one.standing)
+
+
+def _arranged(given: SheetsToOrder, order: Sequence[int]) -> Ordered:
     days = fill_days(given.start, [given.sheets[i] for i in order], given.limits)
     places = sorted(range(len(order)), key=lambda place: (days[place], place))
     final = tuple(order[place] for place in places)
