@@ -163,6 +163,18 @@ def no_store() -> Failure:
 
 
 @contextmanager
+def opened(stock: str | None) -> Iterator[Connection]:
+    """The store to read from: the one that was typed, else the one that is found."""
+    address = stock or found_address()
+    if address is None:
+        raise Failure(tr("there is no stock store here; give --stock stock.db"), Exit.USAGE)
+    if stock is None:
+        err(tr("stock: {store}", store=address_of(address)))
+    with open_store(address) as store, store.reading() as connection:
+        yield connection
+
+
+@contextmanager
 def asked(told: Telling, address: str) -> Iterator[tuple[Store, Connection]]:
     """A writing transaction; what is wrong with a record is told, and nothing of it kept."""
     try:

@@ -58,11 +58,11 @@ class Stored:
     stands: bool
     device: str = ""
 
-    def tells_the_same(self, event: Event, plan: str) -> bool:
-        """Whether another event of this id is this one."""
+    def tells_the_same(self, event: Event, line: Collection[str]) -> bool:
+        """Whether another event of this id, told of a plan of this line, is this one."""
         told = replace(event, note=plain(event.note))
         return (
-            plan == self.plan
+            self.plan in line
             and micros(event.at) == micros(self.event.at)
             and all(getattr(told, name) == getattr(self.event, name) for name in _SAME)
         )

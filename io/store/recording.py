@@ -189,7 +189,7 @@ class _Recording:
                     raise Refused(tr("a name holds a control character"), tr("save the record again"))
             before = find_event(self.connection, event.id)
             if before is not None:
-                if not before.tells_the_same(event, place.record.plan):
+                if not before.tells_the_same(event, place.plan.line):
                     raise Refused(
                         tr("the store has another event of this id"), tr("give the event an id of its own")
                     )
@@ -231,7 +231,7 @@ class _Recording:
         add_event(
             self.connection,
             place.event,
-            plan=place.record.plan,
+            plan=place.plan.known,
             stands=stands,
             who=self.because.who,
             device=place.record.device,

@@ -25,6 +25,8 @@ class PlanNow:
     ----------
     told
         The plan that was named.
+    known
+        The same, or where the store does not have it one that follows it.
     id, state
         Of the one that stands for it now.
     line
@@ -32,6 +34,7 @@ class PlanNow:
     """
 
     told: str
+    known: str
     id: str
     state: PlanState
     line: tuple[str, ...]
@@ -84,7 +87,7 @@ def plan_now(connection: Connection, name: str) -> PlanNow:
         now = connection.execute(query).scalars().first() or now
         state = connection.execute(select(plans.c.state).where(plans.c.id == now)).scalar_one()
     line = line_of(connection, now)
-    return PlanNow(name, now, PlanState(state), tuple(dict.fromkeys([*line, known, name])))
+    return PlanNow(name, known, now, PlanState(state), tuple(dict.fromkeys([*line, known])))
 
 
 def _heir(connection: Connection, name: str) -> str | None:
