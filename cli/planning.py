@@ -19,6 +19,7 @@ from panewright.cli.from_store import (
     tell_not_taken,
     with_order,
 )
+from panewright.cli.measured import measured_lines, with_measured
 from panewright.cli.options import choose_shop
 from panewright.cli.output import err, out, out_json
 from panewright.cli.searching import CompileNotice, Interrupt, Limit, search
@@ -207,9 +208,10 @@ def read_all(
     """Everything that a run needs, or None when a file has errors; lengths are shown as the shop wants."""
     shop = choose_shop(shop_path, problems)
     use_style(shop.length_style)
+    wishes = wishes or Wishes()
+    shop = with_measured(shop, wishes.measured, store, problems)
     orders = read_orders(lists, shop, problems)
     panels = orders.panels
-    wishes = wishes or Wishes()
     earlier = earlier_plan(wishes, problems)
     expected: dict[str, tuple[str, int]] = {}
     if store is not None:
@@ -230,7 +232,7 @@ def read_all(
     fillers = [] if wishes.fillers is None else read_filler_list(wishes.fillers, shop, problems)
     if problems:
         return None
-    heard = tuple(heard_of(orders, shop))
+    heard = (*heard_of(orders, shop), *measured_lines(shop))
     return Wanted(panels, pieces, shop, replace(kept, stock=tuple(pieces)), fillers, heard, expected)
 
 
