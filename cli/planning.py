@@ -12,6 +12,7 @@ from panewright.cli.failures import Exit, is_interrupt, program
 from panewright.cli.few_open import few_open_table
 from panewright.cli.from_store import (
     FromStore,
+    check_not_cut,
     read_offer,
     taken_json,
     taken_lines,
@@ -163,6 +164,7 @@ def plan_and_write(run: Run) -> Exit:
         err(tr("errors: {count}; nothing was written", count=problems.error_count))
         return Exit.INPUT
     check_folder(run.out, plan_id=None, replace=run.replace)
+    check_not_cut(run.store, run.out)
     notice = CompileNotice()
     # a KeyboardInterrupt inside the compiler's own callbacks would be lost: take Ctrl-C, then obey
     with Interrupt() as interrupt, notice.watch():

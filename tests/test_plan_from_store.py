@@ -208,6 +208,9 @@ def test_a_plan_that_follows_keeps_the_glass_of_its_sheets_and_the_cut_ones(desk
         assert stands_for(c, first.id) == more.id
         row = c.execute(select(plan_sheet).where(plan_sheet.c.plan == more.id)).first()
         assert row is not None and row.cut_by == "ole"
+    # nothing is written over a plan of which the store knows that it is being cut
+    refused = desk.plan("second.csv", "--replace", out="more")
+    assert refused.exit_code == Exit.USAGE and "1 sheet of the plan" in refused.stderr
     # a plan that forgets a sheet that is cut is not taken
     gone = replace(
         more, id="0000-0001", layouts=more.layouts[1:], extra={**more.extra, "follows": [more.id, first.id]}
