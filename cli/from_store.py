@@ -8,9 +8,12 @@ from collections.abc import Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from pathlib import Path
 from typing import Final
 
 from panewright.cli.output import err
+from panewright.io.held_plan import HeldPlan
+from panewright.io.out_folder import cut_refusal
 from panewright.io.problems import Problems, shown
 from panewright.io.store.address import Address, address_of
 from panewright.io.store.commit import Taken, commit_plan
@@ -18,6 +21,7 @@ from panewright.io.store.engine import open_store
 from panewright.io.store.errors import NotTaken, StoreError
 from panewright.io.store.ledger import Because
 from panewright.io.store.offering import Offered, offered
+from panewright.io.store.plan_lists import cut_sheets
 from panewright.nesting.kept import FOLLOWS
 from panewright.nesting.plan import Plan
 from panewright.nesting.shop import Shop
@@ -103,6 +107,19 @@ def read_offer(
     except StoreError as error:
         problems.add(error.where, error.reason, error.remedy)
         return Offered([], {})
+
+
+def check_not_cut(source: FromStore | None, folder: Path) -> None:
+    """Refuse an out folder of which the store knows that sheets are cut; raises `OutFolderRefused`."""
+    if source is None or not folder.is_dir():
+        return
+    held = HeldPlan.look(folder).plan_id
+    if held is None:
+        return
+    with open_store(source.address) as store, store.reading() as connection:
+        count = cut_sheets(connection, held)
+    if count:
+        raise cut_refusal(folder, held, count)
 
 
 def _follows(plan: Plan) -> Sequence[str]:

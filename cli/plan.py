@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from panewright.cli import options
+from panewright.cli.measured import measured_option
 
 
 @click.command("plan")
@@ -31,6 +32,7 @@ from panewright.cli import options
 @options.own_blanks_option
 @options.from_option
 @options.fillers_option
+@measured_option
 @options.replace_option
 @options.json_option
 @options.steps_option
@@ -61,6 +63,7 @@ def command(
     own_blanks: bool,
     start_day: date | None,
     fillers_path: Path | None,
+    measured: tuple[str, ...],
     replace: bool,
     as_json: bool,
     show_steps: bool,
@@ -124,6 +127,7 @@ def command(
                 own_blanks=own_blanks,
                 start_day=start_day,
                 fillers=fillers_path,
+                measured=measured,
             ),
         )
     )

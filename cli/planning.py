@@ -12,6 +12,7 @@ from panewright.cli.failures import Exit, is_interrupt, program
 from panewright.cli.few_open import few_open_table
 from panewright.cli.from_store import (
     FromStore,
+    check_not_cut,
     read_offer,
     taken_json,
     taken_lines,
@@ -19,6 +20,7 @@ from panewright.cli.from_store import (
     tell_not_taken,
     with_order,
 )
+from panewright.cli.measured import measured_lines, with_measured
 from panewright.cli.options import choose_shop
 from panewright.cli.output import err, out, out_json
 from panewright.cli.searching import CompileNotice, Interrupt, Limit, search
@@ -162,6 +164,7 @@ def plan_and_write(run: Run) -> Exit:
         err(tr("errors: {count}; nothing was written", count=problems.error_count))
         return Exit.INPUT
     check_folder(run.out, plan_id=None, replace=run.replace)
+    check_not_cut(run.store, run.out)
     notice = CompileNotice()
     # a KeyboardInterrupt inside the compiler's own callbacks would be lost: take Ctrl-C, then obey
     with Interrupt() as interrupt, notice.watch():
@@ -207,9 +210,10 @@ def read_all(
     """Everything that a run needs, or None when a file has errors; lengths are shown as the shop wants."""
     shop = choose_shop(shop_path, problems)
     use_style(shop.length_style)
+    wishes = wishes or Wishes()
+    shop = with_measured(shop, wishes.measured, store, problems)
     orders = read_orders(lists, shop, problems)
     panels = orders.panels
-    wishes = wishes or Wishes()
     earlier = earlier_plan(wishes, problems)
     expected: dict[str, tuple[str, int]] = {}
     if store is not None:
@@ -230,7 +234,7 @@ def read_all(
     fillers = [] if wishes.fillers is None else read_filler_list(wishes.fillers, shop, problems)
     if problems:
         return None
-    heard = tuple(heard_of(orders, shop))
+    heard = (*heard_of(orders, shop), *measured_lines(shop))
     return Wanted(panels, pieces, shop, replace(kept, stock=tuple(pieces)), fillers, heard, expected)
 
 

@@ -44,6 +44,8 @@ class Wishes:
         The first cutting day, which gives every sheet a day.
     fillers
         A list of stock items that may be cut from waste.
+    measured
+        Thicknesses of glass as measured (see `measured.with_measured`).
     """
 
     keep: Path | None = None
@@ -55,6 +57,7 @@ class Wishes:
     own_blanks: bool = False
     start_day: date | None = None
     fillers: Path | None = None
+    measured: tuple[str, ...] = ()
 
 
 def check_days(wishes: Wishes, shop: Shop, problems: Problems) -> None:
