@@ -49,8 +49,7 @@ def read_files(told: Telling, files: Sequence[Path], plan: str | None) -> Exit:
     address = None if folder is not None and told.stock is None else told.address()
     if address is not None:
         with asked(told, address) as (_, connection):
-            say(told, apply_records(connection, records, told.because))
-        return Exit.DONE
+            return say(told, apply_records(connection, records, told.because))
     if folder is None:
         raise no_store()
     before = folder_records(folder)
@@ -89,8 +88,7 @@ def read_code(told: Telling, text: str, plan: str | None) -> Exit:
             applied = apply_records(
                 connection, [Told(record, tr("code of plan {plan}", plan=of))], told.because
             )
-            say(told, applied, notes)
-        return Exit.DONE
+            return say(told, applied, notes)
     if folder is None:
         raise no_store()
     before = folder_records(folder)

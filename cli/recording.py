@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
-from datetime import date, datetime, time
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any, Final
 
@@ -13,13 +13,13 @@ import click
 from sqlalchemy import Connection
 
 from panewright.cli.failures import Exit, Failure
-from panewright.cli.from_store import now, user
+from panewright.cli.from_store import MOST_WHO, now, user
 from panewright.cli.output import err, out, out_json
 from panewright.io.plan_check import check_file
 from panewright.io.plan_reader import loads
 from panewright.io.problems import Problems, shown
 from panewright.io.record_code import Done
-from panewright.io.record_file import Event, Record
+from panewright.io.record_file import Event, Record, What
 from panewright.io.record_folder import DEVICE, FolderRecords, plan_path, records_in
 from panewright.io.record_making import Teller
 from panewright.io.store.address import address_of, found_address
@@ -107,7 +107,8 @@ def read_time(ctx: click.Context, parameter: click.Parameter, value: str | None)
 
 def telling(stock: str | None, who: str | None, note: str, at: datetime | None, as_json: bool) -> Telling:
     """What a command line says of itself."""
-    return Telling(stock=stock, who=who or user(), note=note, at=at or now(), as_json=as_json)
+    name = "".join(c for c in who or "" if c.isprintable()).strip()[:MOST_WHO] or user()
+    return Telling(stock=stock, who=name, note=note, at=at or now(), as_json=as_json)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,8 +142,7 @@ def record_events(told: Telling, place: Place, maker: Maker) -> Exit:
             if plan is not None:
                 record = _made(connection, plan, maker)
                 source = tr("plan {plan}", plan=plan.id)
-                say(told, apply_records(connection, [Told(record, source)], told.because))
-                return Exit.DONE
+                return say(told, apply_records(connection, [Told(record, source)], told.because))
         err(tr("the store does not have plan {plan}: its folder keeps the record", plan=place.plan))
     if place.folder is None:
         raise no_store()
@@ -152,7 +152,13 @@ def record_events(told: Telling, place: Place, maker: Maker) -> Exit:
 def _made(connection: Connection, plan: PlanNow, maker: Maker) -> Record:
     stands = loads(plan_text(connection, plan.id))
     use_style(style_for(stands.length_unit))
-    return Record(plan=plan.id, device=DEVICE, events=tuple(maker(stands, done_state(connection, plan))))
+    events = maker(stands, done_state(connection, plan))
+    return Record(plan=plan.id, device=DEVICE, events=tuple(_in_turn(events)))
+
+
+def _in_turn(events: Sequence[Event]) -> list[Event]:
+    """The events of one call, each a microsecond after the one before it: so their order stays known."""
+    return [replace(event, at=event.at + timedelta(microseconds=k)) for k, event in enumerate(events)]
 
 
 def no_store() -> Failure:
@@ -204,7 +210,7 @@ def folder_records(path: Path) -> FolderRecords:
 def _into_folder(told: Telling, folder: Path, maker: Maker) -> Exit:
     before = folder_records(folder)
     use_style(style_for(before.plan.length_unit))
-    events = maker(before.plan, before.done)
+    events = _in_turn(maker(before.plan, before.done))
     keep_in_folder(told, before, events)
     return Exit.DONE
 
@@ -246,11 +252,12 @@ def keep_in_folder(told: Telling, before: FolderRecords, events: Sequence[Event]
     _unsaid_lines([(before.plan.id, n, name) for n, name in after.unsaid()])
 
 
-def say(told: Telling, applied: Applied, notes: Sequence[str] = ()) -> None:
-    """What came of records in the store."""
+def say(told: Telling, applied: Applied, notes: Sequence[str] = ()) -> Exit:
+    """What came of records in the store; the exit code, 1 where a sheet has lost its glass."""
+    code = Exit.LEFT_OVER if applied.stranded else Exit.DONE
     if told.as_json:
-        out_json({"exit_code": int(Exit.DONE), **applied_json(applied, notes)})
-        return
+        out_json({"exit_code": int(code), **applied_json(applied, notes)})
+        return code
     for line in _cut_short([_outcome_words(outcome) for outcome in applied.outcomes]):
         out(line)
     for note in notes:
@@ -271,6 +278,7 @@ def say(told: Telling, applied: Applied, notes: Sequence[str] = ()) -> None:
         out(tr("Sheet {number} of plan {plan} has no glass now.", plan=plan, number=number))
     for plan in applied.to_remake:
         out(tr("Plan again what is missing: panewright remake {plan}", plan=plan))
+    return code
 
 
 def _cut_short(lines: Sequence[str]) -> list[str]:
@@ -303,8 +311,10 @@ def event_words(event: Event) -> str:
 
 def _outcome_words(outcome: Outcome) -> str:
     line = event_words(outcome.event)
-    if outcome.item is not None and outcome.event.offcut is None:
-        line = tr("{line} from {item}", line=line, item=shown(outcome.item, 80))
+    if outcome.item is not None and outcome.event.what is What.SHEET_FLAWED:
+        line = tr("{line}; now offcut {item}", line=line, item=shown(outcome.item, 80))
+    elif outcome.item is not None and outcome.event.offcut is None:
+        line = tr("{line}; cut from {item}", line=line, item=shown(outcome.item, 80))
     if not outcome.changed and not outcome.notes:
         line = tr("{line}; nothing changed", line=line)
     return "; ".join([line, *(shown(note, 300) for note in outcome.notes)])

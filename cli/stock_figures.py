@@ -95,7 +95,7 @@ def _text(period: Period) -> str:
                 _pieces(flow.thrown, flow.thrown_area),
                 str(flow.unsaid),
                 _pieces(flow.in_rack, flow.rack_area),
-                "-" if flow.mean_age is None else local_number(f"{float(flow.mean_age):.1f}"),
+                "-" if flow.mean_age is None else _tenths(flow.mean_age),
             ]
         )
         for step, count in one.broken.items():
@@ -144,6 +144,11 @@ def _text(period: Period) -> str:
             )
         )
     return "\n\n".join(part.strip("\n") for part in parts)
+
+
+def _tenths(value: Fraction) -> str:
+    tenths = (value * 20 + 1) // 2
+    return local_number(f"{tenths // 10}.{tenths % 10}")
 
 
 def _pieces(count: int, area: int) -> str:

@@ -296,6 +296,60 @@ def hand_plan(make_panel: Callable[..., Panel]) -> Plan:
     return s.plan([front, back, side], stock="clear-10 2000x1000")
 
 
+@pytest.fixture(scope="session")
+def chained_plans(make_panel: Callable[..., Panel]) -> tuple[Plan, Plan]:
+    """Two equal sheets of 2000 x 1000 mm, and a plan cut from the offcut of 900 x 480 mm of the first one.
+
+    Each of the sheets gives three panels (700 x 500, 500 x 700 and 600 x 400 mm as cut), an offcut of 480 x 980 mm
+    and the one of 900 x 480 mm; trims 20 mm left and below, 25 mm right and above.
+    """
+    panels: list[Panel] = []
+    layouts = []
+    for number in (1, 2):
+        sizes = ((697, 497, "front"), (497, 697, "back"), (597, 397, "side"))
+        front, back, side = (
+            make_panel(w, h, id=f"K-{number}/{name}/1", allowance="1.5") for w, h, name in sizes
+        )
+        panels += [front, back, side]
+        s = HandSheet(mm(2000), mm(1000), ALL_SIDES, Trim(mm(20), mm(25), mm(20), mm(25)))
+        left, rest = s.upright("s", mm(20), CutKind.TRIM, 0)
+        low, rest = s.level(rest, mm(20), CutKind.TRIM, 0)
+        main, right = s.upright(rest, mm(1520), CutKind.MAIN, 1)
+        lower, upper = s.level(main, mm(520), CutKind.MAIN, 2)
+        one, rest = s.upright(lower, mm(720), CutKind.MAIN, 3)
+        two, end = s.upright(rest, mm(1420), CutKind.MAIN, 3)
+        three, keep = s.upright(upper, mm(620), CutKind.MAIN, 3)
+        three, top = s.level(three, mm(920), CutKind.LAST, 4)
+        s.panel(one, front)
+        s.panel(two, back, turned=90)
+        s.panel(three, side, turned=180)
+        s.offcut(right)
+        s.offcut(keep)
+        s.cullet(left, low, end, top)
+        alone = s.plan(panels, stock="clear-10 2000x1000")
+        layouts.append(replace(alone.layouts[0], number=number))
+    name = plan_id(0, layouts)
+    named = []
+    for layout in layouts:
+        letters = iter(range(99))
+        leaves = tuple(
+            replace(leaf, offcut=offcut_number(name, layout.number, next(letters))) if leaf.offcut else leaf
+            for leaf in layout.leaves
+        )
+        named.append(replace(layout, leaves=leaves))
+    first = replace(alone, id=name, panels=tuple(panels), layouts=tuple(named))
+    offcut = next(x for x in named[0].leaves if x.offcut and box(x.outline)[2] == mm(1520))
+    lid = make_panel(600, 400, id="K-9/lid/1")
+    s = HandSheet(mm(900), mm(480), offcut.raw, Trim(top=mm(25)))
+    strip, rest = s.upright("s", mm(600), CutKind.MAIN, 1)
+    panel, over = s.level(strip, mm(400), CutKind.MAIN, 2)
+    s.panel(panel, lid)
+    s.cullet(rest, over)
+    assert offcut.offcut is not None
+    second = s.plan([lid], stock=offcut.offcut, is_offcut=True)
+    return first, replace(second, extra={"sheets": {"1": {"after": f"{name}.1"}}})
+
+
 @pytest.fixture
 def pentagon_plan(make_panel: Callable[..., Panel]) -> Plan:
     """An offcut of 1240 x 640 mm, out of which a corner pentagon comes by one angled score."""

@@ -27,6 +27,7 @@ from panewright.io.store.events import (
     is_undone,
     plain,
     set_standing,
+    told,
 )
 from panewright.io.store.ledger import Because
 from panewright.io.store.outcomes import Outcome, SheetKey
@@ -161,15 +162,15 @@ class _Recording:
             unsaid=tuple(unsaid_offcuts(self.connection, self.plans.values())),
         )
 
-    def _places(self, told: Told) -> list[tuple[datetime, _Place]]:
+    def _places(self, source: Told) -> list[tuple[datetime, _Place]]:
         """The events of a record in its order; among several records the time decides."""
-        plan = self._plan(told.record.plan, told.source)
+        plan = self._plan(source.record.plan, source.source)
         if plan is None:
             return []
         out: list[tuple[datetime, _Place]] = []
-        for number, event in enumerate(told.record.events):
+        for number, event in enumerate(source.record.events):
             at = max(event.at, out[-1][0]) if out else event.at
-            out.append((at, _Place(event, told.record, plan, told.source, number)))
+            out.append((at, _Place(event, source.record, plan, source.source, number)))
         return out
 
     def _plan(self, name: str, source: str) -> PlanNow | None:
@@ -284,9 +285,14 @@ class _Recording:
         because = replace(self._because(by, plan), sheet=event.sheet, panel=event.panel)
         changed = False
         stranded: list[SheetKey] = []
+        notes: list[str] = []
         match event.what:
             case What.SHEET_CUT:
                 changed = sheet_events.uncut(self.connection, event, plan, because)
+                kept = told(self.connection, plan.line, [What.OFFCUT_KEPT], sheet=event.sheet)
+                if changed and kept:
+                    names = ", ".join(str(x.event.offcut) for x in kept)
+                    notes.append(tr("still recorded as kept: {names}", names=names))
             case What.PANEL_BROKEN:
                 changed = sheet_events.whole(self.connection, event, plan, because)
             case What.OFFCUT_KEPT | What.OFFCUT_THROWN:
@@ -299,7 +305,7 @@ class _Recording:
                         self.connection, other.event, plan, self._because(other.event, plan)
                     )
                     stranded = list(again.stranded)
-        return Outcome(event=by, plan=plan.id, changed=changed, stranded=tuple(stranded))
+        return Outcome(event=by, plan=plan.id, changed=changed, stranded=tuple(stranded), notes=tuple(notes))
 
 
 def unsaid_offcuts(connection: Connection, plans: Iterable[PlanNow]) -> list[tuple[str, int, str]]:

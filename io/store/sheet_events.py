@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 from sqlalchemy import Connection, select, update
 
@@ -27,6 +28,9 @@ from panewright.io.store.subjects import PlanNow, SheetNow, set_sheet, sheet_now
 from panewright.nesting.ledger import Balance, Move, SheetState
 from panewright.nesting.text import tr
 from panewright.nesting.units import show_size
+
+MOST_TIMES: Final = 2
+"""A sheet of more than this times the planned width or height is mistyped."""
 
 
 def cut(connection: Connection, event: Event, plan: PlanNow, because: Because) -> Outcome:
@@ -249,10 +253,10 @@ def flawed(connection: Connection, event: Event, plan: PlanNow, because: Because
 
 def _real_size(sheet: SheetNow, size: tuple[int, int] | None) -> tuple[int, int]:
     width, height = size or (sheet.width, sheet.height)
-    if width > sheet.width or height > sheet.height:
+    if width > MOST_TIMES * sheet.width or height > MOST_TIMES * sheet.height:
         raise Refused(
             tr(
-                "a sheet of {size} is no short one: the plan takes {planned}",
+                "a sheet of {size} is hardly the one that the plan takes ({planned})",
                 size=show_size(width, height),
                 planned=show_size(sheet.width, sheet.height),
             ),
