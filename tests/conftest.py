@@ -11,19 +11,26 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import ClassVar
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, settings
+from sqlalchemy import select
 
 from panewright.io import bench_server
 from panewright.io.order_lists import Orders, read_orders
 from panewright.io.problems import Problem, Problems
+from panewright.io.record_file import Event, Record, What
 from panewright.io.shop_file import default_shop
+from panewright.io.store.commit import commit_plan
 from panewright.io.store.engine import Store, open_store
+from panewright.io.store.items import Item, find_item, receive
+from panewright.io.store.ledger import Because, audit
+from panewright.io.store.recording import NotRecorded, apply_events
+from panewright.io.store.schema import movement, plan_sheet
 from panewright.nesting.edgework import Edge, Work
 from panewright.nesting.outlines import Outline, Point, box, make_outline, rectangle
 from panewright.nesting.panels import Panel, Turn, cut_of
@@ -673,3 +680,85 @@ def store(databases: Databases) -> Iterator[Store]:
     """An open store with its tables and nothing in them; SQLite and PostgreSQL in turn."""
     with open_store(databases.empty()) as one:
         yield one
+
+
+RECORD_START = datetime(2027, 3, 8, 9, 0, tzinfo=UTC)
+RECORD_BECAUSE = Because(at=RECORD_START, who="desk")
+
+
+class RecordTable:
+    """A store with a case of three sheets and both plans, and somebody who tells what happens."""
+
+    def __init__(self, store, plans, *, second=True):
+        self.store = store
+        self.first, self.second = plans
+        self.big, self.small = sorted(
+            (x.offcut for x in self.first.layouts[0].leaves if x.offcut),
+            key=lambda name: name != self.second.layouts[0].stock,
+            reverse=True,
+        )
+        self.count = 0
+        with store.writing() as c:
+            for name in ("C-1", "C-2"):
+                case = Item(
+                    kind="sheet", name=name, glass="clear-10", width=mm(2000), height=mm(1000),
+                    since=date(2027, 3, 1), price=600_000, supplier="Float Ltd",
+                )  # fmt: skip
+                receive(c, case, 3 if name == "C-1" else 1, RECORD_BECAUSE)
+            commit_plan(c, self.first, RECORD_BECAUSE)
+            if second:
+                commit_plan(c, self.second, RECORD_BECAUSE)
+
+    def event(self, what, **more):
+        self.count += 1
+        at = more.pop("at", RECORD_START + timedelta(minutes=self.count))
+        return Event(id=more.pop("id", f"e{self.count}"), at=at, what=what, **more)
+
+    def cut(self, number, **more):
+        return self.event(What.SHEET_CUT, sheet=number, **more)
+
+    def tell(self, *events, plan=None):
+        with self.store.writing() as c:
+            done = apply_events(c, Record(plan=(plan or self.first).id, events=events), RECORD_BECAUSE)
+        self.adds_up()
+        return done
+
+    def refused(self, *events, plan=None):
+        before = self.all_rows()
+        with pytest.raises(NotRecorded) as error, self.store.writing() as c:
+            apply_events(c, Record(plan=(plan or self.first).id, events=events), RECORD_BECAUSE)
+        assert self.all_rows() == before
+        return [f"{p.reason}; {p.remedy}" for p in error.value.problems]
+
+    def all_rows(self):
+        with self.store.reading() as c:
+            return c.execute(select(movement)).all(), c.execute(select(plan_sheet)).all()
+
+    def adds_up(self):
+        with self.store.reading() as c:
+            assert audit(c) == []
+            for row in c.execute(select(plan_sheet)):
+                assert (row.item is not None) == (row.state in ("reserved", "cut"))
+
+    def balance(self, name):
+        with self.store.reading() as c:
+            return find_item(c, name).balance
+
+    def state(self, plan, number):
+        with self.store.reading() as c:
+            query = select(plan_sheet.c.state).where(
+                plan_sheet.c.plan == plan.id, plan_sheet.c.number == number
+            )
+            return c.execute(query).scalar()
+
+
+@pytest.fixture(scope="session")
+def record_table() -> type[RecordTable]:
+    """Somebody who tells what happens at a table."""
+    return RecordTable
+
+
+@pytest.fixture
+def table(store: Store, chained_plans: tuple[Plan, Plan]) -> RecordTable:
+    """A store with two cases and both of `chained_plans`, and somebody who tells what happens."""
+    return RecordTable(store, chained_plans)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, datetime, timedelta
 from itertools import permutations
 
 import pytest
@@ -19,8 +19,8 @@ from panewright.io.store.commit import commit_plan, withdraw_plan
 from panewright.io.store.engine import open_store
 from panewright.io.store.happening import after_of, done_of, happened_of
 from panewright.io.store.items import Item, find_item, receive
-from panewright.io.store.ledger import Because, audit
-from panewright.io.store.recording import NotRecorded, Told, apply_events, apply_records
+from panewright.io.store.ledger import Because
+from panewright.io.store.recording import Told, apply_events, apply_records
 from panewright.io.store.schema import movement, plan_sheet
 from panewright.nesting.happened import AtStep
 from panewright.nesting.ledger import Balance
@@ -29,77 +29,6 @@ from panewright.nesting.units import mm
 
 START = datetime(2027, 3, 8, 9, 0, tzinfo=UTC)
 BECAUSE = Because(at=START, who="desk")
-
-
-class Table:
-    """A store with a case of three sheets and both plans, and somebody who tells what happens."""
-
-    def __init__(self, store, plans, *, second=True):
-        self.store = store
-        self.first, self.second = plans
-        self.big, self.small = sorted(
-            (x.offcut for x in self.first.layouts[0].leaves if x.offcut),
-            key=lambda name: name != self.second.layouts[0].stock,
-            reverse=True,
-        )
-        self.count = 0
-        with store.writing() as c:
-            for name in ("C-1", "C-2"):
-                case = Item(
-                    kind="sheet", name=name, glass="clear-10", width=mm(2000), height=mm(1000),
-                    since=date(2027, 3, 1), price=600_000, supplier="Float Ltd",
-                )  # fmt: skip
-                receive(c, case, 3 if name == "C-1" else 1, BECAUSE)
-            commit_plan(c, self.first, BECAUSE)
-            if second:
-                commit_plan(c, self.second, BECAUSE)
-
-    def event(self, what, **more):
-        self.count += 1
-        at = more.pop("at", START + timedelta(minutes=self.count))
-        return Event(id=more.pop("id", f"e{self.count}"), at=at, what=what, **more)
-
-    def cut(self, number, **more):
-        return self.event(What.SHEET_CUT, sheet=number, **more)
-
-    def tell(self, *events, plan=None):
-        with self.store.writing() as c:
-            done = apply_events(c, Record(plan=(plan or self.first).id, events=events), BECAUSE)
-        self.adds_up()
-        return done
-
-    def refused(self, *events, plan=None):
-        before = self.all_rows()
-        with pytest.raises(NotRecorded) as error, self.store.writing() as c:
-            apply_events(c, Record(plan=(plan or self.first).id, events=events), BECAUSE)
-        assert self.all_rows() == before
-        return [f"{p.reason}; {p.remedy}" for p in error.value.problems]
-
-    def all_rows(self):
-        with self.store.reading() as c:
-            return c.execute(select(movement)).all(), c.execute(select(plan_sheet)).all()
-
-    def adds_up(self):
-        with self.store.reading() as c:
-            assert audit(c) == []
-            for row in c.execute(select(plan_sheet)):
-                assert (row.item is not None) == (row.state in ("reserved", "cut"))
-
-    def balance(self, name):
-        with self.store.reading() as c:
-            return find_item(c, name).balance
-
-    def state(self, plan, number):
-        with self.store.reading() as c:
-            query = select(plan_sheet.c.state).where(
-                plan_sheet.c.plan == plan.id, plan_sheet.c.number == number
-            )
-            return c.execute(query).scalar()
-
-
-@pytest.fixture
-def table(store, chained_plans):
-    return Table(store, chained_plans)
 
 
 def test_a_sheet_cut_leaves_its_case_once_whoever_tells_it(table):
@@ -295,20 +224,20 @@ steps = st.lists(st.tuples(st.integers(0, SUBJECTS - 1), st.booleans(), st.integ
 
 
 @pytest.fixture(scope="module")
-def fresh(tmp_path_factory, chained_plans):
+def fresh(tmp_path_factory, chained_plans, record_table):
     """A store that every example begins with, and a place for its copies."""
     folder = tmp_path_factory.mktemp("recording")
     path = folder / "fresh.db"
     with open_store(str(path), create=True) as store:
-        Table(store, chained_plans)
+        record_table(store, chained_plans)
     return path
 
 
-def copied(fresh, plans, name):
+def copied(kind, fresh, plans, name):
     """A table with a copy of the fresh store, of which nothing need be on the disk."""
     path = fresh.with_name(f"{name}.db")
     path.write_bytes(fresh.read_bytes())
-    table = Table.__new__(Table)
+    table = kind.__new__(kind)
     (table.first, table.second), table.count = plans, 0
     table.store = open_store(str(path))
     listen(
@@ -317,10 +246,10 @@ def copied(fresh, plans, name):
     return table
 
 
-def test_undoings_lead_to_one_state_in_whatever_order_they_come(fresh, chained_plans):
+def test_undoings_lead_to_one_state_in_whatever_order_they_come(fresh, chained_plans, record_table):
     """An event, its undoing, the undoing of that: told in all six orders."""
     for order in permutations(range(3)):
-        table = copied(fresh, chained_plans, "order")
+        table = copied(record_table, fresh, chained_plans, "order")
         events = [
             table.cut(1, id="a"),
             table.event(What.UNDONE, undoes="a", id="b"),
@@ -335,7 +264,9 @@ def test_undoings_lead_to_one_state_in_whatever_order_they_come(fresh, chained_p
 
 @settings(max_examples=20)
 @given(steps=steps, split=st.integers(0, 14))
-def test_whatever_is_told_the_ledger_adds_up_and_twice_is_once(fresh, chained_plans, steps, split):
+def test_whatever_is_told_the_ledger_adds_up_and_twice_is_once(
+    fresh, chained_plans, record_table, steps, split
+):
     """Telling and undoing in any order: all told at once or in two goes, and told again, comes to the same."""
     first, second = chained_plans
     small = second.layouts[0].stock
@@ -358,7 +289,7 @@ def test_whatever_is_told_the_ledger_adds_up_and_twice_is_once(fresh, chained_pl
             events.append(Event(id=f"e{k}", at=at, **subjects[subject]))
 
     def told(name, *goes):
-        table = copied(fresh, chained_plans, name)
+        table = copied(record_table, fresh, chained_plans, name)
         for go in goes:
             with table.store.writing() as c:
                 apply_events(c, Record(plan=first.id, events=tuple(go)), BECAUSE)
