@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 from itertools import permutations
+from random import Random
 
 import pytest
 from hypothesis import given, settings
@@ -74,23 +75,45 @@ def test_makers_come_first_and_every_promise_holds(rows, due, shop, pairs, cut, 
         assert one.open_orders == len(begun & still)
         places = [day.places[order] for order in begun & still]
         assert len(set(places)) == len(places), "a place holds one order"
-    # no order that keeps makers first, with days filled plainly, has fewer late orders or is as good with fewer open
-    sheets = [one.sheet for one in day.sheets]
-    limits = DayLimits(shop.cutting_days)
-    best = min(
-        standing(
-            [sheets[i] for i in order], fill_days(MONDAY, [sheets[i] for i in order], limits), opened, MONDAY
+
+
+def test_orders_tried_out_in_all_ways_are_seldom_better(week_plan: Callable[..., Plan]):
+    """Forty drawn weeks of three to five sheets, half of which wait for an offcut."""
+    draw = Random(5)
+    equal = 0
+    for _ in range(40):
+        due = {o: draw.choice([None, *(MONDAY + timedelta(days=d) for d in range(-1, 5))]) for o in ORDERS}
+        rows = [
+            [(o, due[o]) for o in draw.choices(ORDERS, k=draw.randint(1, 3))]
+            for _ in range(draw.randint(3, 5))
+        ]
+        plan = week_plan(*rows)
+        rank = draw.sample(range(len(rows)), len(rows))
+        first = {
+            n: [m for m in range(1, len(rows) + 1) if rank[m - 1] < rank[n - 1]]
+            for n in range(1, len(rows) + 1)
+        }
+        after = {n: draw.choice(earlier) for n, earlier in first.items() if earlier and draw.random() < 0.5}
+        plan = chained(plan, {n: f"{plan.id}.{m}" for n, m in after.items()})
+        limits = DayLimits(CuttingDays(sheets=draw.choice([1, 2])))
+        day = plan_day([plan], Shop(cutting_days=limits.table), MONDAY)
+        sheets = [one.sheet for one in day.sheets]
+        best = min(
+            standing(
+                [sheets[i] for i in order], fill_days(MONDAY, [sheets[i] for i in order], limits), (), MONDAY
+            )
+            for order in permutations(range(len(sheets)))
+            if all(
+                order.index(k) > order.index(j)
+                for k, s in enumerate(sheets)
+                for j, maker in enumerate(sheets)
+                if s.after == maker.key
+            )
         )
-        for order in permutations(range(len(sheets)))
-        if all(
-            order.index(k) > order.index(j)
-            for k, s in enumerate(sheets)
-            for j, m in enumerate(sheets)
-            if s.after == m.key
-        )
-    )
-    assert best.missed <= day.ordered.standing.missed <= day.filed.missed
-    assert day.ordered.bound <= best.most_open
+        assert best <= day.ordered.standing, "and no better than all of them"
+        assert best.missed == day.ordered.standing.missed
+        equal += best == day.ordered.standing
+    assert equal >= 36
 
 
 def test_the_maker_is_brought_forward_where_that_keeps_a_due_day(week_plan: Callable[..., Plan]):
