@@ -28,6 +28,8 @@ from panewright.cli import options
 @options.own_blanks_option
 @options.from_option
 @options.fillers_option
+@options.spares_option
+@options.breakage_option
 @options.replace_option
 @options.json_option
 @options.steps_option
@@ -55,6 +57,8 @@ def command(
     own_blanks: bool,
     start_day: date | None,
     fillers_path: Path | None,
+    spares: bool,
+    breakage_path: Path | None,
     replace: bool,
     as_json: bool,
     show_steps: bool,
@@ -79,6 +83,7 @@ def command(
 
     options.one_limit(seconds, effort)
     options.keep_with_sheets(keep_path, sheets)
+    options.breakage_with_spares(breakage_path, spares)
 
     kernel_cache.prepare()
     solver_banner.hush()
@@ -115,6 +120,8 @@ def command(
                 own_blanks=own_blanks,
                 start_day=start_day,
                 fillers=fillers_path,
+                spares=spares,
+                breakage=breakage_path,
             ),
         )
     )

@@ -8,6 +8,8 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from panewright.cli.breakage_tables import spares_text
+from panewright.cli.evidence import Evidence, evidence
 from panewright.cli.failures import Exit, is_interrupt, program
 from panewright.cli.few_open import few_open_table
 from panewright.cli.options import choose_shop
@@ -19,6 +21,8 @@ from panewright.cli.unplaced import UnplacedRow, unplaced_rows
 from panewright.cli.waste_tables import waste_tables
 from panewright.cli.why_text import why_text
 from panewright.cli.wishes import Wishes, check_days, kept_sheets, with_pins, without_left_out
+from panewright.io.breakage_json import evidence_json, spares_json
+from panewright.io.breakage_words import evidence_words
 from panewright.io.few_open import few_open_json
 from panewright.io.filler_list import read_filler_list
 from panewright.io.order_lists import heard_of, read_orders
@@ -31,6 +35,9 @@ from panewright.io.sequence_files import screen_tables
 from panewright.io.stock_list import read_stock_list, shop_stock
 from panewright.io.why_json import why_json
 from panewright.io.work_words import plan_work, work_json
+from panewright.nesting.breakage.prices import price_of, stock_offers
+from panewright.nesting.breakage.rates import Rates
+from panewright.nesting.breakage.spares import SpareWish, spares_wanted
 from panewright.nesting.checker import check
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.figures import PlanFigures, figures_of
@@ -99,7 +106,10 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What was read: panels, stock, shop, the sheets that are kept, fillers, and what must be heard of tanks."""
+    """What was read: panels, stock, shop, the sheets that are kept, fillers, and what must be heard of tanks.
+
+    `evidence` is what spares rest on, None where none are asked for.
+    """
 
     panels: list[Panel]
     stock: list[StockPiece]
@@ -107,11 +117,21 @@ class Wanted:
     kept: Kept
     fillers: list[Filler]
     heard: tuple[str, ...] = ()
+    evidence: Evidence | None = None
 
     @property
     def fresh(self) -> list[Panel]:
         """The panels that are not on kept sheets."""
         return self.kept.rest(self.panels)
+
+    def spares(self, cannot: Sequence[Unplaced]) -> list[SpareWish]:
+        """The panels that are worth a spare, without those that cannot be placed."""
+        if self.evidence is None:
+            return []
+        left_out = {u.panel for u in cannot}
+        panels = [p for p in self.panels if p.id not in left_out]
+        rates = Rates(self.evidence.counts, self.shop.breakage)
+        return spares_wanted(panels, rates, self.shop, price_of(self.shop, stock_offers(self.stock)))
 
 
 def run_plan(run: Run) -> Exit:
@@ -152,7 +172,8 @@ def plan_and_write(run: Run) -> Exit:
         raise KeyboardInterrupt
     if cannot and not run.rest:
         return _refuse(cannot, run)
-    plan, planner = _search(run, wanted, cannot, notice)
+    spares = wanted.spares(cannot)
+    plan, planner = _search(run, wanted, cannot, notice, spares)
     if wanted.heard:
         plan = replace(plan, extra={**plan.extra, "warnings": list(wanted.heard)})
     # from here on a Ctrl-C that comes a moment late does not throw the search away; a second one does
@@ -164,7 +185,7 @@ def plan_and_write(run: Run) -> Exit:
             for name, content in files.items():
                 folder.write(name, content)
     notes = [str(note) for note in (*problems.warnings, *problems.notes)]
-    return _tell(run, plan, figures, sorted(files), wanted.shop, notes, planner)
+    return _tell(run, plan, figures, sorted(files), wanted, notes, planner, spares)
 
 
 def read_all(
@@ -192,10 +213,11 @@ def read_all(
     kept = kept_sheets(wishes, panels, pieces, shop, problems) or Kept(stock=tuple(pieces))
     pieces = without_left_out(wishes, kept.stock, problems)
     fillers = [] if wishes.fillers is None else read_filler_list(wishes.fillers, shop, problems)
+    found = evidence(wishes.breakage, shop, problems) if wishes.spares else None
     if problems:
         return None
     heard = tuple(heard_of(orders, shop))
-    return Wanted(panels, pieces, shop, replace(kept, stock=tuple(pieces)), fillers, heard)
+    return Wanted(panels, pieces, shop, replace(kept, stock=tuple(pieces)), fillers, heard, found)
 
 
 def _refuse(cannot: Sequence[Unplaced], run: Run) -> Exit:
@@ -235,7 +257,11 @@ def _why(row: UnplacedRow) -> str:
 
 
 def _search(
-    run: Run, wanted: Wanted, cannot: Sequence[Unplaced], notice: CompileNotice
+    run: Run,
+    wanted: Wanted,
+    cannot: Sequence[Unplaced],
+    notice: CompileNotice,
+    spares: Sequence[SpareWish],
 ) -> tuple[Plan, Planner]:
     for row in unplaced_rows(cannot):
         err(_why(row))
@@ -254,7 +280,7 @@ def _search(
             groups=not run.wishes.own_blanks,
             start_day=run.wishes.start_day,
             few_open=run.wishes.few_open,
-            fillers=wanted.fillers,
+            fillers=[*(wish.filler() for wish in spares), *wanted.fillers],
             executor=threads if workers > 1 else None,
             workers=workers,
         )
@@ -280,11 +306,13 @@ def _tell(
     plan: Plan,
     figures: PlanFigures,
     files: Sequence[str],
-    shop: Shop,
+    wanted: Wanted,
     notes: Sequence[str],
     planner: Planner,
+    spares: Sequence[SpareWish],
 ) -> Exit:
     """Say what was written, and why it costs what it costs where that is asked for."""
+    shop, found = wanted.shop, wanted.evidence
     code = Exit.LEFT_OVER if plan.unplaced or late_of(plan) else Exit.DONE
     answers = None
     if run.ask_why and any(x.stopped_by == "interrupt" for x in plan.outcomes.values()):
@@ -311,6 +339,9 @@ def _tell(
         )
         if planner.taken is not None:
             said |= {"few_open": few_open_json(planner.points, planner.taken)}
+        if found is not None:
+            told = evidence_json(found.source, found.counts)
+            said |= {"spares": {"evidence": told, "wanted": spares_json(spares, plan)}}
         said |= {"work": work_json(plan_work(plan, lifts=shop.lifts, rates=shop.work.rates))}
         out_json(said if answers is None else said | {"why": why_json(answers)})
     else:
@@ -321,6 +352,8 @@ def _tell(
             out(waste_tables(plan, figures) + "\n")
         if answers is not None:
             out(why_text(answers, plan.currency))
+        if found is not None:
+            out(f"{evidence_words(found.source, found.counts)}\n{spares_text(spares, plan)}\n")
         out(
             summary_text(
                 plan,

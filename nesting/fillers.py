@@ -185,9 +185,7 @@ class Filling:
             own = {same[k]: n for k, n in sheet.pattern.uses(job.instance).items()}
             self._sheet(runner, sheet, own, left)
 
-    def _pieces(
-        self, job: Job, mine: Sequence[_Sheet], fillers: Sequence[Filler]
-    ) -> list[tuple[Panel, int]]:
+    def _pieces(self, job: Job, mine: Sequence[_Sheet], fillers: Sequence[Filler]) -> list[tuple[Panel, int]]:
         """The pieces of all fillers, no more of each than the waste could hold, with ids and worth of their own."""
         unit = job.instance.unit
         free = sum(_room(s) - _used(s) for s in mine) * unit * unit

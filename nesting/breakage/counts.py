@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from ..edgework import Work
 from ..happened import AtStep
-from ..outlines import area2, is_convex
+from ..outlines import is_convex
 from ..panels import Panel
 from .size_class import SizeClass, size_class
 
@@ -91,9 +91,7 @@ def steps_of(panel: Panel) -> tuple[AtStep, ...]:
 
 def facts_of(panel: Panel) -> Facts:
     """What counts of a panel."""
-    return Facts(
-        glass=panel.glass, size=size_class(panel.cut), steps=steps_of(panel), area2=panel.cut_area2
-    )
+    return Facts(glass=panel.glass, size=size_class(panel.cut), steps=steps_of(panel), area2=panel.cut_area2)
 
 
 def counts_of(panels_done: Iterable[tuple[Facts, AtStep | None]]) -> tuple[Worked, ...]:

@@ -7,7 +7,7 @@ number at the mean size of a broken piece. Panels that are made again count once
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -17,11 +17,9 @@ from ..panels import Panel, Purpose
 from ..shop import UnknownGlass, split_key
 from .counts import STEPS, Worked, facts_of
 from .predictive import Beta, broken_of, together
+from .prices import PriceOf
 from .rates import HELD, Rates
 from .ways import breaks_at
-
-PriceOf = Callable[[str], Fraction]
-"""Price of a glass. [1/10,000 of the currency per nm2]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +33,7 @@ class Loss:
     step
         The work; None for all of it.
     pieces
-        Pieces that come to the step; of all steps, those that come to the first. [1/1000]
+        Pieces that come to the step; of all steps, to the one with the most. [1/1000]
     expected
         Pieces that break. [1/1000]
     low, high
@@ -135,12 +133,10 @@ def _losses(cells: Sequence[_Cell], rates: Rates, price_of: PriceOf) -> Losses:
     )
 
 
-def _loss(
-    cells: Sequence[_Cell], rates: Rates, price_of: PriceOf, glass: str, step: AtStep | None
-) -> Loss:
+def _loss(cells: Sequence[_Cell], rates: Rates, price_of: PriceOf, glass: str, step: AtStep | None) -> Loss:
     expected = sum((c.pieces * c.share.mean for c in cells), Fraction(0))
     low, high = together(broken_of(round(c.pieces), c.share) for c in cells).within(HELD)
-    first = [c.pieces for c in cells if step is not None or c.step is STEPS[0]]
+    come = [sum((c.pieces for c in cells if c.step is at), Fraction(0)) for at in STEPS]
     area2 = grams = money = None
     if all(c.area2 is not None for c in cells):
         broken = [(c.glass, c.pieces * c.share.mean * (c.area2 or 0)) for c in cells]
@@ -153,7 +149,7 @@ def _loss(
     return Loss(
         glass=glass,
         step=step,
-        pieces=round(1000 * sum(first, Fraction(0))),
+        pieces=round(1000 * max(come)),
         expected=round(1000 * expected),
         low=low,
         high=high,

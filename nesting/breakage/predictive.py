@@ -116,7 +116,8 @@ def broken_of(pieces: int, share: Beta) -> Count:
     a, b = float(share.a), float(share.b)
     # outwards from the mean by ratios of neighbours, so that nothing underflows on the way
     middle = round(pieces * share.mean)
-    up, down = [1.0], []
+    up: list[float] = [1.0]
+    down: list[float] = []
     for k in range(middle, pieces):
         up.append(up[-1] * ((pieces - k) * (a + k)) / ((k + 1) * (b + pieces - k - 1)))
         if up[-1] < _FADED and up[-1] < up[-2]:

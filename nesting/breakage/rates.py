@@ -130,7 +130,9 @@ class Rates:
             out.append(self.of(step))
             for glass in sorted(g for s, g in self._glasses if s is step):
                 out.append(self.of(step, glass))
-                out += [self.of(step, glass, size) for size in SizeClass if (step, glass, size) in self._sizes]
+                out += [
+                    self.of(step, glass, size) for size in SizeClass if (step, glass, size) in self._sizes
+                ]
         return out
 
 

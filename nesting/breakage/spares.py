@@ -11,12 +11,12 @@ Glass costs a spare nothing but the offcut lost, which whoever cuts it weighs (s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from fractions import Fraction
 
-from ..blanks import own_blanks
+from ..angled.offers import own_blanks
 from ..cutting_days import CuttingDays
 from ..fillers import Filler
 from ..lead_days import is_working
@@ -24,6 +24,7 @@ from ..panels import Panel, Purpose
 from ..shop import Shop
 from .counts import facts_of
 from .predictive import Beta, broken_of
+from .prices import PriceOf
 from .rates import MILLION, Rates
 from .ways import breaks_anywhere
 
@@ -77,9 +78,7 @@ class SpareWish:
 
     def cut_in(self, panels: Iterable[Panel]) -> int:
         """How many of these panels are spares of this kind."""
-        return sum(
-            p.purpose is Purpose.SPARE and p.id.rpartition("/")[0] == self.panel.id for p in panels
-        )
+        return sum(p.purpose is Purpose.SPARE and p.id.rpartition("/")[0] == self.panel.id for p in panels)
 
 
 def saves(pieces: int, spare: int, share: Beta) -> int:
@@ -128,7 +127,7 @@ def spares_wanted(
     panels: Iterable[Panel],
     rates: Rates,
     shop: Shop,
-    price_of: Callable[[str], Fraction],
+    price_of: PriceOf,
     cut_on: Mapping[str, date] | None = None,
 ) -> list[SpareWish]:
     """The panels that are worth a spare, the first spare worth most first.
@@ -215,18 +214,3 @@ def _wish(
         late_days=max(late),
         worths=tuple(worths),
     )
-
-
-def price_by_glass(offers: Iterable[tuple[str, int, int, int]]) -> Callable[[str], Fraction]:
-    """Cheapest price of each glass; nothing where no sheet of it is offered.
-
-    Parameters
-    ----------
-    offers
-        Glass, width [nm], height [nm] and price [1/10,000 of the currency] of sheets.
-    """
-    best: dict[str, Fraction] = {}
-    for glass, width, height, price in offers:
-        each = Fraction(price, width * height)
-        best[glass] = min(each, best.get(glass, each))
-    return lambda glass: best.get(glass, Fraction(0))
