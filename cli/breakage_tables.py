@@ -71,7 +71,8 @@ def spares_text(wishes: Sequence[SpareWish], plan: Plan) -> str:
     notes = [
         tr(
             "A spare is worth the chance that it saves a remake times what that costs, less the work on it; "
-            "recorded: panels of the glass and size behind the rate; days late: if made again."
+            "recorded: panels of its glass and size behind the rate, at the step with the fewest; days late: if made "
+            "again, at most."
         ),
         tr(
             "Spares cut from waste, not in the yield: {cut} of {wanted} wanted; {area} m2. A spare never costs a sheet: "

@@ -16,7 +16,7 @@ MOST_TERMS: Final = 100_000
 """The fraction takes a number of terms that grows with the root of the larger parameter."""
 _TINY: Final = 1e-300
 _NEAR: Final = 1e-15
-HALVINGS: Final = 60
+HALVINGS: Final = 44
 
 
 def log_beta(a: float, b: float) -> float:

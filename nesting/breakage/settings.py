@@ -75,9 +75,9 @@ class BreakageSettings:
 
     start: Start = field(default_factory=Start)
     steps: Mapping[AtStep, Start] = field(default_factory=_own_starts)
-    remake: int = 25 * MONEY
+    remake: int = 20 * MONEY
     spare: int = 3 * MONEY
-    late_day: int = 30 * MONEY
+    late_day: int = 10 * MONEY
     remake_days: int = 2
 
     def start_of(self, step: AtStep) -> Start:
