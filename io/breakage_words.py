@@ -56,7 +56,7 @@ def evidence_words(source: str, counts: Sequence[Worked]) -> str:
 def rate_headings() -> list[str]:
     """Of `rate_row`."""
     return [
-        tr("step"),
+        tr("at step"),
         tr("glass"),
         tr("size"),
         tr("panels"),
@@ -86,7 +86,7 @@ def loss_headings(currency: str) -> list[str]:
     """Of `loss_rows`."""
     return [
         tr("glass"),
-        tr("step"),
+        tr("at step"),
         tr("panels"),
         tr("expected to break"),
         tr("from"),
@@ -134,7 +134,7 @@ def spare_headings() -> list[str]:
         tr("a remake costs"),
         tr("a spare is worth"),
         tr("wanted"),
-        tr("cut"),
+        tr("found room"),
     ]
 
 
