@@ -34,7 +34,7 @@ def report_text(report: Report, found: Evidence, currency: str) -> str:
     parts = [
         evidence_words(found.source, found.counts),
         table(
-            tr("Share of panels that break at each step; from, to: in 90 of 100 cases"),
+            tr("Share of panels that break at each step; low, high: it lies between in 90 of 100 cases"),
             rate_headings(),
             [rate_row(rate) for rate in report.rates],
             left=3,

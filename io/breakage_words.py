@@ -58,12 +58,12 @@ def rate_headings() -> list[str]:
     return [
         tr("at step"),
         tr("glass"),
-        tr("size"),
+        tr("size class"),
         tr("panels"),
         tr("broken"),
         tr("rate"),
-        tr("from"),
-        tr("to"),
+        tr("low"),
+        tr("high"),
     ]
 
 
@@ -89,8 +89,8 @@ def loss_headings(currency: str) -> list[str]:
         tr("at step"),
         tr("panels"),
         tr("expected to break"),
-        tr("from"),
-        tr("to"),
+        tr("low"),
+        tr("high"),
         tr("m2"),
         tr("kg"),
         currency,
