@@ -47,7 +47,7 @@ def report_text(report: Report, found: Evidence, currency: str) -> str:
         parts.append(tr("Give --weeks, the weeks that the record spans, to see what a mean week loses."))
     if report.plan is not None and report.loss is not None:
         parts.append(_losses(tr("Expected loss of plan {plan}", plan=report.plan.id), report.loss, currency))
-        parts.append(spares_text(report.spares, report.plan))
+        parts.append(spares_text(report.spares, report.plan, asked=False))
     return "\n\n".join(part.strip("\n") for part in parts)
 
 
@@ -55,8 +55,18 @@ def _losses(title: str, losses: Losses, currency: str) -> str:
     return table(title, loss_headings(currency), loss_rows(losses), left=2)
 
 
-def spares_text(wishes: Sequence[SpareWish], plan: Plan) -> str:
-    """Which spares are wanted, which of them the plan cuts, and why."""
+def spares_text(wishes: Sequence[SpareWish], plan: Plan, *, asked: bool = True) -> str:
+    """Which spares are wanted, which of them the plan cuts, and why.
+
+    Parameters
+    ----------
+    wishes
+        Panels that are worth spares.
+    plan
+        The plan.
+    asked
+        Whether it was made with these wishes.
+    """
     if not wishes:
         return tr("Spares: no panel is worth one; what breaks is made again for less.")
     more = len(wishes) - SHOWN
@@ -68,18 +78,25 @@ def spares_text(wishes: Sequence[SpareWish], plan: Plan) -> str:
         left=2,
     )
     cut = sum(p.purpose is Purpose.SPARE for p in plan.panels)
-    notes = [
-        tr(
-            "A spare is worth the chance that it saves a remake times what that costs, less the work on it; "
-            "recorded: panels of its glass and size behind the rate, at the step with the fewest; days late: if made "
-            "again, at most."
-        ),
-        tr(
+    wanted = sum(len(wish.worths) for wish in wishes)
+    if asked:
+        found = tr(
             "Spares cut from waste, not in the yield: {cut} of {wanted} wanted; {area} m2. A spare never costs a sheet: "
             "the others found no room in the waste, or the offcut there is worth more.",
             cut=cut,
-            wanted=sum(len(wish.worths) for wish in wishes),
+            wanted=wanted,
             area=said_metres(figures_of(plan).total.spare),
-        ),
-    ]
-    return "\n".join([said.rstrip("\n"), *notes])
+        )
+    else:
+        found = tr(
+            "Spares in this plan: {cut}; wanted by these rates: {wanted}. `panewright plan --spares` cuts them from "
+            "waste, as far as it has room.",
+            cut=cut,
+            wanted=wanted,
+        )
+    meaning = tr(
+        "A spare is worth the chance that it saves a remake times what that costs, less the work on it; "
+        "recorded: panels of its glass and size behind the rate, at the step with the fewest; days late: if made "
+        "again, at most."
+    )
+    return "\n".join([said.rstrip("\n"), meaning, found])

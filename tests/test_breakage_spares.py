@@ -494,7 +494,7 @@ def test_the_report_says_rates_loss_and_spares(week: Path, monkeypatch: pytest.M
         "820 steps of panels, 11 of them broke",
         "mean week, of 10 weeks",
         "Expected loss of plan",
-        "1 of 1 wanted",
+        "Spares in this plan: 1; wanted by these rates: 1",
     ):
         assert part in said.stdout
     data = json.loads(run(*args, "--json", command=breakage).stdout)
