@@ -331,6 +331,28 @@ def test_a_spare_worth_less_than_the_offcut_is_left_out(make_panel: Make, make_s
     assert spares(first) == spares(again) == ["K/p/spare/1"] and check(again) == []
 
 
+@pytest.mark.parametrize(
+    ("plain", "drilled", "cut"),
+    [
+        ((900, 10, 5), (800, 700, 6), ["a/1", "a/2", "b/1", "b/2"]),
+        ((900,), (800, 700), ["a/1", "b/1", "b/2"]),
+    ],
+)
+def test_spares_of_one_cut_size_come_in_falling_worth_over_all_sheets(
+    plain: tuple[int, ...], drilled: tuple[int, ...], cut: list[str], make_panel: Make, make_stock: MakeStock
+) -> None:
+    # two sheets, on each a strip of 3165 x 205 that holds two spares; both kinds are one type to the search
+    panels = [make_panel(1582, 2000, id=f"K/p/{k}") for k in range(4)]
+    spare = replace(make_panel(1500, 180, id="K/a"), purpose=Purpose.SPARE)
+    other = replace(spare, id="K/b", openings=(Hole(center=(mm(90), mm(90)), diameter=mm(30)),))
+    wanted = [
+        Filler(panel=p, worth=f[0], most=len(f), falling=f) for p, f in ((spare, plain), (other, drilled))
+    ]
+    plan = planned(panels, [make_stock(3210, 2250)], wanted)
+    assert len(plan.layouts) == 2 and check(plan) == []
+    assert spares(plan) == [f"K/{name}" for name in cut]
+
+
 # ---------------------------------------------------------------- lists, shop file, commands
 
 LIST = """step,glass,size,done,broken,area
