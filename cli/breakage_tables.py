@@ -41,7 +41,7 @@ def report_text(report: Report, found: Evidence, currency: str) -> str:
         ),
     ]
     if report.week is not None:
-        title = tr("Expected loss of a mean week, of {weeks} weeks", weeks=report.weeks)
+        title = tr("Expected loss of a mean week (weeks of the record: {weeks})", weeks=report.weeks)
         parts.append(_losses(title, report.week, currency))
     elif report.told:
         parts.append(tr("Give --weeks, the weeks that the record spans, to see what a mean week loses."))

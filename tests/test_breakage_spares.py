@@ -514,7 +514,7 @@ def test_the_report_says_rates_loss_and_spares(week: Path, monkeypatch: pytest.M
     assert said.exit_code == Exit.DONE, said.output
     for part in (
         "820 steps of panels, 11 of them broke",
-        "mean week, of 10 weeks",
+        "mean week (weeks of the record: 10)",
         "Expected loss of plan",
         "Spares in this plan: 1; wanted by these rates: 1",
     ):
