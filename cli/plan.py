@@ -8,11 +8,15 @@ from pathlib import Path
 import click
 
 from panewright.cli import options
+from panewright.cli.measured import measured_option
 
 
 @click.command("plan")
 @click.argument("lists", nargs=-1, required=True, metavar="LIST...", type=options.file_path)
 @options.stock_option
+@options.expected_option
+@options.commit_option
+@options.who_option
 @options.shop_option
 @options.out_option()
 @options.seconds_option
@@ -30,6 +34,7 @@ from panewright.cli import options
 @options.fillers_option
 @options.spares_option
 @options.breakage_option
+@measured_option
 @options.replace_option
 @options.json_option
 @options.steps_option
@@ -41,7 +46,10 @@ from panewright.cli import options
 def command(
     ctx: click.Context,
     lists: tuple[Path, ...],
-    stock_path: Path | None,
+    stock_text: str | None,
+    expected: bool,
+    commit: bool,
+    who: str | None,
     shop_path: Path | None,
     out_path: Path,
     seconds: float | None,
@@ -59,6 +67,7 @@ def command(
     fillers_path: Path | None,
     spares: bool,
     breakage_path: Path | None,
+    measured: tuple[str, ...],
     replace: bool,
     as_json: bool,
     show_steps: bool,
@@ -72,12 +81,13 @@ def command(
     The search ends after 20 seconds unless --seconds or --effort says otherwise, or as soon as the
     plan is proven optimal; Ctrl-C keeps the best plan so far. Everything is written to --out, or
     nothing. --keep takes over sheets of an earlier plan: the lists still hold their panels, and the
-    stock list the sheets that they are cut from.
+    stock list the sheets that they are cut from. With a stock store --commit reserves what the plan uses.
 
     \b
     Example:
       panewright plan monday.csv tuesday.csv --stock rack.csv --out week-10 --seconds 60
       panewright plan monday.csv more.csv --stock rack.csv --keep week-10 --sheets 1-4 --out week-10b
+      panewright plan monday.csv --stock stock.db --commit --out week-10
     """
     from panewright.io import kernel_cache, solver_banner
 
@@ -92,12 +102,14 @@ def command(
     from panewright.cli.searching import Limit
     from panewright.cli.wishes import Wishes
 
+    stock, store = options.stock_source(stock_text, expected=expected, commit=commit, who=who)
     if seconds is None and effort is None:
         seconds = options.DEFAULT_SECONDS
     code = run_plan(
         Run(
             lists=lists,
-            stock=stock_path,
+            stock=stock,
+            store=store,
             shop=shop_path,
             out=out_path,
             limit=Limit(seconds, effort),
@@ -122,6 +134,7 @@ def command(
                 fillers=fillers_path,
                 spares=spares,
                 breakage=breakage_path,
+                measured=measured,
             ),
         )
     )

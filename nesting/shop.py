@@ -239,6 +239,8 @@ class Shop:
         Worth of an offcut over the cheapest price per area of its glass, 0..1.
     offcuts_a_plan
         Offcuts that a plan may leave, the largest first.
+    offcut_days
+        Days after which an offcut is worth nothing, falling by an equal part a day; None: it keeps its worth.
     offcut_tolerance
         Two plans whose largest offcuts differ by no more than this share count as equal there.
     cutting_days
@@ -249,10 +251,8 @@ class Shop:
         How the table is worked; where panels wait; paper for the cut book and labels.
     tips
         Whether sharp corners of cut outlines are cut back.
-    lead_days, tanks, edging, strength
-        From cutting to delivery; how tanks are built; the edging line; the thickness check.
-    breakage
-        Where breakage rates start from, and what remakes and spares cost.
+    lead_days, tanks, edging, strength, breakage
+        From cutting to delivery; how tanks are built; edging line; thickness check; breakage rates and costs.
     kinds
         Kinds of glass by name.
     stock_sizes
@@ -274,6 +274,7 @@ class Shop:
     table: Table = Table.HAND
     offcut_worth: Fraction = Fraction(1, 2)
     offcuts_a_plan: int = 6
+    offcut_days: int | None = None
     offcut_tolerance: Fraction = Fraction(1, 20)
     cutting_days: CuttingDays = field(default_factory=CuttingDays)
     lifts: Lifts = field(default_factory=Lifts)
