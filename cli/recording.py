@@ -15,8 +15,7 @@ from sqlalchemy import Connection
 from panewright.cli.failures import Exit, Failure
 from panewright.cli.from_store import MOST_WHO, now, user
 from panewright.cli.output import err, out, out_json
-from panewright.io.plan_check import check_file
-from panewright.io.plan_reader import loads
+from panewright.io.plan_reader import load, loads
 from panewright.io.problems import Problems, shown
 from panewright.io.record_code import Done
 from panewright.io.record_file import Event, Record, What
@@ -123,8 +122,7 @@ def place_of(text: str) -> Place:
     """The plan that a word on the command line means: a plan file, a folder with one, or an id."""
     path = Path(text)
     if path.exists():
-        checked = check_file(plan_path(path))
-        return Place(checked.plan.id, path)
+        return Place(load(plan_path(path))[0].id, path)
     return Place(text.upper(), None)
 
 
@@ -199,7 +197,7 @@ def asked(told: Telling, address: str) -> Iterator[tuple[Store, Connection]]:
 def folder_records(path: Path) -> FolderRecords:
     """The records beside a plan; one that cannot be read ends the run."""
     problems = Problems()
-    found = records_in(path, check_file(plan_path(path)).plan, problems)
+    found = records_in(path, load(plan_path(path))[0], problems)
     if problems:
         for line in problems.lines():
             err(line)

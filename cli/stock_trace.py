@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from panewright.io.store.spread import Spread
-    from panewright.io.store.trace import Origin, PanelTrace
+    from panewright.io.store.tracing import Origin, PanelTrace
 
 SHOWN_PANELS = 200
 """Panels told one by one; `--json` lists them all."""
@@ -44,8 +44,8 @@ def command(name: str, stock: str | None, as_json: bool) -> None:
     from panewright.cli.recording import opened
     from panewright.io.store.errors import UnknownName
     from panewright.io.store.spread import spread_of
-    from panewright.io.store.trace import panels_like
-    from panewright.io.store.trace_json import panel_json, spread_json
+    from panewright.io.store.tracing import panels_like
+    from panewright.io.store.tracing_json import panel_json, spread_json
 
     with opened(stock) as connection:
         try:
@@ -71,7 +71,7 @@ def command(name: str, stock: str | None, as_json: bool) -> None:
 
 
 def _case(connection: Connection, trace: PanelTrace) -> str | None:
-    from panewright.io.store.trace import case_of
+    from panewright.io.store.tracing import case_of
 
     last = trace.origins[-1].item if trace.origins else None
     return None if last is None or not last.is_offcut else case_of(connection, last.name)

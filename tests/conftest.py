@@ -344,7 +344,11 @@ def chained_plans(make_panel: Callable[..., Panel]) -> tuple[Plan, Plan]:
             for leaf in layout.leaves
         )
         named.append(replace(layout, leaves=leaves))
-    first = replace(alone, id=name, panels=tuple(panels), layouts=tuple(named))
+    bound = Bound(cost=120 * MONEY, sheets=2, by="area", valid_for="any cutting")
+    outcome = GlassOutcome(bound=bound, optimal=True, stopped_by="bound met")
+    first = replace(
+        alone, id=name, panels=tuple(panels), layouts=tuple(named), outcomes={"clear-10": outcome}
+    )
     offcut = next(x for x in named[0].leaves if x.offcut and box(x.outline)[2] == mm(1520))
     lid = make_panel(600, 400, id="K-9/lid/1")
     s = HandSheet(mm(900), mm(480), offcut.raw, Trim(top=mm(25)))

@@ -180,3 +180,30 @@ def test_without_a_store_the_plan_folder_keeps_the_record(shop):
 
 def shop_time(events):
     return datetime.fromisoformat(events[-1]["at"])
+
+
+def test_the_day_knows_what_is_cut(stocked, monkeypatch):
+    """From the store and from the record beside the plan; the second plan waits for an offcut of the first."""
+    shop = stocked
+    second = shop.folder / "lid.json"
+    second.write_text(dumps(shop.second), encoding="utf-8")
+
+    def day(*plans, code=Exit.DONE):
+        found = shop.call("day", *plans, "--on", "2027-03-09", "--out", "out", "--replace", "--json")
+        assert found.exit_code == code, found.output
+        return json.loads(found.stdout)
+
+    told = day(second, "week")
+    keys = [(s["plan"], s["sheet"]) for s in told["sheets"]]
+    assert keys.index((shop.plan.id, 1)) < keys.index((shop.second.id, 1)) and told["done"] == []
+    assert any("is cut from an offcut of sheet" in note for note in told["notes"])
+    alone = day(second, code=Exit.LEFT_OVER)
+    assert alone["sheets"][0]["waits"] and "none of these plans cuts" in " ".join(alone["notes"])
+    shop.record("cut", shop.plan.id, "2,1", "--offcuts-later")
+    assert [d["sheet"] for d in day("week", second)["done"]] == [2, 1]
+    assert not day(second)["sheets"][0]["waits"], "its maker is cut"
+    monkeypatch.delenv("PANEWRIGHT_STOCK")
+    shop.record("cut", "week", "1", "--offcuts-later")
+    assert [d["sheet"] for d in day("week")["done"]] == [1]
+    (shop.week / "bad.record.json").write_text("{", encoding="utf-8")
+    assert "cannot be read" in day("week", code=Exit.INPUT)["error"]

@@ -11,8 +11,8 @@ from panewright.io.store.commit import commit_plan
 from panewright.io.store.errors import UnknownName
 from panewright.io.store.ledger import Because
 from panewright.io.store.spread import spread_of
-from panewright.io.store.trace import case_of, panels_like
-from panewright.io.store.trace_json import panel_json, spread_json
+from panewright.io.store.tracing import case_of, panels_like
+from panewright.io.store.tracing_json import panel_json, spread_json
 from panewright.nesting.happened import AtStep
 from panewright.nesting.plan_id import plan_id
 from panewright.nesting.units import mm

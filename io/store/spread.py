@@ -13,7 +13,7 @@ from panewright.io.store.items import Item, find_item, item_of
 from panewright.io.store.schema import item, movement, plan_panel, plan_sheet
 from panewright.io.store.schema import plan as plans
 from panewright.io.store.subjects import PlanNow, plan_now
-from panewright.io.store.trace import MOST_STEPS, Origin, origin_of, sheet_of, sheet_row
+from panewright.io.store.tracing import MOST_STEPS, Origin, origin_of, sheet_of, sheet_row
 from panewright.nesting.ledger import Move, PlanState, SheetState
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from panewright.io.numbers_text import length
 from panewright.io.store.items import Item
 from panewright.io.store.spread import Spread
-from panewright.io.store.trace import Origin, PanelTrace
+from panewright.io.store.tracing import Origin, PanelTrace
 
 
 def panel_json(trace: PanelTrace, case: str | None = None) -> dict[str, Any]:
