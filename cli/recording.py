@@ -36,6 +36,8 @@ from panewright.nesting.units import show_size, style_for, use_style
 
 SHOWN: Final = 40
 """Lines about single events; the rest is counted."""
+SHOWN_ID: Final = 12
+"""Letters of an event id that are shown; `record undo` takes the beginning of one, JSON has all."""
 Maker = Callable[[Plan, Done], Sequence[Event]]
 """Events made of the plan that stands and what is known of it."""
 
@@ -290,6 +292,11 @@ def _unsaid_lines(unsaid: Sequence[tuple[str, int, str]]) -> None:
         out(tr("Kept or thrown? Nothing is recorded yet of: {names}.", names=names))
 
 
+def _short(key: str) -> str:
+    """The beginning of an id, which is enough to name it."""
+    return shown(key[:SHOWN_ID], SHOWN_ID)
+
+
 def event_words(event: Event) -> str:
     """An event on one line, with its id."""
     parts = [tr("sheet {number}", number=event.sheet)] if event.sheet is not None else []
@@ -303,8 +310,8 @@ def event_words(event: Event) -> str:
     if event.size is not None:
         said = tr("{what}, measures {size}", what=said, size=show_size(*event.size))
     if event.undoes is not None:
-        said = tr("{what} ({id})", what=said, id=shown(event.undoes, 40))
-    return tr("{subject}: {what}  [{id}]", subject=", ".join(parts) or "-", what=said, id=shown(event.id, 40))
+        said = tr("{what} ({id})", what=said, id=_short(event.undoes))
+    return tr("{subject}: {what}  [{id}]", subject=", ".join(parts) or "-", what=said, id=_short(event.id))
 
 
 def _outcome_words(outcome: Outcome) -> str:

@@ -150,8 +150,9 @@ def _keep(connection: Connection, event: Event, plan: PlanNow, offcut: Item, bec
     elif now is Now.THROWN:
         _give_back(connection, offcut, because)
     values: dict[str, object] = {"since": event.at.date().isoformat()} if now is not Now.KEPT else {}
-    if where is not None:
+    if where is not None and where != offcut.place:
         values["place"] = where
+        notes.append(tr("it stands at {place}", place=where))
     if event.note:
         values["note"] = plain(event.note)[:MOST_NOTE]
     if values:
@@ -159,7 +160,7 @@ def _keep(connection: Connection, event: Event, plan: PlanNow, offcut: Item, bec
     return Outcome(
         event=event,
         plan=plan.id,
-        changed=now is not Now.KEPT or bool(notes),
+        changed=now is not Now.KEPT or bool(notes) or "place" in values or "note" in values,
         item=offcut.name,
         stranded=tuple(stranded),
         notes=tuple(notes),
