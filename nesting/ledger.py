@@ -102,7 +102,7 @@ class WrongMovement(NestingError, ValueError):
         return tr(
             "a movement of kind {kind} cannot change in the rack by {on_hand}, reserved by {reserved}, "
             "expected by {expected}",
-            kind=tr(self.kind.value),
+            kind=self.kind.value,
             on_hand=self.change.on_hand,
             reserved=self.change.reserved,
             expected=self.change.expected,

@@ -216,8 +216,13 @@ def told(where: str, error: SQLAlchemyError) -> StoreError:
             tr("it is no stock store, or it is damaged"),
             tr("give another file, or the last copy of it"),
         ),
+        (
+            ('role "', "password", "authentication"),
+            tr("it refuses the user"),
+            tr("correct user and password"),
+        ),
+        (("does not exist",), tr("there is no such database"), tr("make it, or correct the address")),
         (("unable to open",), tr("it cannot be opened"), tr("look after name and access of the file")),
-        (("password", "authentication"), tr("it refuses the user"), tr("correct user and password")),
         (
             (
                 "connection refused",
@@ -229,7 +234,6 @@ def told(where: str, error: SQLAlchemyError) -> StoreError:
             tr("it does not answer"),
             tr("look after address and network"),
         ),
-        (("does not exist",), tr("there is no such database"), tr("make it, or correct the address")),
     ):
         if any(word in low for word in words):
             return StoreError(where, reason, remedy)

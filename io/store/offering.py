@@ -11,7 +11,8 @@ from fractions import Fraction
 from sqlalchemy import Connection, select
 
 from panewright.io.stock_list import cheapest, fits_tables, offcut_cost, shop_stock
-from panewright.io.store.items import Item, item_of, items_there
+from panewright.io.store.items import OFFCUT, Item, item_of, items_there
+from panewright.io.store.plan_lists import stands_for
 from panewright.io.store.schema import item, plan_sheet
 from panewright.nesting.ledger import SheetState
 from panewright.nesting.shop import Shop
@@ -42,6 +43,7 @@ def offered(
     day: date,
     line: Collection[str] = (),
     expected: bool = False,
+    by: date | None = None,
 ) -> Offered:
     """The stock as the planner takes it: what is free, and the sizes of the shop file to buy.
 
@@ -58,8 +60,11 @@ def offered(
         Plans of which the sheets count as free: those that the new plan will stand in for. Sheets of them that
         are cut count as there too, for the plan still names them.
     expected
-        Offcuts that plans will leave count too.
+        Offcuts that plans will leave count too: of sheets that have their glass.
+    by
+        And only of sheets that are planned to be cut by this day, where they have a day.
     """
+    makers = _makers(connection, by) if expected else frozenset()
     there = {i.key: i for i in items_there(connection)}
     extra: dict[int, int] = defaultdict(int)
     if line:
@@ -75,6 +80,7 @@ def offered(
         missing = [key for key in extra if key not in there]
         for row in connection.execute(select(item).where(item.c.id.in_(missing))) if missing else ():
             there[row.id] = item_of(row)
+    own = _made_by(connection, line)
     to_buy = {p.name: p for p in shop_stock(shop)}
     counts: dict[str, int] = defaultdict(int)
     newest: dict[str, Item] = {}
@@ -85,7 +91,7 @@ def offered(
         free = one.balance.free + extra[one.key]
         if one.is_offcut:
             waits = one.balance.expected > one.balance.reserved and not extra[one.key]
-            if free or (expected and waits and one.made_by and one.made_by[0] not in line):
+            if free or (waits and one.made_by in makers and one.name not in own):
                 offcuts.append((one, not free))
         elif free:
             counts[one.size_name] += free
@@ -111,6 +117,31 @@ def offered(
         if waits and one.made_by is not None:
             found[one.name] = one.made_by
     return Offered([p for p in pieces if min(p.inner_width, p.inner_height) > 0], found)
+
+
+def _makers(connection: Connection, by: date | None) -> frozenset[tuple[str, int]]:
+    """Plan and sheet that left an expected offcut its name, where that sheet is still to be cut and has glass."""
+    c, s = item.c, plan_sheet.c
+    found = set()
+    for row in connection.execute(select(c.made_plan, c.made_sheet).where(c.expected > 0, c.kind == OFFCUT)):
+        now = stands_for(connection, row.made_plan)
+        maker = connection.execute(
+            select(s.state, s.day).where(s.plan == now, s.number == row.made_sheet)
+        ).one_or_none()
+        if maker is None or maker.state != SheetState.RESERVED.value:
+            continue
+        if by is None or maker.day is None or maker.day <= by.isoformat():
+            found.add((row.made_plan, row.made_sheet))
+    return frozenset(found)
+
+
+def _made_by(connection: Connection, line: Collection[str]) -> frozenset[str]:
+    """Names of the offcuts that these plans leave: none of them can be cut from one."""
+    if not line:
+        return frozenset()
+    return frozenset(
+        connection.execute(select(item.c.name).where(item.c.made_plan.in_(list(line)))).scalars()
+    )
 
 
 def _sheets(shop: Shop, piece: StockPiece, count: int) -> StockPiece:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from panewright.io.store.errors import UnknownName
 from panewright.io.store.ledger import time_of
@@ -55,6 +55,20 @@ def stands_for(connection: Connection, name: str) -> str:
             break
         name = later
     return name
+
+
+def cut_sheets(connection: Connection, name: str) -> int:
+    """How many sheets of a plan are cut, whichever plan speaks for them now."""
+    query = select(func.count()).where(plan_sheet.c.plan == name, plan_sheet.c.state == SheetState.CUT.value)
+    mine = int(connection.execute(query).scalar() or 0)
+    # the follower has taken the cut sheets over, those of later ones beside
+    numbers = select(plan_sheet.c.number).where(plan_sheet.c.plan == name)
+    later = select(func.count()).where(
+        plan_sheet.c.plan == stands_for(connection, name),
+        plan_sheet.c.state == SheetState.CUT.value,
+        plan_sheet.c.number.in_(numbers),
+    )
+    return max(mine, int(connection.execute(later).scalar() or 0))
 
 
 @dataclass(frozen=True, slots=True)
