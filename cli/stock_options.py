@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import getpass
-import os
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from datetime import date, datetime
 from functools import update_wrapper
-from typing import TYPE_CHECKING, Any, Final, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -29,9 +27,6 @@ if TYPE_CHECKING:
     from panewright.io.store.ledger import Because
     from panewright.io.store.moving import Changed
     from panewright.nesting.shop import Shop
-
-WHO: Final = "PANEWRIGHT_WHO"
-Decorated = TypeVar("Decorated", bound="Callable[..., Any]")
 
 
 def a_word(longest: int) -> Callable[[click.Context, click.Parameter, Any], Any]:
@@ -64,7 +59,7 @@ who_option = click.option(
     "who",
     callback=a_word(80),
     metavar="NAME",
-    help="Who did it; default: environment PANEWRIGHT_WHO, else the user of the system.",
+    help="Who does it, for the store.  [default: PANEWRIGHT_WHO, else the user of the system]",
 )
 why_option = click.option("--why", "why", default="", callback=a_word(400), metavar="TEXT", help="Why.")
 why_needed = click.option(
@@ -146,27 +141,17 @@ class Desk:
                 tr("--stock {name} is no name of a store; give one such as stock.db", name=_shown(where)),
                 Exit.USAGE,
             )
-        return self._stack.enter_context(open_store(where, create=create))
+        found = self._stack.enter_context(open_store(where, create=create))
+        if self._stock is None:
+            err(tr("stock: {store}", store=_shown(found)))
+        return found
 
     def because(self) -> Because:
         """When, who and why, for the movements of this call."""
+        from panewright.cli.from_store import user
         from panewright.io.store.ledger import Because
 
-        return Because(at=self.now, who=self._person(), why=self.why)
-
-    def _person(self) -> str:
-        from panewright.io.lengths import BadValue
-        from panewright.io.store.words import WORD, checked_word
-
-        if self._who is not None:
-            return self._who
-        named = os.environ.get(WHO, "").strip()
-        try:
-            return checked_word(named or _user(), WORD)
-        except BadValue as error:
-            if not named:
-                return ""
-            raise Failure(f"{WHO}: {error}", Exit.USAGE) from None
+        return Because(at=self.now, who=self._who or user(), why=self.why)
 
     def stop_at_errors(self) -> None:
         """Leave where the shop file or the lists hold errors."""
@@ -259,13 +244,6 @@ def _answered(as_json: bool) -> Iterator[None]:
             code = error.code if isinstance(error, Failure) else Exit.INPUT
             out_json({"exit_code": int(code), "error": reason})
         raise
-
-
-def _user() -> str:
-    try:
-        return getpass.getuser()
-    except (OSError, KeyError, ImportError):
-        return ""
 
 
 def _shown(value: object) -> str:

@@ -35,7 +35,8 @@ class Address:
     path: Path | None
 
     def __str__(self) -> str:
-        return str(self.path) if self.path is not None else self.url.render_as_string(hide_password=True)
+        # a URL is shown nowhere: host, user and options may be told by it, a password by a slip of the pen
+        return str(self.path) if self.path is not None else f"PostgreSQL {self.url.database or ''}".rstrip()
 
     def __repr__(self) -> str:
         return f"Address({self})"
@@ -81,13 +82,8 @@ def found_address() -> str | None:
 
 
 def _hidden(text: str) -> str:
-    """The text without what may be a password."""
-    scheme, _, rest = text.partition("://")
-    return (
-        f"{scheme[:40]}://...{rest.rpartition('@')[2][:80]}"
-        if "@" in rest
-        else f"{scheme[:40]}://{rest[:80]}"
-    )
+    """The kind of address alone: what follows may hold a password."""
+    return f"{text.partition('://')[0][:40]}://..."
 
 
 def _remedy() -> str:

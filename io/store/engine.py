@@ -12,7 +12,7 @@ from contextlib import contextmanager
 from typing import Any, Final, Self
 
 from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
-from sqlalchemy.exc import DatabaseError, DBAPIError, NoSuchModuleError, SQLAlchemyError
+from sqlalchemy.exc import DatabaseError, DBAPIError, NoSuchModuleError, SQLAlchemyError, StatementError
 
 from panewright.io.store.address import Address, address_of
 from panewright.io.store.errors import StoreError
@@ -81,7 +81,10 @@ class Store:
         try:
             yield
         except SQLAlchemyError as error:
-            raise told(str(self.address), error) from error
+            fault = told(str(self.address), error)
+            fault.add_note(_statement(error))
+            # the driver's own words name host and user: they are no cause that a trace may show
+            raise fault from None
 
 
 def open_store(address: str | Address, *, create: bool = False) -> Store:
@@ -192,6 +195,12 @@ def _bring_up_to_date(store: Store, create: bool) -> None:
     from panewright.io.store.migrating import migrate
 
     migrate(store, version)
+
+
+def _statement(error: SQLAlchemyError) -> str:
+    """Kind of a fault and the statement that met it, without its values, for a trace."""
+    statement = error.statement if isinstance(error, StatementError) else None
+    return f"{type(error).__name__}: {' '.join((statement or '').split())[:400]}"
 
 
 def told(where: str, error: SQLAlchemyError) -> StoreError:
