@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -35,8 +36,11 @@ class Address:
     path: Path | None
 
     def __str__(self) -> str:
-        # a URL is shown nowhere: host, user and options may be told by it, a password by a slip of the pen
-        return str(self.path) if self.path is not None else f"PostgreSQL {self.url.database or ''}".rstrip()
+        # a URL is shown nowhere: it tells host, user and options, and by a slip of the pen a password
+        if self.path is not None:
+            return str(self.path)
+        name = self.url.database or ""
+        return f"PostgreSQL {name}" if re.fullmatch(r"[\w.-]{1,63}", name) else "PostgreSQL"
 
     def __repr__(self) -> str:
         return f"Address({self})"

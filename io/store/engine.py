@@ -115,6 +115,9 @@ def open_store(address: str | Address, *, create: bool = False) -> Store:
         ) from None
     try:
         _bring_up_to_date(store, create)
+    except UnicodeError:
+        store.close()
+        raise StoreError(str(where), tr("it does not answer"), tr("look after address and network")) from None
     except BaseException:
         store.close()
         raise
@@ -236,6 +239,8 @@ def told(where: str, error: SQLAlchemyError) -> StoreError:
             (
                 "connection refused",
                 "could not translate",
+                "failed to resolve",
+                "invalid port",
                 "could not connect",
                 "connection failed",
                 "timeout",
