@@ -67,7 +67,7 @@ def fit(
     quarter
         It may be turned by a quarter.
     narrow
-        It may be narrower than the break-out distance.
+        One side may be shorter than the break-out distance.
 
     Returns
     -------
@@ -76,10 +76,11 @@ def fit(
 
     Notes
     -----
-    A strip beside the rectangle is nothing, or at least the break-out distance wide; along a raw side it is
-    any waste not less than the trim, for it leaves together with the trim.
+    A strip beside the rectangle is nothing, or at least the break-out distance wide, beyond the trim of a near
+    raw side. At a far raw side (right, top) it is any waste not less than the trim, with which it leaves. These
+    are the planner's rules; a cutter may see a way more.
     """
-    if not narrow and min(width, height) < rules.break_out:
+    if (max if narrow else min)(width, height) < rules.break_out:
         return None
     best: Fit | None = None
     for turned in (False, True) if quarter and width != height else (False,):
@@ -126,9 +127,12 @@ def _strips(
     slack = length - need
 
     def fine(side: tuple[Side, int], waste: int) -> bool:
-        if side[0] in sheet.raw:
+        if side[0] not in sheet.raw:
+            return waste == 0 or waste >= rules.break_out
+        if side == high:
             return waste >= side[1]
-        return waste == 0 or waste >= rules.break_out
+        # a near side is trimmed by a cut of its own
+        return waste == side[1] or waste >= side[1] + rules.break_out
 
     least_low, least_high = (s[1] if s[0] in sheet.raw else 0 for s in (low, high))
     found = dict.fromkeys([(least_low, slack - least_low), (slack - least_high, least_high)])
