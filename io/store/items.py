@@ -6,6 +6,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import lru_cache
 from typing import Any, Final
 
 from sqlalchemy import Connection, insert, select
@@ -19,6 +20,7 @@ from panewright.nesting.stock import ALL_SIDES, Side
 
 SHEET: Final = "sheet"
 OFFCUT: Final = "offcut"
+COLUMNS: Final = len(item.c)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,26 +88,53 @@ class Item:
         return self.name if self.is_offcut else self.size_name
 
 
+@lru_cache(maxsize=64)
+def _sides(text: str) -> tuple[Side, ...]:
+    words = text.split()
+    return tuple(side for side in Side if side.value in words)
+
+
 def item_of(row: Any) -> Item:
-    """The item of a row of `item`."""
-    raw = set(row.raw.split())
+    """The item of a row that begins with the columns of `item`."""
+    # by place: a rack holds thousands, and a name is looked up a hundred times as slowly
+    (
+        key,
+        kind,
+        name,
+        glass,
+        width,
+        height,
+        raw,
+        price,
+        supplier,
+        place,
+        note,
+        measured,
+        since,
+        made_plan,
+        made_sheet,
+        flaws,
+        on_hand,
+        reserved,
+        expected,
+    ) = row[:COLUMNS]
     return Item(
-        key=row.id,
-        kind=row.kind,
-        name=row.name,
-        glass=row.glass,
-        width=row.width,
-        height=row.height,
-        since=date.fromisoformat(row.since),
-        raw=tuple(side for side in Side if side.value in raw),
-        price=row.price,
-        supplier=row.supplier,
-        place=row.place,
-        note=row.note,
-        measured=row.measured,
-        made_by=None if row.made_plan is None else (row.made_plan, row.made_sheet),
-        flaws=tuple((x, y, w, h) for x, y, w, h in json.loads(row.flaws)),
-        balance=Balance(row.on_hand, row.reserved, row.expected),
+        key=key,
+        kind=kind,
+        name=name,
+        glass=glass,
+        width=width,
+        height=height,
+        since=date.fromisoformat(since),
+        raw=_sides(raw),
+        price=price,
+        supplier=supplier,
+        place=place,
+        note=note,
+        measured=measured,
+        made_by=None if made_plan is None else (made_plan, made_sheet),
+        flaws=() if flaws == "[]" else tuple((x, y, w, h) for x, y, w, h in json.loads(flaws)),
+        balance=Balance(on_hand, reserved, expected),
     )
 
 
