@@ -81,6 +81,7 @@ def _begin(day: date) -> datetime:
 
 
 def _table(found: Sequence[Moved]) -> str:
+    from panewright.cli.stock_words import move_word
     from panewright.cli.tables import table
     from panewright.nesting.units import show_size
 
@@ -89,7 +90,7 @@ def _table(found: Sequence[Moved]) -> str:
             m.at.astimezone().strftime("%Y-%m-%d %H:%M"),
             m.name,
             f"{m.glass} {show_size(m.width, m.height)}",
-            tr(m.kind.value),
+            move_word(m.kind),
             *(f"{n:+d}" if n else "" for n in (m.change.on_hand, m.change.reserved, m.change.expected)),
             m.plan or "",
             "" if m.sheet is None else str(m.sheet),

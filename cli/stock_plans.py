@@ -20,6 +20,7 @@ def command(desk: Desk, every: bool) -> Exit:
     Example:
       panewright stock plans
     """
+    from panewright.cli.stock_words import state_word
     from panewright.cli.tables import table
     from panewright.io.store.plan_lists import committed_plans
     from panewright.nesting.ledger import SheetState
@@ -53,7 +54,7 @@ def command(desk: Desk, every: bool) -> Exit:
         ]
         for p in found
     ]
-    headings = [tr("plan"), tr("state"), tr("committed"), tr("who"), *(tr(s.value) for s in states)]
+    headings = [tr("plan"), tr("state"), tr("committed"), tr("who"), *map(state_word, states)]
     out(table(tr("Plans, the newest first; sheets by state"), headings, rows, left=4))
     for p in found:
         if p.sheets.get(SheetState.WITHOUT_GLASS):

@@ -57,7 +57,9 @@ def command(desk: Desk, path: Path) -> Exit:
 
 
 def _tell(desk: Desk, taken: Taken, plan: Plan) -> None:
+    from panewright.cli.stock_words import state_word
     from panewright.cli.tables import table
+    from panewright.nesting.ledger import SheetState
 
     if desk.as_json:
         out_json(
@@ -85,11 +87,9 @@ def _tell(desk: Desk, taken: Taken, plan: Plan) -> None:
             other, sheet = taken.waits_for[number]
             state = tr("after sheet {number} of plan {plan}", number=sheet, plan=other)
         elif number in taken.reserved:
-            state = tr("reserved")
-        elif number in taken.to_buy:
-            state = tr("to buy")
+            state = state_word(SheetState.RESERVED)
         else:
-            state = tr("cut")
+            state = state_word(SheetState.TO_BUY if number in taken.to_buy else SheetState.CUT)
         rows.append([str(number), layout.stock, taken.reserved.get(number, ""), state])
     headings = [tr("sheet"), tr("stock"), tr("case or offcut"), tr("state")]
     title = tr_count(

@@ -6,6 +6,8 @@ import csv
 import io
 import json
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
@@ -24,7 +26,6 @@ from panewright.cli.stock import command as stock
 from panewright.io.plan_file import dumps
 from panewright.io.store.engine import open_store
 from panewright.nesting.plan import Plan
-from panewright.nesting.text import use_language
 
 SHOP = """currency = "EUR"
 [offcuts]
@@ -447,13 +448,36 @@ def test_the_store_is_where_the_environment_says(desk: Desk, monkeypatch: pytest
     assert "other.db" not in desk.call("list", "--stock", "other.db").stderr
 
 
-def test_screens_are_in_the_language_of_the_shop(desk: Desk) -> None:
-    try:
-        done = CliRunner().invoke(main.app, ["--language", "de", "stock", "--help"])
-        assert done.exit_code == Exit.DONE
-        assert "receive" in done.output
-    finally:
-        use_language(main.ENGLISH)
+def test_help_loads_no_database() -> None:
+    code = (
+        "import sys\nfrom panewright.cli.main import app\n"
+        "try:\n    app.main(['stock', '--help'])\nexcept SystemExit as end:\n    assert not end.code\n"
+        "assert not {'sqlalchemy', 'alembic', 'rich', 'openpyxl', 'numpy'} & set(sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], check=False, capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    assert "receive" in done.stdout
+
+
+def test_the_same_commands_on_both_databases(
+    databases: Any, desk: Desk, plan_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    address = databases.empty()
+    monkeypatch.setenv("PANEWRIGHT_STOCK", address)
+    done = desk.call("receive", "delivery.csv")
+    if "://" in address:
+        assert "stock: PostgreSQL stock_" in done.stderr and "://" not in done.output
+    desk.call("receive", "delivery.csv", code=Exit.INPUT)
+    desk.call("reserve", plan_path)
+    desk.call("count", "C-7=0", "R-1=1", code=Exit.DONE)
+    # what was looked at is taken back
+    assert desk.pieces().items() >= {"C-7": 3, "C-0001": 2, "R-1": 1, "R-2": 1}.items()
+    assert desk.json("audit")["movements"] == 7
+    desk.call("count", "C-7=0", "R-1=1", "--post", code=Exit.LEFT_OVER)
+    desk.call("move", "R-1", "R-2", "--to", "Z 9", "--why", "'; drop table item; --")
+    assert len(desk.json("list", "--place", "Z 9")["offcuts"]) == 2
+    # four received, one reserved, two expected, one released, two counted, two moved
+    assert desk.json("audit")["movements"] == 12
 
 
 @pytest.mark.parametrize("name", ["list", "value", "history", "plans"])
