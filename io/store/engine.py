@@ -153,7 +153,13 @@ def _set_up_sqlite(connection: Any, _: Any) -> None:
     connection.isolation_level = None
     cursor = connection.cursor()
     # a rollback journal and no write-ahead log: the store stays one file that can be copied
-    for pragma in ("foreign_keys = on", "synchronous = full", f"busy_timeout = {WAIT_SECONDS * 1000}"):
+    for pragma in (
+        "foreign_keys = on",
+        "synchronous = full",
+        f"busy_timeout = {WAIT_SECONDS * 1000}",
+        # of a large store the whole of its items, not a part: 2,000 KiB are the rule [KiB]
+        "cache_size = -16000",
+    ):
         cursor.execute(f"pragma {pragma}")
     cursor.close()
 

@@ -67,6 +67,7 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("id", name="pk_plan"),
     )
     op.create_index("ix_plan_state", "plan", ["state"])
+    op.create_index("ix_plan_follows", "plan", ["follows"])
     op.create_table(
         "plan_sheet",
         sa.Column("plan", sa.String(20), nullable=False),
@@ -89,6 +90,7 @@ def upgrade() -> None:
     op.create_index("ix_plan_sheet_item", "plan_sheet", ["item"])
     op.create_index("ix_plan_sheet_cut_at", "plan_sheet", ["cut_at"])
     op.create_index("ix_plan_sheet_state", "plan_sheet", ["state"])
+    op.create_index("ix_plan_sheet_plan_state", "plan_sheet", ["plan", "state"])
     op.create_table(
         "plan_panel",
         sa.Column("plan", sa.String(20), nullable=False),
