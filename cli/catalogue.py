@@ -25,7 +25,9 @@ from panewright.io.language import DOMAIN, LOCALE
 from panewright.io.message_sources import Message, messages_of
 from panewright.io.po_file import PLURALS, Entry, mo_bytes, po_text, read_po
 from panewright.io.tank_shape import SHAPES
+from panewright.nesting.breakage.size_class import SizeClass
 from panewright.nesting.edgework import Work
+from panewright.nesting.happened import AtStep
 from panewright.nesting.key_words import BOUNDS, RULES, STOPS
 from panewright.nesting.panels import Purpose
 from panewright.nesting.pieces import Direction
@@ -65,6 +67,8 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
             WallsAt: ("walls",),
             Water: ("water",),
             Side: ("side",),
+            AtStep: ("step",),
+            SizeClass: ("size",),
         }.items()
         for name in names
     },

@@ -16,6 +16,7 @@ from functools import lru_cache
 from typing import Final, Literal
 
 from .allowances import DEFAULT_ALLOWANCES, AllowanceStep
+from .breakage.settings import BreakageSettings
 from .cutting_days import CuttingDays
 from .edgework import Work
 from .errors import InvalidRule, NestingError
@@ -252,8 +253,8 @@ class Shop:
         How the table is worked; where panels wait; paper for the cut book and labels.
     tips
         Whether sharp corners of cut outlines are cut back.
-    lead_days, tanks, edging, strength
-        From cutting to delivery; how tanks are built; the edging line; the thickness check.
+    lead_days, tanks, edging, strength, breakage
+        From cutting to delivery; how tanks are built; edging line; thickness check; breakage rates and costs.
     kinds
         Kinds of glass by name.
     stock_sizes
@@ -287,6 +288,7 @@ class Shop:
     tanks: TankHabits = field(default_factory=TankHabits)
     edging: EdgingLine = field(default_factory=EdgingLine)
     strength: Strength = field(default_factory=Strength)
+    breakage: BreakageSettings = field(default_factory=BreakageSettings)
     kinds: Mapping[str, GlassKind] = field(default_factory=dict)
     stock_sizes: tuple[StockSize, ...] = ()
     cutting: CuttingChoice = CuttingChoice()
