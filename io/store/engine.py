@@ -183,6 +183,12 @@ def version_of(connection: Connection) -> str | None:
     return None if found is None else str(found)
 
 
+def holds_nothing(where: Address) -> bool:
+    """Whether there is no table at this address yet."""
+    with Store(where, _engine(where)) as store, store.reading() as connection:
+        return not inspect(connection).get_table_names()
+
+
 def _bring_up_to_date(store: Store, create: bool) -> None:
     with store.reading() as connection:
         version = version_of(connection)
