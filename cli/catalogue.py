@@ -93,6 +93,10 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
     "io/book_cover.py head": lambda: [row[0] for row in _table("io.book_cover", "_HEADS")()],
     "io/book_waste.py head": _table("io.book_waste", "_HEADS"),
     "io/table_data.py a.value": _table("io.record_code", "AtStep"),
+    "m.kind.value": _table("nesting.ledger", "Move"),
+    "p.state.value": _table("nesting.ledger", "PlanState"),
+    "cli/stock_plans.py s.value": _table("nesting.ledger", "SheetState"),
+    "v.value.basis.value": _table("io.store.valuing", "Basis"),
     # the help of commands is collected apart
     "cli/translated.py text": tuple,
     "cli/translated.py parameter.help": tuple,

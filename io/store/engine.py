@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from typing import Any, Final, Self
 
 from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
-from sqlalchemy.exc import DatabaseError, DBAPIError, NoSuchModuleError, SQLAlchemyError
+from sqlalchemy.exc import DatabaseError, DBAPIError, NoSuchModuleError, SQLAlchemyError, StatementError
 
 from panewright.io.store.address import Address, address_of
 from panewright.io.store.errors import StoreError
@@ -85,7 +85,10 @@ class Store:
         try:
             yield
         except SQLAlchemyError as error:
-            raise told(str(self.address), error) from error
+            fault = told(str(self.address), error)
+            fault.add_note(_statement(error))
+            # the driver's own words name host and user: they are no cause that a trace may show
+            raise fault from None
 
 
 def open_store(address: str | Address, *, create: bool = False) -> Store:
@@ -116,6 +119,9 @@ def open_store(address: str | Address, *, create: bool = False) -> Store:
         ) from None
     try:
         _bring_up_to_date(store, create)
+    except UnicodeError:
+        store.close()
+        raise StoreError(str(where), tr("it does not answer"), tr("look after address and network")) from None
     except BaseException:
         store.close()
         raise
@@ -234,6 +240,12 @@ def _bring_up_to_date(store: Store, create: bool) -> None:
     migrate(store, version)
 
 
+def _statement(error: SQLAlchemyError) -> str:
+    """Kind of a fault and the statement that met it, without its values, for a trace."""
+    statement = error.statement if isinstance(error, StatementError) else None
+    return f"{type(error).__name__}: {' '.join((statement or '').split())[:400]}"
+
+
 def told(where: str, error: SQLAlchemyError) -> StoreError:
     """What the database said, for people: without statements, values or passwords."""
     said = str(error.orig) if isinstance(error, DBAPIError) and error.orig is not None else ""
@@ -267,6 +279,8 @@ def told(where: str, error: SQLAlchemyError) -> StoreError:
             (
                 "connection refused",
                 "could not translate",
+                "failed to resolve",
+                "invalid port",
                 "could not connect",
                 "connection failed",
                 "timeout",
