@@ -6,7 +6,7 @@ import itertools
 import time
 from collections import Counter
 from dataclasses import dataclass
-from datetime import date
+from datetime import timedelta
 from typing import Any, Final
 
 from sqlalchemy import Connection, func, select
@@ -15,13 +15,17 @@ from panewright.io.bench_draw import Draw
 from panewright.io.bench_store_plans import GLASS, Wish, made_plan
 from panewright.io.bench_store_races import NOW
 from panewright.io.bench_store_sound import faults, processes
+from panewright.io.record_file import Event, Record, What
 from panewright.io.store.commit import commit_plan, withdraw_plan
 from panewright.io.store.engine import Store, open_store
 from panewright.io.store.items import SHEET, Item, cases_of, receive
-from panewright.io.store.ledger import Because, Movement, on_sheet, post
-from panewright.io.store.schema import item, movement, plan_sheet
+from panewright.io.store.ledger import Because
+from panewright.io.store.receiving import Delivery, receive_all
+from panewright.io.store.recording import apply_events
+from panewright.io.store.schema import event, item, movement, plan_sheet
 from panewright.io.store.schema import plan as plans
-from panewright.nesting.ledger import Balance, Move, PlanState, SheetState
+from panewright.nesting.happened import AtStep
+from panewright.nesting.ledger import Move, PlanState, SheetState
 from panewright.nesting.plan import Plan
 from panewright.nesting.units import mm
 
@@ -74,30 +78,31 @@ def _withdraw(store: Store, name: str) -> None:
 
 
 def _record(store: Store, name: str) -> None:
-    """Cut all sheets of a plan that has taken its glass, and keep what they leave."""
+    """Tell at once that all sheets of a plan are cut, what they left and what broke."""
     plan = _plan(name)
+    told: list[tuple[What, int, dict[str, Any]]] = []
+    for x in plan.layouts:
+        told.append((What.SHEET_CUT, x.number, {}))
+        for leaf in x.leaves:
+            if leaf.offcut is not None:
+                told.append((What.OFFCUT_KEPT, x.number, {"offcut": leaf.offcut}))
+    broken = {"panel": plan.panels[0].id, "at_step": AtStep.EDGING}
+    told.append((What.PANEL_BROKEN, 1, broken))
+    events = tuple(
+        Event(id=f"{name}-{k}", at=NOW + timedelta(seconds=k), what=what, sheet=sheet, **more)
+        for k, (what, sheet, more) in enumerate(told)
+    )
     with store.writing() as connection:
-        s, c = plan_sheet.c, item.c
-        moves = []
-        for row in connection.execute(select(s.number, s.item).where(s.plan == plan.id).order_by(s.number)):
-            here = on_sheet(BECAUSE, plan.id, row.number)
-            moves.append(Movement(Move.CUT, row.item, Balance(on_hand=-1, reserved=-1), here))
-            made = select(c.id).where(c.made_plan == plan.id, c.made_sheet == row.number)
-            for key in connection.execute(made).scalars():
-                moves.append(Movement(Move.KEPT, key, Balance(on_hand=1, expected=-1), here))
-        post(connection, moves)
-        connection.execute(plan_sheet.update().where(s.plan == plan.id).values(state=SheetState.CUT.value))
+        apply_events(connection, Record(plan=plan.id, events=events), BECAUSE)
 
 
-def _case(name: str, count: int, connection: Connection) -> None:
-    case = Item(kind=SHEET, name=name, glass=GLASS, width=mm(3210), height=mm(2250), since=date(2027, 3, 8))
-    receive(connection, case, count, BECAUSE)
+def _case(name: str) -> Item:
+    return Item(kind=SHEET, name=name, glass=GLASS, width=mm(3210), height=mm(2250), since=NOW.date())
 
 
 def _import(store: Store, name: str) -> None:
     with store.writing() as connection:
-        for row in range(ROWS):
-            _case(f"{name}-{row}", 1, connection)
+        receive_all(connection, [Delivery(_case(f"{name}-{row}"), 1) for row in range(ROWS)], BECAUSE)
 
 
 def _work(address: str, kind: str, name: str, told: Any) -> None:
@@ -133,9 +138,14 @@ def _is_whole(connection: Connection, step: str, name: str) -> bool | None:
     if step == "withdraw":
         parts = [state == PlanState.WITHDRAWN.value, *(x == SheetState.RELEASED.value for x in sheets)]
     else:
-        m = movement.c
+        m, e = movement.c, event.c
         kept = select(func.count()).where(m.plan == plan.id, m.kind == Move.KEPT.value)
-        parts = [*(x == SheetState.CUT.value for x in sheets), connection.execute(kept).scalar() == 2]
+        told = select(func.count()).where(e.plan == plan.id)
+        parts = [
+            *(x == SheetState.CUT.value for x in sheets),
+            connection.execute(kept).scalar() == 2,
+            connection.execute(told).scalar() == 6,
+        ]
     return True if all(parts) else None if any(parts) else False
 
 
@@ -161,7 +171,7 @@ def killed(address: str, *, kills: int, seed: int) -> Kills:
             # it goes on: glass comes in for the next one
             free = sum(c.balance.free for c in cases_of(connection, GLASS, mm(3210), mm(2250)))
             if free < 200:
-                _case(f"C-{number}", 200, connection)
+                receive(connection, _case(f"C-{number}"), 200, BECAUSE)
         ours, theirs = context.Pipe(duplex=False)
         victim = context.Process(target=_work, args=(address, kind, f"K-{number}", theirs), daemon=True)
         victim.start()
