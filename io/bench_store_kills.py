@@ -102,7 +102,7 @@ def _case(name: str) -> Item:
 
 def _import(store: Store, name: str) -> None:
     with store.writing() as connection:
-        receive_all(connection, [Delivery(_case(f"{name}-{row}"), 1) for row in range(ROWS)], BECAUSE)
+        receive_all(connection, [Delivery(item=_case(f"{name}-{row}")) for row in range(ROWS)], BECAUSE)
 
 
 def _work(address: str, kind: str, name: str, told: Any) -> None:
@@ -136,6 +136,7 @@ def _is_whole(connection: Connection, step: str, name: str) -> bool | None:
             return None if sheets else False
         return True if sheets == [SheetState.RESERVED.value] * 3 else None
     if step == "withdraw":
+        # several at once, so that a part of them alone is seen
         parts = [state == PlanState.WITHDRAWN.value, *(x == SheetState.RELEASED.value for x in sheets)]
     else:
         m, e = movement.c, event.c
@@ -178,6 +179,8 @@ def killed(address: str, *, kills: int, seed: int) -> Kills:
         theirs.close()
         said = [ours.recv()]
         time.sleep(draw.below(1000 * LONGEST) / 1_000_000)
+        if not victim.is_alive():
+            wrong.append(f"kill {number}: the process had ended by itself, at {kind}")
         victim.kill()
         victim.join()
         try:
