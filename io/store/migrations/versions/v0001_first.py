@@ -48,9 +48,9 @@ def upgrade() -> None:
         count("expected"),
         sa.PrimaryKeyConstraint("id", name="pk_item"),
         sa.UniqueConstraint("name", name="uq_item_name"),
-        sa.CheckConstraint("on_hand >= 0 and reserved >= 0 and expected >= 0", name="ck_item_counts"),
-        sa.CheckConstraint("reserved <= on_hand + expected", name="ck_item_taken"),
-        sa.CheckConstraint("kind = 'sheet' or on_hand + expected <= 1", name="ck_item_one_piece"),
+        sa.CheckConstraint("on_hand >= 0 and reserved >= 0 and expected >= 0", name=op.f("ck_item_counts")),
+        sa.CheckConstraint("reserved <= on_hand + expected", name=op.f("ck_item_taken")),
+        sa.CheckConstraint("kind = 'sheet' or on_hand + expected <= 1", name=op.f("ck_item_one_piece")),
     )
     op.create_index("ix_item_glass_kind", "item", ["glass", "kind"])
     op.create_index("ix_item_made_plan_made_sheet", "item", ["made_plan", "made_sheet"])
@@ -73,7 +73,7 @@ def upgrade() -> None:
         sa.Column("plan", sa.String(20), nullable=False),
         sa.Column("number", sa.Integer(), nullable=False),
         sa.Column("state", sa.String(20), nullable=False),
-        sa.Column("item", sa.BigInteger()),
+        sa.Column("item", key),
         sa.Column("glass", sa.String(40), nullable=False),
         sa.Column("stock", sa.String(80), nullable=False),
         sa.Column("is_offcut", sa.Boolean(), nullable=False),
@@ -118,7 +118,7 @@ def upgrade() -> None:
         sa.Column("id", key, autoincrement=True),
         sa.Column("at", sa.BigInteger(), nullable=False),
         sa.Column("kind", sa.String(20), nullable=False),
-        sa.Column("item", sa.BigInteger(), nullable=False),
+        sa.Column("item", key, nullable=False),
         count("on_hand"),
         count("reserved"),
         count("expected"),
