@@ -97,6 +97,8 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
     "io/book_cover.py head": lambda: [row[0] for row in _table("io.book_cover", "_HEADS")()],
     "io/book_waste.py head": _table("io.book_waste", "_HEADS"),
     "io/table_data.py a.value": _table("io.record_code", "AtStep"),
+    "p.state.value": _table("nesting.ledger", "PlanState"),
+    "v.value.basis.value": _table("io.store.valuing", "Basis"),
     # the help of commands is collected apart
     "cli/translated.py text": tuple,
     "cli/translated.py parameter.help": tuple,
