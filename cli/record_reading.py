@@ -14,16 +14,19 @@ from panewright.cli.recording import (
     folder_records,
     keep_in_folder,
     no_store,
+    not_in_store,
     place_of,
     say,
 )
 from panewright.io.problems import Problems, shown
 from panewright.io.record_code import decode, plan_of_code
 from panewright.io.record_file import Event, load_record
-from panewright.io.record_folder import FolderRecords, record_paths
+from panewright.io.record_folder import FolderRecords, check_events, record_paths
 from panewright.io.record_making import Measured, Offcuts, broken_events, cut_events, offcut_events
 from panewright.io.store.code_events import events_of_code
+from panewright.io.store.engine import open_store
 from panewright.io.store.events import Refused
+from panewright.io.store.happening import standing_plan
 from panewright.io.store.recording import Told, apply_records
 from panewright.nesting.kept import FOLLOWS
 from panewright.nesting.text import tr
@@ -39,14 +42,8 @@ def read_files(told: Telling, files: Sequence[Path], plan: str | None) -> Exit:
             records.append(Told(record, shown(path, 200)))
     if not records and not problems:
         problems.add(files[0], tr("there is no record file in it"), tr("give the file that the page saved"))
-    if problems:
-        for line in problems.lines():
-            err(line)
-        if told.as_json:
-            out_json({"exit_code": int(Exit.INPUT), **problems.to_json()})
-        raise Failure(tr("errors: {count}; nothing was recorded", count=problems.error_count), Exit.INPUT)
-    folder = None if plan is None else place_of(plan).folder
-    address = None if folder is not None and told.stock is None else told.address()
+    _stop_at(told, problems)
+    address, folder = where_to(told, plan)
     if address is not None:
         with asked(told, address) as (_, connection):
             return say(told, apply_records(connection, records, told.because))
@@ -54,8 +51,35 @@ def read_files(told: Telling, files: Sequence[Path], plan: str | None) -> Exit:
         raise no_store()
     before = folder_records(folder)
     _same_line(before, records)
+    for one in records:
+        check_events(before.plan, one.record, one.source, problems)
+    _stop_at(told, problems)
     keep_in_folder(told, before, [event for one in records for event in one.record.events])
     return Exit.DONE
+
+
+def _stop_at(told: Telling, problems: Problems) -> None:
+    if not problems:
+        return
+    for line in problems.lines():
+        err(line)
+    if told.as_json:
+        out_json({"exit_code": int(Exit.INPUT), **problems.to_json()})
+    raise Failure(tr("errors: {count}; nothing was recorded", count=problems.error_count), Exit.INPUT)
+
+
+def where_to(told: Telling, plan: str | None) -> tuple[str | None, Path | None]:
+    """The store, or the folder where there is none or it does not have the plan there."""
+    address = told.address()
+    place = None if plan is None else place_of(plan)
+    if place is None or place.folder is None:
+        return address, None
+    if address is not None and told.stock is None:
+        with open_store(address) as store, store.reading() as connection:
+            if standing_plan(connection, place.plan) is None:
+                err(not_in_store(place.plan))
+                address = None
+    return address, place.folder
 
 
 def _same_line(before: FolderRecords, records: Sequence[Told]) -> None:
@@ -77,8 +101,7 @@ def _same_line(before: FolderRecords, records: Sequence[Told]) -> None:
 def read_code(told: Telling, text: str, plan: str | None) -> Exit:
     """Take a code."""
     of = plan_of_code(text)
-    folder = None if plan is None else place_of(plan).folder
-    address = None if folder is not None and told.stock is None else told.address()
+    address, folder = where_to(told, plan)
     if address is not None:
         with asked(told, address) as (_, connection):
             try:

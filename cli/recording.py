@@ -143,7 +143,7 @@ def record_events(told: Telling, place: Place, maker: Maker) -> Exit:
                 record = _made(connection, plan, maker)
                 source = tr("plan {plan}", plan=plan.id)
                 return say(told, apply_records(connection, [Told(record, source)], told.because))
-        err(tr("the store does not have plan {plan}: its folder keeps the record", plan=place.plan))
+        err(not_in_store(place.plan))
     if place.folder is None:
         raise no_store()
     return _into_folder(told, place.folder, maker)
@@ -159,6 +159,11 @@ def _made(connection: Connection, plan: PlanNow, maker: Maker) -> Record:
 def _in_turn(events: Sequence[Event]) -> list[Event]:
     """The events of one call, each a microsecond after the one before it: so their order stays known."""
     return [replace(event, at=event.at + timedelta(microseconds=k)) for k, event in enumerate(events)]
+
+
+def not_in_store(plan: str) -> str:
+    """What is said where a folder keeps the record of a plan that was never committed."""
+    return tr("the store does not have plan {plan}: its folder keeps the record", plan=plan)
 
 
 def no_store() -> Failure:

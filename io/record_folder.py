@@ -114,6 +114,23 @@ class FolderRecords:
         return write_record(self.folder / name, self.records[name])
 
 
+def check_events(plan: Plan, record: Record, source: str, problems: Problems) -> None:
+    """Name every event whose sheet, panel or offcut the plan does not have."""
+    sheets = {x.number for x in plan.layouts}
+    panels, offcuts = panels_by_sheet(plan), offcuts_by_sheet(plan)
+    for number, event in enumerate(record.events):
+        wrong = ""
+        if event.sheet is not None and event.sheet not in sheets:
+            wrong = tr("plan {plan} has no sheet {number}", plan=plan.id, number=event.sheet)
+        elif event.panel is not None and panels.get(event.panel) != event.sheet:
+            wrong = tr("plan {plan} has no {what}", plan=plan.id, what=tr("panel {panel}", panel=event.panel))
+        elif event.offcut is not None and offcuts.get(event.offcut) != event.sheet:
+            wrong = tr("plan {plan} leaves no offcut {name}", plan=plan.id, name=event.offcut)
+        if wrong:
+            remedy = tr("look at the drawing of the sheet")
+            problems.add(source, wrong, remedy, column=f"events[{number}]", value=event.what.value)
+
+
 def own_name(plan: Plan) -> str:
     """Name of the record file that the command line adds to."""
     return f"{plan.id}{RECORD_ENDING}"

@@ -61,7 +61,7 @@ def shop(tmp_path, monkeypatch, chained_plans):
 
 @pytest.fixture
 def stocked(shop, databases, monkeypatch, record_table, chained_plans):
-    address = databases.empty()
+    shop.address = address = databases.empty()
     monkeypatch.setenv("PANEWRIGHT_STOCK", address)
     with open_store(address) as store:
         shop.table = record_table(store, chained_plans)
@@ -172,6 +172,9 @@ def test_without_a_store_the_plan_folder_keeps_the_record(shop):
     page = shop.file("page.record.json", Event(id="p1", at=shop_time(events), what=What.SHEET_CUT, sheet=2))
     assert len(shop.say("read", page, "--plan", "week")["events"]) == 1
     assert shop.say("read", page, "--plan", "week")["events"] == []
+    strange = Event(id="p2", at=shop_time(events), what=What.SHEET_CUT, sheet=9)
+    wrong = shop.record("read", shop.file("odd.record.json", strange), "--plan", "week", code=Exit.INPUT)
+    assert "has no sheet 9" in wrong.stderr
     code = encode(shop.plan, Done(sheets=frozenset({1, 2}), offcuts={f"{shop.plan.id}.1.a": True}))
     assert [e["what"] for e in shop.say("code", code, "--plan", "week")["events"]] == ["offcut kept"]
     (shop.week / "bad.record.json").write_text("{", encoding="utf-8")
@@ -180,6 +183,23 @@ def test_without_a_store_the_plan_folder_keeps_the_record(shop):
 
 def shop_time(events):
     return datetime.fromisoformat(events[-1]["at"])
+
+
+def test_a_plan_that_was_never_committed_is_kept_in_its_folder(stocked, week_plan):
+    other = stocked.folder / "other"
+    other.mkdir()
+    plan = week_plan([("A", None)])
+    (other / "plan.json").write_text(dumps(plan), encoding="utf-8")
+    said = stocked.record("cut", "other", "1")
+    assert "the store does not have plan" in said.stderr
+    assert [p.name for p in other.glob("*.record.json")] == [f"{plan.id}.record.json"]
+    refused = stocked.record("cut", "other", "1", "--stock", stocked.address, code=Exit.INPUT)
+    assert "the store has no plan" in refused.stderr, "a store that is named is meant"
+    page = Event(id="p1", at=shop_time([{"at": "2027-03-08T12:00:00+00:00"}]), what=What.SHEET_CUT, sheet=1)
+    path = stocked.folder / "page.record.json"
+    path.write_text(record_text(Record(plan=plan.id, events=(page,))), encoding="utf-8")
+    stocked.record("read", path, "--plan", "other")
+    assert "the store has no plan" in stocked.record("read", path, code=Exit.INPUT).stderr
 
 
 def test_the_day_knows_what_is_cut(stocked, monkeypatch):

@@ -79,8 +79,7 @@ def test_an_offcut_thrown_strands_what_waits_for_it_and_comes_back(table):
     thrown = table.tell(table.event(What.OFFCUT_THROWN, sheet=1, offcut=table.small, id="t"))
     assert thrown.stranded == [(table.second.id, 1)] and thrown.to_remake == [table.second.id]
     with table.store.reading() as c:
-        plan, happened = happened_of(c, table.second.id)
-    assert (plan, happened.gone) == (table.second.id, {table.small})
+        assert happened_of(c, table.second.id).gone == {table.small}
     table.tell(table.event(What.UNDONE, undoes="t"))
     assert table.balance(table.small) == Balance(0, 1, 1) and table.state(table.second, 1) == "reserved"
     # a tape reads the millimetre: half of one less serves as planned, ten millimetres do not
@@ -120,7 +119,7 @@ def test_a_flawed_sheet_becomes_a_piece_of_its_own(table):
     with table.store.reading() as c:
         piece = find_item(c, name)
         assert piece.flaws == (flaw,) and piece.is_offcut and len(piece.raw) == 4
-        _, happened = happened_of(c, table.first.id)
+        happened = happened_of(c, table.first.id)
     assert list(happened.flawed) == [2] and "bubble" in happened.flawed[2]
     assert "is without glass" in table.refused(table.cut(2))[0]
     # the sheet is cut from another case after all
@@ -174,7 +173,7 @@ def test_a_record_of_an_earlier_plan_counts_for_the_one_that_stands(table):
     assert table.tell(kept, plan=replace(table.first, id="0000-0000")).changed
     assert table.tell(kept, plan=replace(table.first, id="0000-0000")).known == 1
     with table.store.reading() as c:
-        assert happened_of(c, "0000-0000")[1].broken == {"K-1/back/1": AtStep.DRILLING}
+        assert happened_of(c, "0000-0000").broken == {"K-1/back/1": AtStep.DRILLING}
         assert done_of(c, [table.first.id, "ZZZZ-ZZZZ"]) == [(table.first.id, 1)]
     table.tell(table.event(What.UNDONE, undoes="a"))
     assert table.state(table.first, 1) == "released" and table.state(later, 1) == "reserved"

@@ -19,7 +19,7 @@ from panewright.nesting.text import tr
 from panewright.nesting.units import show, show_size
 
 
-def happened_of(connection: Connection, name: str) -> tuple[str, Happened]:
+def happened_of(connection: Connection, name: str) -> Happened:
     """What happened to the plan that stands for this one now.
 
     Parameters
@@ -31,9 +31,9 @@ def happened_of(connection: Connection, name: str) -> tuple[str, Happened]:
 
     Returns
     -------
-    tuple
-        Id of the plan that stands, and the state of its sheets and panels. A panel that broke is named for
-        good, also where another piece was made for it since.
+    Happened
+        The state of the sheets and panels of the plan that stands (`subjects.plan_now` names it). A panel that
+        broke is named for good, also where another piece was made for it since.
 
     Raises
     ------
@@ -54,7 +54,7 @@ def happened_of(connection: Connection, name: str) -> tuple[str, Happened]:
     why = _flaws(connection, plan)
     without = [row for row in rows if row.state == SheetState.WITHOUT_GLASS.value]
     gone = frozenset(row.stock for row in without if row.is_offcut and row.number not in why)
-    return plan.id, Happened(
+    return Happened(
         cut=frozenset(row.number for row in rows if row.state == SheetState.CUT.value),
         broken=broken,
         flawed={

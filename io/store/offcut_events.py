@@ -242,6 +242,9 @@ def unsaid(
     now, _ = state_of(connection, offcut)
     if others:
         last = others[-1].event
+        if event.size is not None and now is Now.KEPT:
+            _planned_size(connection, offcut)
+            offcut = find_offcut(connection, event, plan)
         outcome = (
             _keep(connection, last, plan, offcut, because)
             if last.what is What.OFFCUT_KEPT
@@ -278,8 +281,10 @@ def _comes(connection: Connection, plan: PlanNow, number: int) -> bool:
 
 
 def _planned_size(connection: Connection, offcut: Item) -> None:
-    """The size that its plan gives it."""
-    assert offcut.made_by is not None
+    """Give it the size that its plan has, unless a plan has taken it as it was measured."""
+    taken = connection.execute(select(item.c.reserved).where(item.c.id == offcut.key)).scalar_one()
+    if taken or offcut.made_by is None:
+        return
     for layout in loads(plan_text(connection, offcut.made_by[0])).layouts:
         for leaf in layout.leaves:
             if leaf.offcut == offcut.name:

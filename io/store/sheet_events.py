@@ -207,6 +207,8 @@ def broken(connection: Connection, event: Event, plan: PlanNow, because: Because
         )
         return Outcome(event=event, plan=plan.id, changed=False, notes=(said,))
     sheet = sheet_now(connection, plan, row.sheet)
+    if sheet.state is not SheetState.CUT:
+        _must_be_open(plan)
     held = sheet.item if sheet.state is SheetState.CUT else _glass_of(sheet)
     if held is not None:
         post(connection, [Movement(Move.BROKEN, held.key, Balance(), because)])

@@ -72,7 +72,10 @@ class _Spreading:
     def run(self) -> Spread:
         plan, dot, number = self.name.rpartition(".")
         is_number = number.isascii() and number.isdecimal() and len(number) <= 6
-        start = self._sheet_key(plan, int(number)) if dot and is_number else None
+        start = None
+        if dot and is_number:
+            # people type ids of plans in small letters too
+            start = self._sheet_key(plan, int(number)) or self._sheet_key(plan.upper(), int(number))
         if start is not None:
             self._sheets([start])
             came = list(self.items.values())

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Final
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from panewright.io.record_file import Event, What
 from panewright.io.store.errors import UnknownName
@@ -103,7 +103,8 @@ def panels_like(connection: Connection, text: str) -> list[PanelTrace]:
         No panel has it in its id.
     """
     p = plan_panel.c
-    for where in ((p.panel == text) | (p.order == text), p.panel.contains(text, autoescape=True)):
+    part = func.lower(p.panel).contains(text.lower(), autoescape=True)
+    for where in ((p.panel == text) | (p.order == text), part):
         rows = connection.execute(
             select(plan_panel, plans.c.state.label("plan_state"), plans.c.committed)
             .join(plans, plans.c.id == p.plan)
