@@ -261,7 +261,7 @@ def test_undoings_lead_to_one_state_in_whatever_order_they_come(fresh, chained_p
     assert "undoes itself" in table.refused(*ring)[0]
 
 
-@settings(max_examples=20)
+@settings(max_examples=12)
 @given(steps=steps, split=st.integers(0, 14))
 def test_whatever_is_told_the_ledger_adds_up_and_twice_is_once(
     fresh, chained_plans, record_table, steps, split
