@@ -8,15 +8,19 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import redirect_stdout
 from dataclasses import replace
 from datetime import date
+from io import StringIO
 from pathlib import Path
+from types import ModuleType
 from typing import ClassVar
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, settings
 
+from panewright.io import kernel_cache
 from panewright.io.order_lists import Orders, read_orders
 from panewright.io.problems import Problem, Problems
 from panewright.io.shop_file import default_shop
@@ -48,6 +52,16 @@ settings.load_profile("panewright")
 
 ROOT = Path(__file__).resolve().parent.parent
 SHARED = ROOT.parent / "shared"
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """All workers, and the programs that tests start, share the compiled kernels of the commands.
+
+    Before several workers start, what is missing is compiled once.
+    """
+    several = (config.getoption("numprocesses", None) or 0) > 1 and not config.option.collectonly
+    if kernel_cache.prepare() is not None and several and not hasattr(config, "workerinput"):
+        subprocess.run([sys.executable, str(ROOT / "tests" / "compile_kernels.py")], check=False)
 
 
 @pytest.fixture(scope="session")
@@ -132,20 +146,20 @@ def outsider() -> Callable[[Plan], None]:
     from panewright.io.plan_file import dumps
 
     tool = SHARED / "tools" / "verify_plan.py"
+    alone = ModuleType("verify_plan")
+    if tool.is_file():
+        exec(compile(tool.read_text(encoding="utf-8"), tool, "exec"), alone.__dict__)
 
     def verify(plan: Plan, folder: Path | None = None) -> None:
         if not tool.is_file() or folder is None:
             return
         path = folder / "plan.json"
         path.write_text(dumps(plan), encoding="utf-8")
-        done = subprocess.run(
-            [sys.executable, str(tool), str(path), "--expect-panels", str(len(plan.panels))],
-            capture_output=True,
-            text=True,
-            encoding="utf-8",
-            check=False,
-        )
-        assert done.returncode == 0, done.stdout + done.stderr
+        said = StringIO()
+        with pytest.MonkeyPatch.context() as patch, redirect_stdout(said):
+            patch.setattr(sys, "argv", [str(tool), str(path), "--expect-panels", str(len(plan.panels))])
+            code = alone.main()
+        assert code == 0, said.getvalue()
         assert json.loads(path.read_text(encoding="utf-8"))["plan"] == plan.id
 
     return verify

@@ -20,6 +20,7 @@ import pytest
 from click.testing import CliRunner
 
 from panewright.cli.main import app
+from panewright.io import kernel_cache
 
 ROOT = Path(__file__).resolve().parent.parent
 FOLDERS = ("nesting", "io", "cli", "samples")
@@ -142,7 +143,25 @@ def installed(wheel: Path, pytestconfig: pytest.Config, tmp_path_factory: pytest
         done = run([sys.executable, "-m", "pip", *command], cwd=Path(base), env=os.environ)
         assert done.returncode == 0, done.stderr
         (target / "whole").touch()
+    lend_kernels(target)
     return target
+
+
+def lend_kernels(target: Path) -> None:
+    """Machine code of our sources for the unpacked ones: numba takes it only where their text is the same."""
+    from numba.core.caching import _CacheLocator
+
+    kept = os.environ.get(kernel_cache.VARIABLE)
+    for package in kernel_cache.SOURCES if kept else ():
+        ours, theirs = (
+            _CacheLocator.get_suitable_cache_subpath(str(root.joinpath(*package.split(".")[skip:], "a.py")))
+            for root, skip in ((ROOT, 1), (target, 0))
+        )
+        if (Path(kept or "") / ours).is_dir():
+            half_written = shutil.ignore_patterns("*.tmp.*")
+            shutil.copytree(
+                Path(kept or "") / ours, target / "kernels" / theirs, ignore=half_written, dirs_exist_ok=True
+            )
 
 
 def start(installed: Path, where: Path, code: str, *args: str) -> subprocess.CompletedProcess[str]:

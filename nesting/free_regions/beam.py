@@ -141,7 +141,7 @@ def fill(
             dead = 0
             while dead < open_n[now, b]:
                 # smallest region not yet known as waste: waste has size -1
-                pick, least = -1, np.inf
+                pick, least = np.int64(-1), np.inf  # typed: a literal would be compiled for of its own
                 for r in range(open_n[now, b]):
                     if 0 <= size[now, b, r] < least:
                         pick, least = r, size[now, b, r]
