@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextvars
 import csv
+import importlib.util
 import json
 import os
 import subprocess
@@ -13,11 +15,11 @@ from dataclasses import replace
 from datetime import date
 from io import StringIO
 from pathlib import Path
-from types import ModuleType
 from typing import ClassVar
 
 import numpy as np
 import pytest
+from click.testing import CliRunner, Result
 from hypothesis import HealthCheck, settings
 
 from panewright.io import kernel_cache
@@ -146,9 +148,13 @@ def outsider() -> Callable[[Plan], None]:
     from panewright.io.plan_file import dumps
 
     tool = SHARED / "tools" / "verify_plan.py"
-    alone = ModuleType("verify_plan")
+    spec = importlib.util.spec_from_file_location("verify_plan", tool)
+    assert spec is not None and spec.loader is not None
+    alone = importlib.util.module_from_spec(spec)
     if tool.is_file():
-        exec(compile(tool.read_text(encoding="utf-8"), tool, "exec"), alone.__dict__)
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(sys, "dont_write_bytecode", True)  # its folder is not ours
+            spec.loader.exec_module(alone)
 
     def verify(plan: Plan, folder: Path | None = None) -> None:
         if not tool.is_file() or folder is None:
@@ -163,6 +169,19 @@ def outsider() -> Callable[[Plan], None]:
         assert json.loads(path.read_text(encoding="utf-8"))["plan"] == plan.id
 
     return verify
+
+
+@pytest.fixture(scope="session")
+def short_demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Result]:
+    """The folder of a demo of one step, to read only, and what it said with `--steps` and `--waste`."""
+    from panewright.cli.main import app
+
+    folder = tmp_path_factory.mktemp("short") / "demo"
+    args = ["demo", "--out", str(folder), "--effort", "1", "--steps", "--waste"]
+    # the shop's way to show lengths must not reach other tests
+    done = contextvars.copy_context().run(CliRunner().invoke, app, args)
+    assert done.exit_code == 0, done.output
+    return folder, done
 
 
 class HandSheet:

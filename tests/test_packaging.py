@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextvars
 import hashlib
 import importlib.util
 import json
@@ -17,9 +16,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from click.testing import CliRunner
+from click.testing import Result
 
-from panewright.cli.main import app
 from panewright.io import kernel_cache
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -180,7 +178,7 @@ MAIN = "from panewright.cli.main import main; main()"
 
 
 def test_the_demo_runs_from_the_wheel_in_an_empty_folder_and_gives_the_same_bytes(
-    installed: Path, tmp_path: Path, tmp_path_factory: pytest.TempPathFactory
+    installed: Path, tmp_path: Path, short_demo: tuple[Path, Result]
 ) -> None:
     where = start(installed, tmp_path, "import panewright.cli.main as m; print(m.__file__)")
     assert where.stdout.startswith(str(installed)), where.stdout + where.stderr
@@ -194,11 +192,7 @@ def test_the_demo_runs_from_the_wheel_in_an_empty_folder_and_gives_the_same_byte
     assert plan["plan"] in done.stdout
     for ending in ("csv", "txt", "json", "dxf", "svg"):
         assert any(path.suffix == f".{ending}" for path in out.iterdir()), ending
-    here = tmp_path_factory.mktemp("here") / "demo"
-    args = ["demo", "--out", str(here), "--effort", "1"]
-    # the shop's way to show lengths must not reach other tests
-    again = contextvars.copy_context().run(CliRunner().invoke, app, args)
-    assert again.exit_code == 0, again.output
+    here, _ = short_demo
     assert {path.name: path.read_bytes() for path in here.iterdir()} == {
         path.name: path.read_bytes() for path in out.iterdir()
     }
