@@ -46,7 +46,7 @@ FRONTS: Final = 3
 BUFFER: Final = 4
 """Candidates held for each node of the beam before the worst half is dropped."""
 
-I64 = np.int64
+I64: Any = np.int64
 
 
 def _make(broken: bool, limited: bool) -> Any:
