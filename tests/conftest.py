@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
+import contextvars
 import csv
+import importlib.util
 import json
 import os
 import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import ExitStack
+from contextlib import ExitStack, redirect_stdout
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
+from io import StringIO
 from pathlib import Path
 from typing import ClassVar
 
 import numpy as np
 import pytest
+from click.testing import CliRunner, Result
 from hypothesis import HealthCheck, settings
 from sqlalchemy import select
 
-from panewright.io import bench_server
+from panewright.io import bench_server, kernel_cache
 from panewright.io.order_lists import Orders, read_orders
 from panewright.io.problems import Problem, Problems
 from panewright.io.record_file import Event, Record, What
@@ -59,6 +63,16 @@ settings.load_profile("panewright")
 
 ROOT = Path(__file__).resolve().parent.parent
 SHARED = ROOT.parent / "shared"
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """All workers, and the programs that tests start, share the compiled kernels of the commands.
+
+    Before several workers start, what is missing is compiled once.
+    """
+    several = (config.getoption("numprocesses", None) or 0) > 1 and not config.option.collectonly
+    if kernel_cache.prepare() is not None and several and not hasattr(config, "workerinput"):
+        subprocess.run([sys.executable, str(ROOT / "tests" / "compile_kernels.py")], check=False)
 
 
 @pytest.fixture(scope="session")
@@ -143,23 +157,40 @@ def outsider() -> Callable[[Plan], None]:
     from panewright.io.plan_file import dumps
 
     tool = SHARED / "tools" / "verify_plan.py"
+    spec = importlib.util.spec_from_file_location("verify_plan", tool)
+    assert spec is not None and spec.loader is not None
+    alone = importlib.util.module_from_spec(spec)
+    if tool.is_file():
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(sys, "dont_write_bytecode", True)  # its folder is not ours
+            spec.loader.exec_module(alone)
 
     def verify(plan: Plan, folder: Path | None = None) -> None:
         if not tool.is_file() or folder is None:
             return
         path = folder / "plan.json"
         path.write_text(dumps(plan), encoding="utf-8")
-        done = subprocess.run(
-            [sys.executable, str(tool), str(path), "--expect-panels", str(len(plan.panels))],
-            capture_output=True,
-            text=True,
-            encoding="utf-8",
-            check=False,
-        )
-        assert done.returncode == 0, done.stdout + done.stderr
+        said = StringIO()
+        with pytest.MonkeyPatch.context() as patch, redirect_stdout(said):
+            patch.setattr(sys, "argv", [str(tool), str(path), "--expect-panels", str(len(plan.panels))])
+            code = alone.main()
+        assert code == 0, said.getvalue()
         assert json.loads(path.read_text(encoding="utf-8"))["plan"] == plan.id
 
     return verify
+
+
+@pytest.fixture(scope="session")
+def short_demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Result]:
+    """The folder of a demo of one step, to read only, and what it said with `--steps` and `--waste`."""
+    from panewright.cli.main import app
+
+    folder = tmp_path_factory.mktemp("short") / "demo"
+    args = ["demo", "--out", str(folder), "--effort", "1", "--steps", "--waste"]
+    # the shop's way to show lengths must not reach other tests
+    done = contextvars.copy_context().run(CliRunner().invoke, app, args)
+    assert done.exit_code == 0, done.output
+    return folder, done
 
 
 class HandSheet:
