@@ -10,14 +10,12 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
-from panewright.io.event_standing import standing
 from panewright.io.file_names import PLAN_FILE, RECORD_ENDING
 from panewright.io.problems import Problems
 from panewright.io.record_code import Done
 from panewright.io.record_file import Event, Record, What, load_record, record_text
 from panewright.io.record_making import offcuts_by_sheet, panels_by_sheet
 from panewright.io.work_folder import move
-from panewright.nesting.happened import Happened
 from panewright.nesting.kept import FOLLOWS
 from panewright.nesting.plan import Plan
 from panewright.nesting.text import tr
@@ -69,26 +67,6 @@ class FolderRecords:
         told = (e.sheet for e in self.events if e.what is What.SHEET_CUT)
         known = {x.number for x in self.plan.layouts}
         return list(dict.fromkeys(n for n in told if n is not None and n in done and n in known))
-
-    def happened(self) -> Happened:
-        """The state of the plan at the table."""
-        events = self.events
-        stands = standing({e.id: e.undoes if e.what is What.UNDONE else None for e in events})
-        known = {x.number for x in self.plan.layouts}
-        panels = panels_by_sheet(self.plan)
-        done = self.done
-        thrown = {name for name, kept in done.offcuts.items() if not kept}
-        flawed = {
-            e.sheet: e.note or tr("no good")
-            for e in events
-            if e.what is What.SHEET_FLAWED and stands[e.id] and e.sheet is not None and e.sheet in known
-        }
-        return Happened(
-            cut=done.sheets & known,
-            broken={panel: step for panel, step in done.broken.items() if panel in panels},
-            flawed={n: why for n, why in flawed.items() if n not in done.sheets},
-            gone=frozenset(x.stock for x in self.plan.layouts if x.is_offcut and x.stock in thrown),
-        )
 
     def unsaid(self) -> list[tuple[int, str]]:
         """Offcuts of cut sheets of which nothing is told yet: sheet and number."""
