@@ -223,16 +223,12 @@ class Shop:
 
     Parameters
     ----------
-    name
-        Name of the shop, for headings; may be empty.
-    language
-        Of all texts, as in ISO 639-1.
+    name, language
+        Name of the shop, for headings (may be empty); language of all texts, as in ISO 639-1.
     currency
         Three capital letters.
-    length_style
-        How lengths are shown.
-    list_unit
-        Unit of bare numbers in lists.
+    length_style, list_unit
+        How lengths are shown; unit of bare numbers in lists.
     date_order
         How a date such as 3.4.2027 is read; ``year first`` accepts ISO dates alone.
     table
