@@ -21,6 +21,8 @@ from panewright.nesting.stock import ALL_SIDES, Side
 SHEET: Final = "sheet"
 OFFCUT: Final = "offcut"
 COLUMNS: Final = len(item.c)
+AT_ONCE: Final = 500
+"""Names in one statement; SQLite took no more than 999 values for long."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -164,29 +166,53 @@ def find_item(connection: Connection, name: str) -> Item:
 
 def add_item(connection: Connection, new: Item) -> int:
     """Put an item into the store, with nothing of it there yet; its row id. Its `balance` is not looked at."""
-    made = new.made_by or (None, None)
-    done = connection.execute(
-        insert(item).values(
-            kind=new.kind,
-            name=new.name,
-            glass=new.glass,
-            width=new.width,
-            height=new.height,
-            raw=" ".join(side.value for side in new.raw),
-            price=new.price,
-            supplier=new.supplier,
-            place=new.place,
-            note=new.note,
-            measured=new.measured,
-            since=new.since.isoformat(),
-            made_plan=made[0],
-            made_sheet=made[1],
-            flaws=json.dumps([list(f) for f in new.flaws]),
-        )
-    )
+    done = connection.execute(insert(item).values(_values(new)))
     key = done.inserted_primary_key
     assert key is not None
     return int(key[0])
+
+
+def add_items(connection: Connection, new: Sequence[Item]) -> dict[str, int]:
+    """The same for many: their row ids by name."""
+    keys: dict[str, int] = {}
+    for k in range(0, len(new), AT_ONCE):
+        part = new[k : k + AT_ONCE]
+        connection.execute(insert(item), [_values(one) for one in part])
+        rows = connection.execute(
+            select(item.c.name, item.c.id).where(item.c.name.in_([i.name for i in part]))
+        )
+        keys |= {row.name: row.id for row in rows}
+    return keys
+
+
+def known_items(connection: Connection, names: Sequence[str]) -> dict[str, Item]:
+    """Those of these names that the store has."""
+    found: dict[str, Item] = {}
+    for k in range(0, len(names), AT_ONCE):
+        rows = connection.execute(select(item).where(item.c.name.in_(names[k : k + AT_ONCE])))
+        found |= {one.name: one for one in map(item_of, rows)}
+    return found
+
+
+def _values(new: Item) -> dict[str, Any]:
+    made = new.made_by or (None, None)
+    return {
+        "kind": new.kind,
+        "name": new.name,
+        "glass": new.glass,
+        "width": new.width,
+        "height": new.height,
+        "raw": " ".join(side.value for side in new.raw),
+        "price": new.price,
+        "supplier": new.supplier,
+        "place": new.place,
+        "note": new.note,
+        "measured": new.measured,
+        "since": new.since.isoformat(),
+        "made_plan": made[0],
+        "made_sheet": made[1],
+        "flaws": json.dumps([list(f) for f in new.flaws]),
+    }
 
 
 def receive(connection: Connection, new: Item, count: int, because: Because) -> list[tuple[str, int]]:
