@@ -44,8 +44,13 @@ SETS: Final = {
     "tanks": frozenset({"draw"}),
     "open-orders": frozenset({"sample", "only", "draw"}),
     "weights": frozenset({"sample", "only", "draw"}),
+    "store": frozenset({"sample", "draw", "server"}),
+    "store-races": frozenset({"sample", "draw", "server"}),
+    "store-kills": frozenset({"sample", "draw", "server"}),
 }
 """The sets, and the options that each of them takes besides the common ones."""
+STORES: Final = frozenset({"store", "store-races", "store-kills"})
+"""The sets that plan nothing."""
 
 
 def _classes(ctx: click.Context, param: click.Parameter, value: str) -> tuple[int, ...]:
@@ -108,6 +113,9 @@ def _names(ctx: click.Context, param: click.Parameter, value: str) -> tuple[str,
     metavar="SEED",
     help="Seed of the problems that are drawn, and of --sample.",
 )
+@click.option(
+    "--server", metavar="URL", help="An empty PostgreSQL database for `store`; default: one is started."
+)
 @click.option("--profile", is_flag=True, help="Tell quality over time too: all moments from one run.")
 @click.option("--no-reference", is_flag=True, help="Leave the reference packers out.")
 @click.option(
@@ -130,6 +138,7 @@ def command(
     only: tuple[str, ...],
     sample: int | None,
     draw: int,
+    server: str | None,
     profile: bool,
     no_reference: bool,
     data: Path | None,
@@ -162,6 +171,9 @@ def command(
       tanks            CPU time from 10,000 drawn tanks to panels, and of a thickness check
       open-orders      the order of sheets: stored problems, optima known, and drawn weeks
       weights          drawn weeks with due days: open and late orders, for how many sheets
+      store            queries and commits in a stock store of 1,000,000 movements
+      store-races      2,000 commits and withdrawals from 8 processes on one sheet pool
+      store-kills      300 processes killed while they commit, record or import
 
     --seconds are CPU seconds for each problem (default 2; `scale` has its own). A problem ends when
     the program's own bound is met. Every result is replayed by the checker.
@@ -200,9 +212,11 @@ def command(
         sizes=sizes,
         profile=profile,
         reference=not no_reference,
+        server=server,
     )
-    with CompileNotice().watch():
-        prepare()
+    if which not in STORES:
+        with CompileNotice().watch():
+            prepare()
     text, found = _report(wanted, lists)
     if as_json:
         limit = {
@@ -241,6 +255,18 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
             from panewright.cli.bench_open import weights
 
             return weights(wanted)
+        case "store":
+            from panewright.cli.bench_store import scale
+
+            return scale(wanted)
+        case "store-races":
+            from panewright.cli.bench_store import races
+
+            return races(wanted)
+        case "store-kills":
+            from panewright.cli.bench_store import kills
+
+            return kills(wanted)
         case "sequence":
             from panewright.cli.bench_sequence import sequence
 

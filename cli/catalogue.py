@@ -24,11 +24,13 @@ from panewright.io.dxf_outline import OTHER_UNITS
 from panewright.io.language import DOMAIN, LOCALE
 from panewright.io.message_sources import Message, messages_of
 from panewright.io.po_file import PLURALS, Entry, mo_bytes, po_text, read_po
+from panewright.io.record_file import What
 from panewright.io.tank_shape import SHAPES
 from panewright.nesting.breakage.size_class import SizeClass
 from panewright.nesting.edgework import Work
 from panewright.nesting.happened import AtStep
 from panewright.nesting.key_words import BOUNDS, RULES, STOPS
+from panewright.nesting.ledger import SheetState
 from panewright.nesting.panels import Purpose
 from panewright.nesting.pieces import Direction
 from panewright.nesting.shop_tanks import WallsAt
@@ -67,7 +69,9 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
             WallsAt: ("walls",),
             Water: ("water",),
             Side: ("side",),
-            AtStep: ("step",),
+            AtStep: ("step", "at_step"),
+            What: ("what", "other"),
+            SheetState: ("state",),
             SizeClass: ("size",),
         }.items()
         for name in names

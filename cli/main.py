@@ -32,6 +32,7 @@ COMMANDS: Final = {
         "panewright.cli.stock",
         "Keep the stock store: receive, list, count, move, scrap, value, history.",
     ),
+    "record": ("panewright.cli.record", "Tell what was cut, what broke, and what was kept."),
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
 }
 """Name -> (module that holds `command`, line for the list of commands)."""

@@ -59,8 +59,8 @@ def offcut_cost(shop: Shop, area: int, price_per_area: Fraction) -> int:
     int
         Halves rounded up. [1/10,000 of the currency]
     """
-    worth = shop.offcut_worth * price_per_area * area
-    return int((2 * worth + 1) // 2)
+    share = shop.offcut_worth * price_per_area
+    return (2 * share.numerator * area + share.denominator) // (2 * share.denominator)
 
 
 def cheapest(shop: Shop, key: str, listed: Iterable[StockPiece] = ()) -> Fraction | None:

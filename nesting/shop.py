@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import Enum
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final, Literal
 
 from .allowances import DEFAULT_ALLOWANCES, AllowanceStep
@@ -201,6 +202,7 @@ class GlassChoice:
 _KEY: Final = re.compile(r"(?P<kind>[a-z][a-z0-9]*(?:-[a-z][a-z0-9]*)*)-(?P<mm>[0-9]{1,3}(?:\.[0-9]{1,3})?)")
 
 
+@lru_cache(maxsize=1000)
 def split_key(key: str) -> tuple[str, int]:
     """Kind and nominal thickness [nm] of a glass key.
 

@@ -230,23 +230,15 @@ def test_seconds_that_the_clock_never_reaches_are_refused(seconds: str) -> None:
     assert "--seconds" in shown.stderr
 
 
-@pytest.fixture(scope="module")
-def shown_demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
-    """The folder of a short demo, and what it said with `--steps` and `--waste`."""
-    folder = tmp_path_factory.mktemp("shown") / "demo"
-    run = invoke("demo", "--out", str(folder), "--effort", "1", "--steps", "--waste")
-    assert run.exit_code == 0, run.output
-    return folder, run.stdout
-
-
 def invoke(*args: str) -> Result:
     # the shop's way to show lengths must not reach other tests
     return contextvars.copy_context().run(CliRunner().invoke, main.app, args)
 
 
-def test_the_cut_sequence_shows_on_the_screen(shown_demo: tuple[Path, str]) -> None:
+def test_the_cut_sequence_shows_on_the_screen(short_demo: tuple[Path, Result]) -> None:
     """`--steps`, at the end of a run and from a plan file alone, gives the same tables."""
-    folder, said = shown_demo
+    folder, run = short_demo
+    said = run.stdout
     again = invoke("check", str(folder), "--steps")
     assert again.exit_code == 0, again.output
     lines = [line for line in again.stdout.splitlines()[:-1] if line.strip()]
@@ -255,11 +247,12 @@ def test_the_cut_sequence_shows_on_the_screen(shown_demo: tuple[Path, str]) -> N
     assert set(tables) <= set(said.splitlines())
 
 
-def test_waste_by_sheet_and_order_shows_on_the_screen(shown_demo: tuple[Path, str]) -> None:
+def test_waste_by_sheet_and_order_shows_on_the_screen(short_demo: tuple[Path, Result]) -> None:
     from panewright.io.plan_file import loads
     from panewright.nesting.figures import figures_of
 
-    folder, said = shown_demo
+    folder, run = short_demo
+    said = run.stdout
     plan = loads((folder / "plan.json").read_text(encoding="utf-8"))
     again = invoke("check", str(folder), "--waste")
     assert again.exit_code == 0, again.output

@@ -376,21 +376,19 @@ def plain(text: str) -> list[str]:
 
 
 def test_the_demo_plans_the_sample_week_and_says_what_to_open(
-    tmp_path: Path, outsider: Callable[..., None], tmp_path_factory: pytest.TempPathFactory
+    short_demo: tuple[Path, Result], outsider: Callable[..., None], tmp_path: Path
 ) -> None:
-    args = ["demo", "--out", str(tmp_path / "demo"), "--effort", "2"]
-    result = contextvars.copy_context().run(CliRunner().invoke, main.app, args)
-    assert result.exit_code == Exit.DONE, result.output
-    plan = loads((tmp_path / "demo" / PLAN_FILE).read_text(encoding="utf-8"), source=PLAN_FILE)
+    folder, result = short_demo
+    plan = loads((folder / PLAN_FILE).read_text(encoding="utf-8"), source=PLAN_FILE)
     assert check(plan) == []
     assert not plan.unplaced
-    assert plan.effort == 2
-    outsider(plan, tmp_path_factory.mktemp("outsider"))
+    assert plan.effort == 1
+    outsider(plan, tmp_path)
     assert f"sequence-{plan.id}.txt" in result.stdout
     assert "built-in" not in result.stderr
     readme = (Path(__file__).resolve().parent.parent / "README.md").read_text(encoding="utf-8")
     shown = plain(readme.split("ends like this", 1)[1].split("```", 2)[1])
-    said = plain(result.stdout.replace(str(tmp_path / "demo"), "panewright-demo"))
+    said = plain(result.stdout.replace(str(folder), "panewright-demo"))
     assert "Mind:" in shown
     # which counts there are any of depends on how long was searched
     table = "At the table: # scores and breaks, # m of score, "

@@ -381,7 +381,7 @@ def test_due_days_and_any_number_of_threads_give_the_same_plan(make_panel, make_
     for workers in (0, 1, 2, 3):
         with ThreadPoolExecutor(max(1, workers)) as threads:
             planner = Planner(
-                panels, stock, shop, effort=600, params=QUICK, start_day=start,
+                panels, stock, shop, effort=250, params=QUICK, start_day=start,
                 executor=threads if workers else None, workers=workers,
             )  # fmt: skip
             planner.start()

@@ -34,10 +34,10 @@ def week():
     return spread_week(5, SMALL)
 
 
-def planned(week, few_open: int | None, *, dated: bool = True, executor=None) -> tuple[Plan, Planner]:
+def planned(week, few_open: int | None, *, dated: bool = True, effort: int = 150) -> tuple[Plan, Planner]:
     shop = replace(week.shop, cutting_days=capacity(8))
     planner = Planner(
-        week.panels, week.stock, shop, effort=150, any_order=True, few_open=few_open,
+        week.panels, week.stock, shop, effort=effort, any_order=True, few_open=few_open,
         start_day=START if dated else None,
     )  # fmt: skip
     planner.start()
@@ -77,9 +77,9 @@ def counted(plan: Plan) -> tuple[int, int]:
 
 
 def test_every_point_of_the_curve_is_a_checked_plan_of_what_it_says(week):
-    plain, _ = planned(week, None)
+    plain, _ = planned(week, None, effort=40)
     for point in range(len(CURVE)):
-        plan, planner = planned(week, point)
+        plan, planner = planned(week, point, effort=40)
         assert check(loads(dumps(plan), source="plan")) == []
         assert plan.unplaced == ()
         (only,) = planner.points
@@ -115,11 +115,11 @@ def test_the_tolerance_counts_from_the_cheapest_point_in_whole_sheets(week):
 
 
 def test_the_same_seed_gives_the_same_bytes(week):
-    assert dumps(planned(week, 2)[0]) == dumps(planned(week, 2)[0])
+    assert dumps(planned(week, 2, effort=40)[0]) == dumps(planned(week, 2, effort=40)[0])
 
 
 def test_without_days_the_sheets_are_in_order_all_the_same(week):
-    plan, planner = planned(week, 3, dated=False)
+    plan, planner = planned(week, 3, dated=False, effort=40)
     assert all(layout.day is None for layout in plan.layouts)
     assert check(loads(dumps(plan), source="plan")) == []
     assert counted(plan)[0] == planner.points[0].nest.ordered.most_open

@@ -99,7 +99,7 @@ def test_every_plan_under_the_rules_passes_the_checker(
         stock.append(
             make_stock(w, h, raw=side, trim=trims, buyable=False, on_hand=1, offcut=True, name=f"R{i}")
         )
-    plan, bad = make_plan(panels, stock, shop)
+    plan, bad = make_plan(panels, stock, shop, effort=60)
     assert [str(v) for v in check(plan)] == []
     outsider(plan, tmp_path_factory.mktemp("plan"))
     named = {u.panel for u in bad}

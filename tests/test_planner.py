@@ -105,7 +105,7 @@ def test_every_plan_passes_the_checker(
         stock.append(
             make_stock(w, h, raw=side, trim=trims, buyable=False, on_hand=1, offcut=True, name=f"R{i}")
         )
-    plan = make_plan(panels, stock, shop)
+    plan = make_plan(panels, stock, shop, effort=80)
     assert [str(v) for v in check(plan)] == []
     assert loads(dumps(plan)) == plan
     outsider(plan, tmp_path_factory.mktemp("plan"))
@@ -133,7 +133,7 @@ def test_order_of_rows_names_and_swapped_sides_never_change_the_cost(rows, order
             for i, ((w, h), q) in enumerate(entries)
             for k in range(q)
         ]
-        return figures_of(make_plan(panels, stock, shop)).total.cost
+        return figures_of(make_plan(panels, stock, shop, effort=80)).total.cost
 
     other = [((h, w) if order.random() < 0.5 else (w, h), q) for (w, h), q in rows]
     order.shuffle(other)

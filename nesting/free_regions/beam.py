@@ -41,6 +41,8 @@ scores before it, and its scores; their lines follow."""
 
 U64 = np.uint64
 
+I64: Any = np.int64
+
 
 @jit
 def fill(
@@ -141,7 +143,7 @@ def fill(
             dead = 0
             while dead < open_n[now, b]:
                 # smallest region not yet known as waste: waste has size -1
-                pick, least = -1, np.inf
+                pick, least = I64(-1), np.inf  # typed, so that nothing is compiled for the literal
                 for r in range(open_n[now, b]):
                     if 0 <= size[now, b, r] < least:
                         pick, least = r, size[now, b, r]

@@ -46,7 +46,7 @@ FRONTS: Final = 3
 BUFFER: Final = 4
 """Candidates held for each node of the beam before the worst half is dropped."""
 
-I64 = np.int64
+I64: Any = np.int64
 
 
 def _make(broken: bool, limited: bool) -> Any:
@@ -128,10 +128,11 @@ def _make(broken: bool, limited: bool) -> Any:
         node_left[0] = total
         counts[0] = demand
         n_nodes = 1
-        level = 0
+        # typed, so that no part is compiled a second time for the literal
+        level = I64(0)
         expanded = 0
-        best_level = -1
-        best_node = -1
+        best_level = I64(-1)
+        best_node = I64(-1)
         best_end = I64(2**62)
         best_value = -1.0
         out = np.empty(STATE, np.int64)
@@ -141,7 +142,7 @@ def _make(broken: bool, limited: bool) -> Any:
         bare = levels == 2 and exact != 0
 
         while n_nodes > 0 and level < most:
-            n_cand = 0
+            n_cand = I64(0)
             bar = np.inf
             seen[:] = 0
             for p in range(n_nodes):
