@@ -78,7 +78,7 @@ def command(
       panewright stock fits --glass clear-10 --size 600x400
     """
     from panewright.io.store.items import find_item
-    from panewright.io.store.offcut_uses import usable_offcuts, uses_of
+    from panewright.io.store.offcut_uses import Demand, usable_offcuts
     from panewright.io.store.rack import in_racks
     from panewright.io.store.uncut import uncut_panels
     from panewright.io.store.valuing import Prices
@@ -98,7 +98,8 @@ def command(
             raise Failure(tr("{name} is a case of sheets, and no offcut", name=one.name), Exit.INPUT)
     shown = in_racks_of(items, glass, place)
     offcuts = named or usable_offcuts(shown, desk.shop)
-    found = [(one, uses_of(one, wanted, desk.shop)) for one in offcuts if desk.shop.has(one.glass)]
+    demand = Demand(wanted, desk.shop)
+    found = [(one, demand.uses_of(one)) for one in offcuts]
     if desk.as_json:
         rows = [{"offcut": one.name, "panels": [_use_json(use) for use in uses]} for one, uses in found]
         out_json({"exit_code": int(Exit.DONE), "panels_looked_at": len(wanted), "offcuts": rows})

@@ -34,6 +34,8 @@ OPTIONS: Final = {
     "note": "--note",
 }
 """Column of a delivery list -> option that says the same."""
+SHOWN: Final = 200
+"""Longest table of what came in; beyond that it is only counted."""
 
 
 @click.command("receive", short_help="Put sheets or offcuts into the racks, from options or lists.")
@@ -138,6 +140,11 @@ def _tell(desk: Desk, done: Sequence[Received]) -> None:
         ]
         out_json({"exit_code": int(Exit.DONE), "received": rows})
         return
+    title = tr_count("Received: {count} case or offcut", "Received: {count} cases and offcuts", len(done))
+    if len(done) > SHOWN:
+        out(tr("{title}, {pieces} pieces", title=title, pieces=sum(one.count for one in done)))
+        say_served(served)
+        return
     rows_text = [
         [
             one.item.name,
@@ -150,6 +157,5 @@ def _tell(desk: Desk, done: Sequence[Received]) -> None:
         for one in done
     ]
     headings = [tr("number"), tr("glass"), tr("size"), tr("place"), tr("pieces"), tr("price")]
-    title = tr_count("Received: {count} case or offcut", "Received: {count} cases and offcuts", len(done))
     out(table(title, headings, rows_text, left=4))
     say_served(served)

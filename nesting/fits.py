@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from .outlines import box, narrower_than
@@ -35,20 +36,40 @@ class Fit:
     turned: bool
     left: tuple[tuple[int, int], ...]
 
-    @property
-    def kept(self) -> int:
-        """Area of the leftovers. [nm2]"""
-        return sum(w * h for w, h in self.left)
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blank:
+    """The rectangle around a cut outline, and what is allowed to it. [nm]
+
+    Parameters
+    ----------
+    width, height
+        Cut size.
+    quarter
+        It may be turned by a quarter.
+    narrow
+        One side may be shorter than the break-out distance.
+    """
+
+    width: int
+    height: int
+    quarter: bool
+    narrow: bool
 
 
-def fit_panel(sheet: Sheet, panel: Panel, rules: Rules) -> Fit | None:
-    """The best way to cut a panel from a piece of glass, by the rectangle around its cut outline.
+def blank_of(panel: Panel, rules: Rules) -> Blank:
+    """The blank of a panel.
 
     An angled panel may do with less glass where it shares it with others; a plan finds that out.
     """
     x0, y0, x1, y1 = box(panel.cut)
     narrow = panel.narrow or not narrower_than(panel.cut, rules.break_out)
-    return fit(sheet, x1 - x0, y1 - y0, rules, quarter=panel.turn.by_quarter, narrow=narrow)
+    return Blank(width=x1 - x0, height=y1 - y0, quarter=panel.turn.by_quarter, narrow=narrow)
+
+
+def fit_blank(sheet: Sheet, blank: Blank, rules: Rules) -> Fit | None:
+    """The best way to cut a blank from a piece of glass (see `fit`)."""
+    return fit(sheet, blank.width, blank.height, rules, quarter=blank.quarter, narrow=blank.narrow)
 
 
 def fit(
@@ -80,60 +101,68 @@ def fit(
     raw side. At a far raw side (right, top) it is any waste not less than the trim, with which it leaves. These
     are the planner's rules; a cutter may see a way more.
     """
-    if (max if narrow else min)(width, height) < rules.break_out:
+    short, long = sorted((width, height))
+    if (long if narrow else short) < rules.break_out:
         return None
-    best: Fit | None = None
+    if short > min(sheet.width, sheet.height) or long > max(sheet.width, sheet.height):
+        return None
+    best: tuple[int, int] | None = None
+    found: Fit | None = None
     for turned in (False, True) if quarter and width != height else (False,):
         w, h = (height, width) if turned else (width, height)
-        for left in _ways(sheet, w, h, rules):
-            way = Fit(turned=turned, left=left)
-            if best is None or _worth(way) > _worth(best):
-                best = way
-    return best
+        for strips in _ways(sheet, w, h, rules):
+            kept = [(a, b) for a, b in strips if a > 0 and b > 0 and rules.keeps(a, b)]
+            areas = [a * b for a, b in kept]
+            worth = (max(areas, default=0), sum(areas))
+            if best is None or worth > best:
+                best = worth
+                left = tuple(sorted(kept, key=lambda p: (-p[0] * p[1], p)))
+                found = Fit(turned=turned, left=left)
+    return found
 
 
-def _worth(way: Fit) -> tuple[int, int]:
-    return max((w * h for w, h in way.left), default=0), way.kept
-
-
-def _ways(sheet: Sheet, w: int, h: int, rules: Rules) -> list[tuple[tuple[int, int], ...]]:
-    """The leftovers of every way to lay the rectangle into a corner and to order the cuts."""
+def _ways(sheet: Sheet, w: int, h: int, rules: Rules) -> Iterator[tuple[tuple[int, int], ...]]:
+    """The strips beside the rectangle, for every way to lay it into a corner and to order the cuts. [nm]"""
+    if w > sheet.width or h > sheet.height:
+        return
+    trim, limit = sheet.trim, rules.longest_cut
     across = _strips(
-        sheet.width, w, (Side.LEFT, sheet.trim.left), (Side.RIGHT, sheet.trim.right), sheet, rules
+        sheet.width - w,
+        Side.LEFT in sheet.raw,
+        trim.left,
+        Side.RIGHT in sheet.raw,
+        trim.right,
+        rules.break_out,
     )
     along = _strips(
-        sheet.height, h, (Side.BOTTOM, sheet.trim.bottom), (Side.TOP, sheet.trim.top), sheet, rules
+        sheet.height - h,
+        Side.BOTTOM in sheet.raw,
+        trim.bottom,
+        Side.TOP in sheet.raw,
+        trim.top,
+        rules.break_out,
     )
-    out = []
-    for a in across:
-        for b in along:
+    for left, right in across:
+        for low, high in along:
+            upright, level = bool(left or right), bool(low or high)
             # strips of the first direction run through; those of the second are as long as the rectangle is wide
-            for first, second, scores in (
-                ([(x, sheet.height) for x in a], [(w, y) for y in b], (sheet.height, w)),
-                ([(sheet.width, y) for y in b], [(x, h) for x in a], (h, sheet.width)),
-            ):
-                upright, level = scores
-                longest = max(upright if any(a) else 0, level if any(b) else 0)
-                if rules.longest_cut is None or longest <= rules.longest_cut:
-                    kept = [p for p in first + second if min(p) > 0 and rules.keeps(*p)]
-                    out.append(tuple(sorted(kept, key=lambda p: (-p[0] * p[1], p))))
-    return out
+            if limit is None or not ((upright and sheet.height > limit) or (level and w > limit)):
+                yield (left, sheet.height), (right, sheet.height), (w, low), (w, high)
+            if limit is None or not ((level and sheet.width > limit) or (upright and h > limit)):
+                yield (sheet.width, low), (sheet.width, high), (left, h), (right, h)
 
 
 def _strips(
-    length: int, need: int, low: tuple[Side, int], high: tuple[Side, int], sheet: Sheet, rules: Rules
+    slack: int, low_raw: bool, low_trim: int, high_raw: bool, high_trim: int, break_out: int
 ) -> list[tuple[int, int]]:
     """Widths of the strips before and behind the rectangle, with all the slack on one side. [nm]"""
-    slack = length - need
-
-    def fine(side: tuple[Side, int], waste: int) -> bool:
-        if side[0] not in sheet.raw:
-            return waste == 0 or waste >= rules.break_out
-        if side == high:
-            return waste >= side[1]
-        # a near side is trimmed by a cut of its own
-        return waste == side[1] or waste >= side[1] + rules.break_out
-
-    least_low, least_high = (s[1] if s[0] in sheet.raw else 0 for s in (low, high))
-    found = dict.fromkeys([(least_low, slack - least_low), (slack - least_high, least_high)])
-    return [(a, b) for a, b in found if min(a, b) >= 0 and fine(low, a) and fine(high, b)]
+    near = low_trim if low_raw else 0
+    far = high_trim if high_raw else 0
+    found = []
+    for low, high in {(near, slack - near): None, (slack - far, far): None}:
+        # a near side is trimmed by a cut of its own, beyond which a strip is nothing or can be broken off
+        if low < near or high < far or 0 < low - near < break_out:
+            continue
+        if high_raw or not 0 < high < break_out:
+            found.append((low, high))
+    return found

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from panewright.io.shop_file import default_shop
 from panewright.nesting.edgework import Edge, Work
 from panewright.nesting.feasible import impossible
-from panewright.nesting.fits import Fit, Sheet, fit, fit_panel
+from panewright.nesting.fits import Fit, Sheet, blank_of, fit, fit_blank
 from panewright.nesting.outlines import rectangle
 from panewright.nesting.panels import Panel, Turn, cut_of
 from panewright.nesting.rules import Rules
@@ -84,7 +84,8 @@ def test_it_fits_where_the_planner_says_that_the_stock_yields_it(
         on_hand=1,
     )
     one = panel(w * step, h * step, turn=turn, narrow=narrow)
-    mine = fit_panel(Sheet(width=piece.width, height=piece.height, raw=sides, trim=trim), one, rules)
+    laid = Sheet(width=piece.width, height=piece.height, raw=sides, trim=trim)
+    mine = fit_blank(laid, blank_of(one, rules), rules)
     theirs = impossible([one], [piece], shop)
     if longest is None or {w, h} != {width, height}:
         # a panel that is the whole piece needs no score at all; the planner's test does not ask for it

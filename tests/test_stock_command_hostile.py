@@ -19,12 +19,9 @@ from panewright.io.store.errors import StoreError
 SECRET = "Gl4s-Geheim"
 NAMES = {
     "sql": "x'); drop table item; --",
-    "quote": 'O\'Neill "&" <b>',
-    "like": "%_\\",
     "markup": "[bold red]A[/bold red] [link=http://example.org]x[/]",
     "formula": "=HYPERLINK(1)",
-    "braces": "{name} {0} %s %(x)s ${x}",
-    "letters": "Ø-9 水槽 δ",
+    "signs": '{name} %s %_\\ ${x} O\'N "&" <b> Ø-9 水槽',
 }
 REFUSED = {
     "escape": "A\x1b[31mB",

@@ -27,7 +27,7 @@ from panewright.io.store.moving import (
     move_items,
     take_out,
 )
-from panewright.io.store.offcut_uses import usable_offcuts, uses_of, would_do
+from panewright.io.store.offcut_uses import Demand, usable_offcuts, would_do
 from panewright.io.store.offering import offered
 from panewright.io.store.plan_lists import committed_plans
 from panewright.io.store.rack import by_size, in_racks, sheets_to_buy
@@ -446,7 +446,7 @@ def test_what_an_offcut_is_good_for(rack: Rack, plan: Plan) -> None:
     rack.take(plan)
     wanted = rack.look(uncut_panels)
     assert len(wanted) == 9 and {w.sheet for w in wanted} == {1, 2, 3}
-    uses = uses_of(rack.item("R-1"), wanted, SHOP)
+    uses = Demand(wanted, SHOP).uses_of(rack.item("R-1"))
     # cut sizes 700 x 500, 500 x 700 and 600 x 400 mm, three of each
     assert [(u.wanted[0].panel.name, len(u.wanted)) for u in uses] == [
         ("back", 3),
@@ -459,11 +459,11 @@ def test_what_an_offcut_is_good_for(rack: Rack, plan: Plan) -> None:
         (mm(600), mm(400)),
     ]
     assert uses[0].fit.left == ((mm(300), mm(700)),)
-    assert uses_of(rack.item("R-2"), wanted, SHOP) == []
+    assert Demand(wanted, SHOP).uses_of(rack.item("R-2")) == []
     tied = [replace(w, panel=replace(w.panel, from_stock="R-9")) for w in wanted]
-    assert uses_of(rack.item("R-1"), tied, SHOP) == []
+    assert Demand(tied, SHOP).uses_of(rack.item("R-1")) == []
     # all sides raw: 755 x 655 mm are left of it, so that 700 x 500 still comes out
-    assert [u.wanted[0].panel.name for u in uses_of(rack.item("R-3"), wanted, SHOP)][:1] == ["back"]
+    assert [u.wanted[0].panel.name for u in Demand(wanted, SHOP).uses_of(rack.item("R-3"))][:1] == ["back"]
 
 
 def test_the_least_worth_offcut_that_would_do_comes_first(rack: Rack) -> None:

@@ -161,6 +161,15 @@ def add_items(connection: Connection, new: Sequence[Item]) -> dict[str, int]:
     return found
 
 
+def known_items(connection: Connection, names: Sequence[str]) -> dict[str, Item]:
+    """Those of these names that the store has."""
+    found: dict[str, Item] = {}
+    for part in in_parts(list(names)):
+        rows = connection.execute(select(item).where(item.c.name.in_(part))).all()
+        found |= {one.name: one for one in map(item_of, rows)}
+    return found
+
+
 def _values(new: Item) -> dict[str, Any]:
     made = new.made_by or (None, None)
     return {

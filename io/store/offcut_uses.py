@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from panewright.io.store.items import Item
 from panewright.io.store.uncut import Wanted
 from panewright.io.store.valuing import Prices
-from panewright.nesting.fits import Fit, Sheet, fit, fit_panel
-from panewright.nesting.outlines import Outline, box
+from panewright.nesting.fits import Blank, Fit, Sheet, blank_of, fit, fit_blank
+from panewright.nesting.outlines import Outline
 from panewright.nesting.panels import Turn
 from panewright.nesting.shop import Shop
 
@@ -58,25 +58,53 @@ def usable_offcuts(items: Iterable[Item], shop: Shop) -> list[Item]:
     return [i for i in items if i.is_offcut and i.balance.free and not i.flaws and shop.has(i.glass)]
 
 
-def uses_of(one: Item, wanted: Sequence[Wanted], shop: Shop) -> list[Use]:
-    """The panels that could be cut from an offcut, those of most area first, then by due day.
+class Demand:
+    """Panels that are wanted, equal ones together, by glass.
 
-    Panels that an order ties to other stock are left out.
+    Parameters
+    ----------
+    wanted
+        The panels.
+    shop
+        Its rules.
     """
-    sheet, rules = sheet_of(one, shop), shop.rules(one.glass)
-    groups: dict[tuple[str, str, str, Outline, Turn, bool], list[Wanted]] = {}
-    for w in wanted:
-        p = w.panel
-        if p.glass == one.glass and p.from_stock in (None, one.name):
-            groups.setdefault((w.source, p.order, p.name, p.cut, p.turn, p.narrow), []).append(w)
-    found = []
-    for group in groups.values():
-        panel = group[0].panel
-        way = fit_panel(sheet, panel, rules)
-        if way is not None:
-            x0, y0, x1, y1 = box(panel.cut)
-            found.append(Use(wanted=tuple(group), width=x1 - x0, height=y1 - y0, fit=way))
-    return sorted(found, key=lambda u: (-u.area, str(u.wanted[0].panel.due or "9999"), u.wanted[0].panel.id))
+
+    def __init__(self, wanted: Iterable[Wanted], shop: Shop) -> None:
+        self._shop = shop
+        groups: dict[tuple[str, str, str, str, Outline, Turn, bool, str | None], list[Wanted]] = {}
+        for w in wanted:
+            p = w.panel
+            key = (p.glass, w.source, p.order, p.name, p.cut, p.turn, p.narrow, p.from_stock)
+            groups.setdefault(key, []).append(w)
+        self._of: dict[str, list[tuple[tuple[Wanted, ...], Blank]]] = {}
+        for group in groups.values():
+            panel = group[0].panel
+            if shop.has(panel.glass):
+                blank = blank_of(panel, shop.rules(panel.glass))
+                self._of.setdefault(panel.glass, []).append((tuple(group), blank))
+
+    def uses_of(self, one: Item) -> list[Use]:
+        """The panels that could be cut from an offcut, those of most area first, then by due day.
+
+        Panels that an order ties to other stock are left out.
+        """
+        mine = self._of.get(one.glass, ())
+        if not mine:
+            return []
+        sheet, rules = sheet_of(one, self._shop), self._shop.rules(one.glass)
+        ways: dict[Blank, Fit | None] = {}
+        found = []
+        for group, blank in mine:
+            if group[0].panel.from_stock not in (None, one.name):
+                continue
+            if blank not in ways:
+                ways[blank] = fit_blank(sheet, blank, rules)
+            way = ways[blank]
+            if way is not None:
+                found.append(Use(wanted=group, width=blank.width, height=blank.height, fit=way))
+        return sorted(
+            found, key=lambda u: (-u.area, str(u.wanted[0].panel.due or "9999"), u.wanted[0].panel.id)
+        )
 
 
 def would_do(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, func, or_, select
 
-from panewright.io.store.items import Item, item_of
+from panewright.io.store.items import IS_THERE, Item, item_of
 from panewright.io.store.schema import item, movement, plan_sheet
 from panewright.io.store.schema import plan as plans
 from panewright.nesting.glass import kind_name
@@ -88,7 +88,7 @@ def in_racks(
         In the order in which they came.
     """
     c = item.c
-    query = select(item).where(or_(c.on_hand > 0, c.expected > 0)).order_by(c.id)
+    query = select(item).where(IS_THERE).order_by(c.id)
     if kind is not None:
         query = query.where(c.kind == kind)
     if glass is not None:
@@ -99,7 +99,7 @@ def in_racks(
     # LIKE takes no notice of case in SQLite, and `low-` begins `low-iron-10`
     return [
         one
-        for one in map(item_of, connection.execute(query))
+        for one in map(item_of, connection.execute(query).all())
         if is_of(one.glass, glass) and one.place.startswith(place or "")
     ]
 

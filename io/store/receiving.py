@@ -11,10 +11,12 @@ from typing import Final
 
 from sqlalchemy import Connection, select
 
-from panewright.io.store.items import Item, item_of, receive
-from panewright.io.store.ledger import Because, time_of
+from panewright.io.store.items import Item, add_items, known_items, serve_waiting
+from panewright.io.store.ledger import Because, Movement, post, time_of
+from panewright.io.store.rack import sheets_to_buy
 from panewright.io.store.schema import item, movement
 from panewright.nesting.errors import NestingError
+from panewright.nesting.ledger import Balance, Move
 from panewright.nesting.text import tr
 from panewright.nesting.units import show_money
 
@@ -148,41 +150,42 @@ def receive_all(
     NotReceived
         With every reason; nothing is changed, if the caller lets it end the transaction.
     """
-    known: dict[int, Item] = {}
-    first: dict[str, int] = {}
     refusals = [] if more else _same_lists(connection, marks)
     again = {marks[r.index] for r in refusals}
+    known = known_items(connection, sorted({d.item.name for d in deliveries if d.item.name}))
+    taken: set[str] = set()
     for index, one in enumerate(deliveries):
         name = one.item.name
         if not name or (marks and marks[index] in again):
             continue
-        if name in first:
-            refusals.append(
-                _refused(
-                    index,
-                    one.item,
-                    tr("{name} comes twice in this delivery", name=name),
-                    tr("give every case and offcut a number of its own"),
-                )
-            )
-            continue
-        first[name] = index
-        row = connection.execute(select(item).where(item.c.name == name)).one_or_none()
-        if row is None:
-            continue
-        known[index] = item_of(row)
-        refusals += _compared(index, one.item, known[index], more)
+        if name in taken:
+            reason = tr("{name} comes twice in this delivery", name=name)
+            remedy = tr("give every case and offcut a number of its own")
+            refusals.append(_refused(index, one.item, reason, remedy))
+        elif name in known:
+            refusals += _compared(index, one.item, known[name], more)
+        taken.add(name)
     if refusals:
         raise NotReceived(refusals)
-    names = _NewNames(connection, first)
+    names = _NewNames(connection, taken)
+    items = [known.get(d.item.name) or replace(d.item, name=d.item.name or names.next()) for d in deliveries]
+    keys = add_items(connection, [new for new in items if new.name not in known])
+    items = [replace(new, key=keys.get(new.name, new.key)) for new in items]
+    causes = [replace(because, event=mark) if mark else because for mark in marks] or [because] * len(items)
+    post(
+        connection,
+        [
+            Movement(Move.RECEIVED, new.key, Balance(on_hand=delivery.count), cause)
+            for new, delivery, cause in zip(items, deliveries, causes, strict=True)
+        ],
+    )
+    waiting = sheets_to_buy(connection)
     out = []
-    for index, one in enumerate(deliveries):
-        new = known.get(index) or replace(one.item, name=one.item.name or names.next())
-        mark = marks[index] if marks else None
-        served = receive(
-            connection, new, one.count, because if mark is None else replace(because, event=mark)
-        )
-        out.append(Received(item=new, count=one.count, is_new=index not in known, served=tuple(served)))
+    for new, delivery in zip(items, deliveries, strict=True):
+        waits = not new.is_offcut and (new.glass, new.width, new.height) in waiting
+        served = serve_waiting(connection, new.key, because) if waits else []
+        is_new = new.name not in known
+        out.append(Received(item=new, count=delivery.count, is_new=is_new, served=tuple(served)))
     return out
 
 
