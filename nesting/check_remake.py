@@ -152,7 +152,8 @@ def _pieces(earlier: Plan, happened: Happened, new: Plan, out: list[str]) -> Non
 
     for name, panel in panels.items():
         wanted = panel.purpose is Purpose.ORDER and "cancelled" not in said.get(name, {})
-        first = not isinstance(said.get(name, {}).get("remakes"), str)
+        # one that was lost before it was cut is not in the plan any more
+        first = said.get(name, {}).get("remakes") not in panels
         if wanted and first and sound(name) != 1:
             out.append(tr("panel {panel} has {count} sound pieces", panel=name, count=sound(name)))
     for name in sorted({p.id for p in earlier.panels if p.purpose is Purpose.ORDER} - set(panels)):

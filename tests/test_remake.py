@@ -74,7 +74,7 @@ def dated_week(make_panel, make_stock):
     return planned(panels, stock, DATED, start_day=MONDAY), stock
 
 
-def remade(earlier, stock, happened, shop=SHOP, effort=60, **more):
+def remade(earlier, stock, happened, shop=SHOP, effort=25, **more):
     it = Remaking(Request(earlier=earlier, happened=happened, stock=stock, shop=shop, **more), effort=effort)
     it.start()
     while it.advance():
@@ -86,7 +86,8 @@ def remade(earlier, stock, happened, shop=SHOP, effort=60, **more):
 def holds(earlier, happened, plan, outsider, folder):
     assert [str(v) for v in check(plan)] == []
     assert check_remake(earlier, happened, plan) == []
-    outsider(plan, folder)
+    if outsider is not None:
+        outsider(plan, folder)
     for layout in plan.layouts:
         areas = sum(area2(leaf.outline) for leaf in layout.leaves)
         assert abs(areas - 2 * layout.width * layout.height) <= 2 * 10**12
@@ -124,7 +125,7 @@ def happenings(draw, plan):
 
 
 @given(data=st.data())
-@settings(max_examples=25)
+@settings(max_examples=12)
 def test_whatever_happens_what_is_cut_stays_and_every_order_has_its_piece(
     data, week, make_panel, outsider, tmp_path_factory
 ):
@@ -140,13 +141,12 @@ def test_whatever_happens_what_is_cut_stays_and_every_order_has_its_piece(
     plan, it = remade(earlier, stock, happened, **more)
     holds(earlier, happened, plan, outsider, tmp_path_factory.mktemp("remade"))
     assert it.best_score <= it.first_score
-    # a second time: what was made again breaks too
+    # a second time: what was made again breaks too, and nobody repeats what was said before
     where = on_sheets(plan)
     again = {n for n in where if "r" in n.rpartition("/")[2]} or {min(where)}
-    cut = happened.cut | {where[n] for n in again}
-    broken = {**{p: s for p, s in happened.broken.items() if p in where}, **dict.fromkeys(again, AtStep.EDGING)}
-    later = Happened(cut=cut, broken=broken)
+    later = Happened(cut=frozenset(where[n] for n in again), broken=dict.fromkeys(sorted(again), AtStep.EDGING))
     left = tuple(s for s in stock if not s.is_offcut)
-    second, _ = remade(plan, left, later, effort=10)
-    holds(plan, later, second, outsider, tmp_path_factory.mktemp("again"))
+    second, _ = remade(plan, left, later, effort=5)
+    standing = replace(later, cut=later.cut | happened.cut, half=happened.half)
+    holds(plan, standing, second, None, None)
     assert second.extra["follows"][:1] == [plan.id] or second.id == plan.id

@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Mapping
+from dataclasses import replace
 from typing import Final
 
+from ..happened import Happened
 from ..plan import Plan
 
 BROKEN: Final = "broken"
@@ -20,6 +22,12 @@ GIVEN_TO: Final = "given_to"
 """Of a panel: the panel of another order that its piece serves."""
 CANCELLED: Final = "cancelled"
 """Of a panel: its order wants it no longer, and its piece is cut already."""
+CUT: Final = "cut"
+"""Of a sheet: it is cut."""
+CUT_TO: Final = "cut_to_step"
+"""Of a sheet: the last step that is done."""
+BROKEN_OFF: Final = "broken_off"
+"""Of a sheet: a break ran off, and what was left on the table is stock of its own."""
 _AGAIN: Final = re.compile(r"(.*[0-9])r([1-9][0-9]*)", re.DOTALL)
 
 
@@ -46,6 +54,23 @@ class History:
         self.cancelled = {
             n for n, m in beside.items() if isinstance(m, Mapping) and m.get(CANCELLED) and n in self.panels
         }
+
+        rows = plan.extra.get("sheets")
+        sheets = rows if isinstance(rows, Mapping) else {}
+        marks = {x.number: m for x in plan.layouts if isinstance(m := sheets.get(str(x.number)), Mapping)}
+        self.cut = frozenset(n for n, m in marks.items() if m.get(CUT))
+        self.broken_off = frozenset(n for n, m in marks.items() if m.get(BROKEN_OFF))
+        self.half = {n: s for n, m in marks.items() if isinstance(s := m.get(CUT_TO), int) and s > 0}
+
+    def since(self, happened: Happened) -> Happened:
+        """What happened, with what the plan says of it already."""
+        half = {n: max(self.half.get(n, 0), happened.half.get(n, 0)) for n in {*self.half, *happened.half}}
+        return replace(
+            happened,
+            cut=happened.cut | self.cut | self.broken_off,
+            half=dict(sorted(half.items())),
+            pieces=tuple(p for p in happened.pieces if p.sheet not in self.broken_off),
+        )
 
     def serves(self, piece: str) -> str:
         """The panel that a piece serves: its own, or the one that it was given to."""

@@ -117,6 +117,8 @@ class Request:
     def _panels(self) -> list[Fault]:
         history, out = History(self.earlier), []
         for name in sorted(self.happened.broken):
+            if name in history.remakes.values():
+                continue  # told before, and made again since
             if name not in history.panels:
                 reason = tr("plan {plan} has no such panel", plan=self.earlier.id)
             elif name not in history.on_sheet and name not in history.broken:

@@ -21,12 +21,12 @@ from .insert import inserted
 from .request import Request
 from .sheets import How, Sheet, left_of, standing, without
 from .sharing import Sharing
-from .stock_search import QUICK, planned
+from .stock_search import planned
 from .tree import panels_on
 from .written import Ending, written
 
-GROWTH = (1, 2, 3, 5, 8, 13, 21, 34)
-"""How many sheets are cut up anew together, in turn."""
+GROWTH = (0, 1, 2, 3, 5, 8, 13, 21, 34)
+"""How many sheets are cut up anew together with what is missing, in turn."""
 WINDOWS = 6
 """Sets of sheets of each number."""
 EFFORT = 60
@@ -54,9 +54,10 @@ class Remaking:
 
     def __init__(self, request: Request, *, effort: int | None = None, program: str = "panewright") -> None:
         request.check()
+        self.history = History(request.earlier)
+        request = replace(request, happened=self.history.since(request.happened))
         self.request, self.effort, self.program = request, effort, program
         self.shop = request.shop
-        self.history = History(request.earlier)
         self.panels = dict(self.history.panels)
         self.steps = 0
         self.first_score: Score | None = None
@@ -79,7 +80,6 @@ class Remaking:
             s for s in request.stock if s.name not in request.happened.gone
         ] + list(found.pieces)
         self.broken = [n for n in sorted(request.happened.broken) if n not in history.broken]
-        self.broken = [n for n in self.broken if n not in found.lost]
         needs = self._needs(found.lost)
         self.panels |= {n.panel.id: n.panel for n in needs}
         sound = list(pieces(found.sheets, history, {*history.broken, *self.broken}))
@@ -99,7 +99,7 @@ class Remaking:
     def _needs(self, lost: Sequence[str]) -> list[Need]:
         history, out = self.history, []
         taken = set(history.panels)
-        for piece in [*self.broken, *(p for p in lost)]:
+        for piece in [*self.broken, *(p for p in lost if p not in self.broken)]:
             serves = history.serves(piece)
             target = history.panels.get(serves)
             if target is None or serves in self.unwanted or target.purpose is not Purpose.ORDER:
@@ -166,7 +166,7 @@ class Remaking:
 
     def _finished(self, glass: str, sheets: Sequence[Sheet], left: Sequence[Need]) -> Draft:
         """The best answer with these sheets of a glass, and what is left on free stock."""
-        layouts, unplaced = to_the_end(self.on_stock([n.panel for n in left], sheets, QUICK))
+        layouts, unplaced = to_the_end(self.on_stock([n.panel for n in left], sheets, 0))
         return self.together(glass, sheets, layouts, unplaced)
 
     def _best_insert(self, sheets: Sequence[Sheet], need: Need) -> tuple[int, Sheet] | None:
@@ -311,11 +311,11 @@ class Remaking:
         """Sets of so many sheets cut up anew together with what is missing."""
         base, needs = self.of_glass(glass)
         mine = [i for i, s in enumerate(base) if s.how is How.TO_CUT]
-        if count > len(mine) or not (needs or any(base[i].changed for i in mine)):
+        if count > len(mine) or not (needs or (count and any(base[i].changed for i in mine))):
             return
         mine.sort(key=lambda i: (not base[i].changed, -self.free_area(base[i].layout), i))
         names = {n.panel.id for n in needs}
-        for window in range(min(WINDOWS, -(-len(mine) // count))):
+        for window in range(min(WINDOWS, -(-len(mine) // count)) if count else 1):
             chosen = set(mine[window * count : (window + 1) * count])
             if len(chosen) < count or not self._costs:
                 break
@@ -323,7 +323,7 @@ class Remaking:
             days = sorted(x for i in chosen if (x := base[i].layout.day) is not None)
             panels = [p for i in sorted(chosen) for p in own_panels(base[i], self.panels)]
             panels += [n.panel for n in needs]
-            layouts, unplaced = yield from self.on_stock(panels, sheets, effort * count, turn)
+            layouts, unplaced = yield from self.on_stock(panels, sheets, effort * max(1, count), turn)
             if any(u.panel not in names for u in unplaced):
                 continue
             layouts.sort(key=lambda x: earliest(x, self.panels))
@@ -335,6 +335,12 @@ class Remaking:
         return 2 * layout.width * layout.height - sum(self.panels[p].cut_area2 for p in panels_on(layout))
 
     # ------------------------------------------------------------------ as a planner
+
+    @property
+    def nothing(self) -> bool:
+        """Whether there is nothing to be made again."""
+        changed = any(s.changed for s in self.base)
+        return not (self.broken or self.needs or self.given_up or self.dropped or self.relaid or changed)
 
     @property
     def counter(self) -> Counter:

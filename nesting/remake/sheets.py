@@ -43,6 +43,8 @@ class Sheet:
         Whether it is planned otherwise than before.
     done
         Steps that are done.
+    broken_off
+        Whether a break ran off on it, so that it ends at the last step that is done.
     anew
         Whether its cuts may be put in another order, its pieces in other places.
     """
@@ -53,6 +55,7 @@ class Sheet:
     changed: bool = False
     done: frozenset[int] = frozenset()
     anew: bool = False
+    broken_off: bool = False
 
     @property
     def fixed(self) -> bool:
@@ -121,7 +124,7 @@ def standing(request: Request, history: History) -> Standing:
     """The sheets as they stand, with all their panels."""
     plan, happened, shop = request.earlier, request.happened, request.shop
     broken_off = {piece.sheet for piece in happened.pieces}
-    broken = {name for name in happened.broken if name not in history.broken}
+    broken = {*happened.broken, *history.broken}
     sheets: list[Sheet | None] = []
     lost: list[str] = []
     again: list[tuple[int, Layout]] = []
@@ -133,7 +136,8 @@ def standing(request: Request, history: History) -> Standing:
             steps = begun_cuts(layout, happened.half.get(number, 0), "stop")
             part = truncated(layout, {s for s in steps if s <= happened.half.get(number, 0)}, rules)
             lost += [p for p in panels_on(layout) if p not in panels_on(part)]
-            sheets.append(Sheet(layout=part, how=How.CUT, origin=number, changed=part != layout))
+            off = Sheet(layout=part, how=How.CUT, origin=number, changed=part != layout, broken_off=True)
+            sheets.append(off)
         elif happened.half.get(number):
             done = frozenset(begun_cuts(layout, happened.half[number], plan.habit))
             sheets.append(Sheet(layout=layout, how=How.ON_TABLE, origin=number, done=done))

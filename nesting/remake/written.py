@@ -19,7 +19,7 @@ from ..shop import Shop
 from ..stock import StockPiece
 from ..text import tr
 from .changes import Changes, changes_of
-from .history import BROKEN, CANCELLED, GIVEN_TO, REMAKES
+from .history import BROKEN, BROKEN_OFF, CANCELLED, CUT, CUT_TO, GIVEN_TO, REMAKES
 from .recut import as_stock
 from .sheets import How, Sheet
 from .tree import panels_on
@@ -50,7 +50,7 @@ def written(it: Remaking, stopped_by: str) -> Ending:
     sheets = [_offcuts_numbered(s, name) for s in sheets]
     layouts = [s.layout for s in sheets]
     panels = _panels(it, layouts)
-    extra = _extra(it, panels, layouts)
+    extra = _extra(it, panels, sheets)
     extra[FOLLOWS] = [n for n in follows if n != name] or list(follows)
     extra[LAST_SHEET] = last
     plan = Plan(
@@ -172,8 +172,8 @@ def _panels(it: Remaking, layouts: Sequence[Layout]) -> list[Panel]:
     ]
 
 
-def _extra(it: Remaking, panels: Sequence[Panel], layouts: Sequence[Layout]) -> dict[str, object]:
-    earlier = it.request.earlier
+def _extra(it: Remaking, panels: Sequence[Panel], sheets: Sequence[Sheet]) -> dict[str, object]:
+    earlier, layouts = it.request.earlier, [s.layout for s in sheets]
     ids, numbers = {p.id for p in panels}, {str(x.number) for x in layouts}
     left = {u.panel for u in it.best.left}
     extra = {k: v for k, v in earlier.extra.items() if k not in ("figures", "unplaced", "sheets", "panels")}
@@ -182,6 +182,8 @@ def _extra(it: Remaking, panels: Sequence[Panel], layouts: Sequence[Layout]) -> 
         rows = {n: dict(m) for n, m in said.items() if n in names} if isinstance(said, dict) else {}
         if part == "panels":
             _said_of_panels(it, ids, rows)
+        elif part == "sheets":
+            _said_of_sheets(it, sheets, rows)
         if rows:
             extra[part] = rows
     if it.calendar.has_days or CUTTING_DAYS in extra:
@@ -195,7 +197,7 @@ def _extra(it: Remaking, panels: Sequence[Panel], layouts: Sequence[Layout]) -> 
 
 
 def _said_of_panels(it: Remaking, ids: set[str], rows: dict[str, dict[str, object]]) -> None:
-    for name in it.broken:
+    for name in (n for n in it.broken if n in ids):
         rows.setdefault(name, {})[BROKEN] = it.request.happened.broken[name].value
     for need in it.best.needs:
         if need.remakes is not None and need.panel.id in ids:
@@ -204,6 +206,22 @@ def _said_of_panels(it: Remaking, ids: set[str], rows: dict[str, dict[str, objec
         rows.setdefault(gift.piece, {})[GIVEN_TO] = gift.to
     for name in sorted(it.given_up & ids):
         rows.setdefault(name, {})[CANCELLED] = True
+
+
+def _said_of_sheets(it: Remaking, sheets: Sequence[Sheet], rows: dict[str, dict[str, object]]) -> None:
+    """How far the sheets are: a plan made from this one needs no record of this one's."""
+    happened = it.request.happened
+    for sheet in sheets:
+        mark: dict[str, object] = {}
+        if sheet.broken_off:
+            mark[BROKEN_OFF] = True
+        elif sheet.origin in happened.cut and sheet.origin not in it.history.broken_off:
+            mark[CUT] = True
+        elif sheet.how is How.ON_TABLE and sheet.origin is not None:
+            mark[CUT_TO] = happened.half[sheet.origin]
+        if mark:
+            number = str(sheet.layout.number)
+            rows[number] = {k: v for k, v in rows.get(number, {}).items() if k != CUT_TO} | mark
 
 
 def _outcomes(it: Remaking, sheets: Sequence[Sheet], stopped_by: str) -> dict[str, GlassOutcome]:
