@@ -28,6 +28,10 @@ COMMANDS: Final = {
         "Draw a plan file again: DXF, SVG, cut book, labels, page for the table.",
     ),
     "day": ("panewright.cli.day", "Say what to cut on a day, where it waits, and what is late."),
+    "remake": (
+        "panewright.cli.remake",
+        "Plan again what broke, was flawed, cancelled or ordered besides.",
+    ),
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
 }
 """Name -> (module that holds `command`, line for the list of commands)."""

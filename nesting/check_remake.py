@@ -47,7 +47,19 @@ def check_remake(earlier: Plan, happened: Happened, new: Plan) -> list[str]:
 
 
 def _is_same(old: Layout, new: Layout) -> bool:
-    names = ("glass", "stock", "width", "height", "raw", "trim", "cuts", "leaves", "flaws", "day", "is_offcut")
+    names = (
+        "glass",
+        "stock",
+        "width",
+        "height",
+        "raw",
+        "trim",
+        "cuts",
+        "leaves",
+        "flaws",
+        "day",
+        "is_offcut",
+    )
     return all(getattr(old, name) == getattr(new, name) for name in names)
 
 
@@ -72,10 +84,16 @@ def _begun(old: Layout, new: Layout | None, step: int, measured: bool, out: list
     for leaf in old.leaves:
         if leaf.kind is not LeafKind.CULLET and leaf.piece in freed and kept.get(leaf.piece) != leaf:
             out.append(
-                tr("piece {piece} of sheet {number} came off, and has changed", piece=leaf.piece, number=old.number)
+                tr(
+                    "piece {piece} of sheet {number} came off, and has changed",
+                    piece=leaf.piece,
+                    number=old.number,
+                )
             )
     if missing and not (measured and all(_only_waste(c[3], old) for c in missing)):
-        out.append(tr("sheet {number} is half cut, and cuts that are made are planned otherwise", number=old.number))
+        out.append(
+            tr("sheet {number} is half cut, and cuts that are made are planned otherwise", number=old.number)
+        )
 
 
 def _only_waste(makes: tuple[str, str], old: Layout) -> bool:
@@ -86,7 +104,8 @@ def _only_waste(makes: tuple[str, str], old: Layout) -> bool:
 def _broke_on(old: Layout, happened: Happened, earlier: Plan) -> bool:
     said = _said(earlier)
     return any(
-        leaf.panel in happened.broken and "broken" not in said.get(leaf.panel or "", {}) for leaf in old.leaves
+        leaf.panel in happened.broken and "broken" not in said.get(leaf.panel or "", {})
+        for leaf in old.leaves
     )
 
 
@@ -162,6 +181,4 @@ def _pieces(earlier: Plan, happened: Happened, new: Plan, out: list[str]) -> Non
 
 
 def _was_cut(name: str, earlier: Plan, happened: Happened) -> bool:
-    return any(
-        leaf.panel == name for x in earlier.layouts if x.number in happened.cut for leaf in x.leaves
-    )
+    return any(leaf.panel == name for x in earlier.layouts if x.number in happened.cut for leaf in x.leaves)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import replace
 from datetime import date
 
@@ -18,9 +17,9 @@ from panewright.nesting.happened import AtStep, Happened, OnTable
 from panewright.nesting.optimizer.params import Params
 from panewright.nesting.outlines import area2
 from panewright.nesting.panels import Purpose
-from panewright.nesting.plan import LeafKind
 from panewright.nesting.planner import Planner
-from panewright.nesting.remake import CannotRemake, Remaking, Request
+from panewright.nesting.remake.request import Request
+from panewright.nesting.remake.search import Remaking
 from panewright.nesting.shop import Shop
 from panewright.nesting.units import mm
 
@@ -144,7 +143,9 @@ def test_whatever_happens_what_is_cut_stays_and_every_order_has_its_piece(
     # a second time: what was made again breaks too, and nobody repeats what was said before
     where = on_sheets(plan)
     again = {n for n in where if "r" in n.rpartition("/")[2]} or {min(where)}
-    later = Happened(cut=frozenset(where[n] for n in again), broken=dict.fromkeys(sorted(again), AtStep.EDGING))
+    later = Happened(
+        cut=frozenset(where[n] for n in again), broken=dict.fromkeys(sorted(again), AtStep.EDGING)
+    )
     left = tuple(s for s in stock if not s.is_offcut)
     second, _ = remade(plan, left, later, effort=5)
     standing = replace(later, cut=later.cut | happened.cut, half=happened.half)

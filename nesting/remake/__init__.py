@@ -1,6 +1,4 @@
-"""A plan made again after something happened: broken, flawed, urgent and cancelled, with the least change."""
+"""A plan made again after something happened: broken, flawed, urgent and cancelled, with the least change.
 
-from .request import CannotRemake, Request
-from .search import Remaking
-
-__all__ = ["CannotRemake", "Remaking", "Request"]
+`request.Request` says what happened and what is wanted, `search.Remaking` makes the plan.
+"""

@@ -31,7 +31,9 @@ class Calendar:
         self.start = _start(said) if any(x.day is not None for x in plan.layouts) else None
         days = shop.cutting_days
         if isinstance(said, dict) and not days.limited:
-            numbers = [said.get(k) for k in ("sheets_a_day", "seconds_a_day", "seconds_a_sheet", "seconds_a_cut")]
+            numbers = [
+                said.get(k) for k in ("sheets_a_day", "seconds_a_day", "seconds_a_sheet", "seconds_a_cut")
+            ]
             sheets, seconds, a_sheet, a_cut = (n if isinstance(n, int) else None for n in numbers)
             days = replace(days, sheets=sheets, seconds=seconds, a_sheet=a_sheet or 0, a_cut=a_cut or 0)
         self.days: CuttingDays = days

@@ -56,7 +56,9 @@ class _Gap:
     trim: bool
 
 
-def inserted(layout: Layout, panel: Panel, rules: Rules, taken: frozenset[int] = frozenset()) -> Iterator[Layout]:
+def inserted(
+    layout: Layout, panel: Panel, rules: Rules, taken: frozenset[int] = frozenset()
+) -> Iterator[Layout]:
     """The sheet with one more panel in its waste, all ways that are tried, in a fixed order.
 
     Parameters
@@ -111,7 +113,8 @@ def _gaps(layout: Layout, spot: Spot, where: Box, first: int, rules: Rules) -> l
     t = layout.trim
     near, far = (t.left, t.bottom), (t.right, t.top)
     ends = (layout.width, layout.height)
-    trims, mains = [], []
+    trims: list[_Gap] = []
+    mains: list[_Gap] = []
     raw = {side.value for side in layout.raw}
     names = (("left", "right"), ("bottom", "top"))
     for axis in (first, 1 - first):
@@ -180,9 +183,7 @@ def placed(layout: Layout, spot: Spot, shape: Shape, panel: Panel, cuts: list[Cu
     if shape.blank is None:
         outline = box_outline(spot.box)
         return [
-            Leaf(
-                piece=spot.piece, outline=outline, kind=LeafKind.PANEL, panel=panel.id, turned=shape.turned
-            )
+            Leaf(piece=spot.piece, outline=outline, kind=LeafKind.PANEL, panel=panel.id, turned=shape.turned)
         ]
     names = {0: spot.piece}
     for i, score in enumerate(shape.blank.cuts.scores):

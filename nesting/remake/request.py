@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..errors import NestingError
+from ..happened import Happened
 from ..kept import LAST_SHEET, Fault
 from ..panels import Panel
 from ..plan import Plan
-from ..happened import Happened
 from ..shop import Shop
 from ..stock import StockPiece
 from ..text import tr
@@ -122,7 +122,9 @@ class Request:
             if name not in history.panels:
                 reason = tr("plan {plan} has no such panel", plan=self.earlier.id)
             elif name not in history.on_sheet and name not in history.broken:
-                reason = tr("it is on no sheet of plan {plan}, so it cannot have broken", plan=self.earlier.id)
+                reason = tr(
+                    "it is on no sheet of plan {plan}, so it cannot have broken", plan=self.earlier.id
+                )
             else:
                 continue
             remedy = tr("write a panel as on its label, such as K-204/front/1")
@@ -140,6 +142,8 @@ class Request:
         for wish in self.cancelled:
             if wish not in known:
                 reason = tr("plan {plan} has no such order or panel", plan=self.earlier.id)
-                remedy = tr("write an order, order and panel as in K-204/front, or one piece as in K-204/front/2")
+                remedy = tr(
+                    "write an order, order and panel as in K-204/front, or one piece as in K-204/front/2"
+                )
                 out.append(Fault(wish, reason, remedy))
         return out

@@ -19,8 +19,8 @@ from .giving import Found, Gift, Need, exchanged, free_gifts, later_orders, piec
 from .history import History, again_id
 from .insert import inserted
 from .request import Request
-from .sheets import How, Sheet, left_of, standing, without
 from .sharing import Sharing
+from .sheets import How, Sheet, left_of, standing, without
 from .stock_search import planned
 from .tree import panels_on
 from .written import Ending, written
@@ -234,8 +234,11 @@ class Remaking:
         left, late, _, cost, changed, lost, *_ = self.best_score
         base = sum(s.layout.cost for s in self.base)
         already = sum(s.changed for s in self.base)
-        return not self.given_up and (left, late) == (0, 0) and cost <= base and (
-            changed <= already + 1 and lost <= 0
+        return (
+            not self.given_up
+            and (left, late) == (0, 0)
+            and cost <= base
+            and (changed <= already + 1 and lost <= 0)
         )
 
     @property
@@ -243,7 +246,11 @@ class Remaking:
         """Whether stock, or a due day, might still be saved."""
         left, late, _, cost, *_ = self.best_score
         freed = any(s.changed and s.how is How.TO_CUT for s in self.base) or bool(self.dropped)
-        return bool(left or late) or cost > sum(s.layout.cost for s in self.base) or (freed and bool(self.given_up))
+        return (
+            bool(left or late)
+            or cost > sum(s.layout.cost for s in self.base)
+            or (freed and bool(self.given_up))
+        )
 
     def of_glass(self, glass: str) -> tuple[list[Sheet], list[Need]]:
         """The sheets of a glass as they stand, and what is to be planned of it."""

@@ -8,7 +8,6 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from ..panels import Panel
-from ..plan import Layout
 from ..stock import StockPiece
 from .assign import Choice, Cost, cheapest_choice
 from .draft import added_to, own_panels

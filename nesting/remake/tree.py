@@ -104,9 +104,7 @@ def waste_leaf(layout: Layout, spot: Spot, rules: Rules) -> Leaf:
     """
     outline = box_outline(spot.box)
     if not spot.closed and rules.keeps(spot.width, spot.height):
-        return Leaf(
-            piece=spot.piece, outline=outline, kind=LeafKind.OFFCUT, raw=raw_sides(layout, spot.box)
-        )
+        return Leaf(piece=spot.piece, outline=outline, kind=LeafKind.OFFCUT, raw=raw_sides(layout, spot.box))
     return Leaf(piece=spot.piece, outline=outline, kind=LeafKind.CULLET)
 
 
@@ -161,9 +159,7 @@ def truncated(layout: Layout, steps: Collection[int], rules: Rules) -> Layout:
     cut_up = {cut.piece for cut in cuts}
     names = [n for n in ["s", *(name for cut in cuts for name in cut.makes)] if n not in cut_up]
     lost = {n for n in names if n not in old}
-    leaves = [
-        old.get(n) or Leaf(piece=n, outline=whole.outline(n), kind=LeafKind.CULLET) for n in names
-    ]
+    leaves = [old.get(n) or Leaf(piece=n, outline=whole.outline(n), kind=LeafKind.CULLET) for n in names]
     # a last cut frees one piece from waste: where that piece is lost too, the cut means nothing any more
     return _merged(layout, cuts, leaves, rules, only_last=True, grown=lost)
 
@@ -200,7 +196,7 @@ def _hull(points: Sequence[tuple[int, int]]) -> Outline:
             out.append(p)
         return out
 
-    return tuple([*chain(rows)[:-1], *chain(rows[::-1])[:-1]])
+    return (*chain(rows)[:-1], *chain(rows[::-1])[:-1])
 
 
 def pruned(layout: Layout, gone: Collection[str], rules: Rules, done: Collection[int] = ()) -> Layout:

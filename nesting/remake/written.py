@@ -166,9 +166,7 @@ def _panels(it: Remaking, layouts: Sequence[Layout]) -> list[Panel]:
     on = {name for x in layouts for name in panels_on(x)}
     wanted = {u.panel for u in it.best.left}
     return [
-        p
-        for name, p in it.panels.items()
-        if name in on or (name in wanted and p.purpose is Purpose.ORDER)
+        p for name, p in it.panels.items() if name in on or (name in wanted and p.purpose is Purpose.ORDER)
     ]
 
 
@@ -239,7 +237,9 @@ def _outcomes(it: Remaking, sheets: Sequence[Sheet], stopped_by: str) -> dict[st
             offers = [replace(s, on_hand=max(s.on_hand, count.get(s.name, 0))) for s in it.stock]
             known = {s.name for s in offers}
             offers += [replace(s, on_hand=count[n]) for n, s in sorted(stock.items()) if n not in known]
-            instance = build(panels, [s for s in offers if s.glass == glass and s.is_there], it.shop.rules(glass))
+            instance = build(
+                panels, [s for s in offers if s.glass == glass and s.is_there], it.shop.rules(glass)
+            )
             bound = bound_of(instance, instance.demand, phantoms=False)
         cost = sum(x.cost for x in same) + bound.cost
         total = sum(s.layout.cost for s in mine)
