@@ -16,6 +16,7 @@ from panewright.nesting.text import tr
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from panewright.cli.from_store import FromStore
     from panewright.io.problems import Problems
     from panewright.nesting.shop import Shop
 
@@ -68,10 +69,23 @@ shop_option = click.option(
 )
 stock_option = click.option(
     "--stock",
-    "stock_path",
-    type=file_path,
-    metavar="FILE",
-    help="Stock list: sheets and offcuts in the rack and sheets to buy; default: the sizes of the shop file.",
+    "stock_text",
+    metavar="FILE|URL",
+    help="Stock list (CSV, XLSX), or the stock store: a file such as stock.db, or a database URL. Default: the "
+    "store that PANEWRIGHT_STOCK names, else stock.db in the working folder, else the sizes of the shop file.",
+)
+expected_option = click.option(
+    "--expected",
+    is_flag=True,
+    help="Take offcuts too that plans in the store will leave: their sheets are cut first.",
+)
+commit_option = click.option(
+    "--commit", is_flag=True, help="Reserve in the stock store what the plan uses, if it is still free."
+)
+who_option = click.option(
+    "--who",
+    metavar="NAME",
+    help="Who does it, for the store.  [default: PANEWRIGHT_WHO, else the user of the system]",
 )
 keep_option = click.option(
     "--keep",
@@ -271,3 +285,28 @@ def choose_shop(path: Path | None, problems: Problems) -> Shop:
     shop = read_shop(path, problems, speak=of_the_shop)
     err(tr("shop: {path}", path=shown(path, 300)))
     return shop
+
+
+def stock_source(
+    text: str | None, *, expected: bool, commit: bool, who: str | None
+) -> tuple[Path | None, FromStore | None]:
+    """The stock list, or the stock store, of this run; none of both: the sizes of the shop file.
+
+    A line on stderr names a store that the command line does not.
+    """
+    from panewright.io.store.address import found_address, is_store
+
+    given = text
+    if text is None:
+        text = found_address()
+    if text is not None and (given is None or is_store(text)):
+        from panewright.cli.from_store import from_store
+
+        store = from_store(text, expected=expected, commit=commit, who=who)
+        if given is None:
+            err(tr("stock: {store}", store=store.address))
+        return None, store
+    for name, wanted in (("--commit", commit), ("--expected", expected), ("--who", who is not None)):
+        if wanted:
+            raise click.UsageError(tr("{option} needs a stock store; give --stock stock.db", option=name))
+    return None if text is None else Path(text), None

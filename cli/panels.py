@@ -7,11 +7,13 @@ from pathlib import Path
 import click
 
 from panewright.cli import options
+from panewright.cli.measured import measured_option
 
 
 @click.command("panels")
 @click.argument("lists", nargs=-1, required=True, metavar="LIST...", type=options.file_path)
 @options.shop_option
+@measured_option
 @click.option(
     "--out",
     "out_path",
@@ -26,6 +28,7 @@ def command(
     ctx: click.Context,
     lists: tuple[Path, ...],
     shop_path: Path | None,
+    measured: tuple[str, ...],
     out_path: Path | None,
     replace: bool,
     as_json: bool,
@@ -41,6 +44,7 @@ def command(
       panewright panels orders.csv --out week-10-panels
     """
     from panewright.cli.failures import Exit, program
+    from panewright.cli.measured import measured_lines, with_measured
     from panewright.cli.output import err, out, out_json
     from panewright.cli.tank_tables import tanks_text
     from panewright.io.order_lists import read_orders
@@ -53,6 +57,7 @@ def command(
     problems = Problems()
     shop = options.choose_shop(shop_path, problems)
     use_style(shop.length_style)
+    shop = with_measured(shop, measured, None, problems)
     orders = read_orders(lists, shop, problems)
     if not orders.panels and not problems:
         problems.add(
@@ -67,6 +72,8 @@ def command(
         ctx.exit(Exit.INPUT)
     if out_path is not None:
         write_tank_folder(out_path, tank_files(orders, shop, program()), replace=replace)
+    for line in measured_lines(shop):
+        err(line)
     if as_json:
         out_json({"exit_code": int(Exit.DONE), **tanks_json(orders, shop, program()), **problems.to_json()})
     else:

@@ -8,11 +8,15 @@ from pathlib import Path
 import click
 
 from panewright.cli import options
+from panewright.cli.measured import measured_option
 
 
 @click.command("plan")
 @click.argument("lists", nargs=-1, required=True, metavar="LIST...", type=options.file_path)
 @options.stock_option
+@options.expected_option
+@options.commit_option
+@options.who_option
 @options.shop_option
 @options.out_option()
 @options.seconds_option
@@ -28,6 +32,7 @@ from panewright.cli import options
 @options.own_blanks_option
 @options.from_option
 @options.fillers_option
+@measured_option
 @options.replace_option
 @options.json_option
 @options.steps_option
@@ -39,7 +44,10 @@ from panewright.cli import options
 def command(
     ctx: click.Context,
     lists: tuple[Path, ...],
-    stock_path: Path | None,
+    stock_text: str | None,
+    expected: bool,
+    commit: bool,
+    who: str | None,
     shop_path: Path | None,
     out_path: Path,
     seconds: float | None,
@@ -55,6 +63,7 @@ def command(
     own_blanks: bool,
     start_day: date | None,
     fillers_path: Path | None,
+    measured: tuple[str, ...],
     replace: bool,
     as_json: bool,
     show_steps: bool,
@@ -68,12 +77,13 @@ def command(
     The search ends after 20 seconds unless --seconds or --effort says otherwise, or as soon as the
     plan is proven optimal; Ctrl-C keeps the best plan so far. Everything is written to --out, or
     nothing. --keep takes over sheets of an earlier plan: the lists still hold their panels, and the
-    stock list the sheets that they are cut from.
+    stock list the sheets that they are cut from. With a stock store --commit reserves what the plan uses.
 
     \b
     Example:
       panewright plan monday.csv tuesday.csv --stock rack.csv --out week-10 --seconds 60
       panewright plan monday.csv more.csv --stock rack.csv --keep week-10 --sheets 1-4 --out week-10b
+      panewright plan monday.csv --stock stock.db --commit --out week-10
     """
     from panewright.io import kernel_cache, solver_banner
 
@@ -87,12 +97,14 @@ def command(
     from panewright.cli.searching import Limit
     from panewright.cli.wishes import Wishes
 
+    stock, store = options.stock_source(stock_text, expected=expected, commit=commit, who=who)
     if seconds is None and effort is None:
         seconds = options.DEFAULT_SECONDS
     code = run_plan(
         Run(
             lists=lists,
-            stock=stock_path,
+            stock=stock,
+            store=store,
             shop=shop_path,
             out=out_path,
             limit=Limit(seconds, effort),
@@ -115,6 +127,7 @@ def command(
                 own_blanks=own_blanks,
                 start_day=start_day,
                 fillers=fillers_path,
+                measured=measured,
             ),
         )
     )

@@ -10,6 +10,17 @@ from pathlib import Path
 
 from panewright.cli.failures import Exit, is_interrupt, program
 from panewright.cli.few_open import few_open_table
+from panewright.cli.from_store import (
+    FromStore,
+    check_not_cut,
+    read_offer,
+    taken_json,
+    taken_lines,
+    taking,
+    tell_not_taken,
+    with_order,
+)
+from panewright.cli.measured import measured_lines, with_measured
 from panewright.cli.options import choose_shop
 from panewright.cli.output import err, out, out_json
 from panewright.cli.searching import CompileNotice, Interrupt, Limit, search
@@ -18,7 +29,7 @@ from panewright.cli.tables import as_text
 from panewright.cli.unplaced import UnplacedRow, unplaced_rows
 from panewright.cli.waste_tables import waste_tables
 from panewright.cli.why_text import why_text
-from panewright.cli.wishes import Wishes, check_days, kept_sheets, with_pins, without_left_out
+from panewright.cli.wishes import Wishes, check_days, earlier_plan, kept_sheets, with_pins, without_left_out
 from panewright.io.few_open import few_open_json
 from panewright.io.filler_list import read_filler_list
 from panewright.io.order_lists import heard_of, read_orders
@@ -29,6 +40,8 @@ from panewright.io.plan_summary import summary_json
 from panewright.io.problems import Problems, shown
 from panewright.io.sequence_files import screen_tables
 from panewright.io.stock_list import read_stock_list, shop_stock
+from panewright.io.store.commit import Taken
+from panewright.io.store.errors import NotTaken
 from panewright.io.why_json import why_json
 from panewright.io.work_words import plan_work, work_json
 from panewright.nesting.checker import check
@@ -56,6 +69,8 @@ class Run:
         Panel lists.
     stock, shop
         Stock list and shop file; None for the defaults.
+    store
+        The stock store in place of a list.
     out
         The out folder.
     limit
@@ -95,11 +110,15 @@ class Run:
     panel_drawings: bool = True
     printed: bool = False
     wishes: Wishes = field(default_factory=Wishes)
+    store: FromStore | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """What was read: panels, stock, shop, the sheets that are kept, fillers, and what must be heard of tanks."""
+    """What was read: panels, stock, shop, the sheets that are kept, fillers, and what must be heard of tanks.
+
+    `expected` says of an expected offcut which plan and sheet will leave it.
+    """
 
     panels: list[Panel]
     stock: list[StockPiece]
@@ -107,6 +126,7 @@ class Wanted:
     kept: Kept
     fillers: list[Filler]
     heard: tuple[str, ...] = ()
+    expected: dict[str, tuple[str, int]] = field(default_factory=dict)
 
     @property
     def fresh(self) -> list[Panel]:
@@ -135,7 +155,7 @@ def plan_and_write(run: Run) -> Exit:
         When the checker refuses the fresh plan.
     """
     problems = Problems()
-    wanted = read_all(run.lists, run.stock, run.shop, problems, run.wishes)
+    wanted = read_all(run.lists, run.stock, run.shop, problems, run.wishes, run.store)
     for line in problems.lines():
         err(line)
     if wanted is None:
@@ -144,6 +164,7 @@ def plan_and_write(run: Run) -> Exit:
         err(tr("errors: {count}; nothing was written", count=problems.error_count))
         return Exit.INPUT
     check_folder(run.out, plan_id=None, replace=run.replace)
+    check_not_cut(run.store, run.out)
     notice = CompileNotice()
     # a KeyboardInterrupt inside the compiler's own callbacks would be lost: take Ctrl-C, then obey
     with Interrupt() as interrupt, notice.watch():
@@ -153,6 +174,7 @@ def plan_and_write(run: Run) -> Exit:
     if cannot and not run.rest:
         return _refuse(cannot, run)
     plan, planner = _search(run, wanted, cannot, notice)
+    plan = with_order(plan, wanted.expected)
     if wanted.heard:
         plan = replace(plan, extra={**plan.extra, "warnings": list(wanted.heard)})
     # from here on a Ctrl-C that comes a moment late does not throw the search away; a second one does
@@ -160,11 +182,21 @@ def plan_and_write(run: Run) -> Exit:
         checked(plan)
         figures = figures_of(plan)
         files = plan_files(plan, figures, wanted.shop, panel_drawings=run.panel_drawings, printed=run.printed)
-        with OutFolder(run.out, plan_id=plan.id, replace=run.replace) as folder:
-            for name, content in files.items():
-                folder.write(name, content)
+        try:
+            with (
+                taking(run.store) as store,
+                OutFolder(run.out, plan_id=plan.id, replace=run.replace) as folder,
+            ):
+                for name, content in files.items():
+                    folder.write(name, content)
+                taken = store.take(plan)
+        except NotTaken as error:
+            tell_not_taken(error)
+            if run.as_json:
+                out_json({"exit_code": int(Exit.INPUT), "not_taken": list(error.reasons)})
+            return Exit.INPUT
     notes = [str(note) for note in (*problems.warnings, *problems.notes)]
-    return _tell(run, plan, figures, sorted(files), wanted.shop, notes, planner)
+    return _tell(run, plan, figures, sorted(files), wanted.shop, notes, planner, taken)
 
 
 def read_all(
@@ -173,29 +205,37 @@ def read_all(
     shop_path: Path | None,
     problems: Problems,
     wishes: Wishes | None = None,
+    store: FromStore | None = None,
 ) -> Wanted | None:
     """Everything that a run needs, or None when a file has errors; lengths are shown as the shop wants."""
     shop = choose_shop(shop_path, problems)
     use_style(shop.length_style)
+    wishes = wishes or Wishes()
+    shop = with_measured(shop, wishes.measured, store, problems)
     orders = read_orders(lists, shop, problems)
     panels = orders.panels
-    pieces = shop_stock(shop) if stock is None else read_stock_list(stock, shop, problems)
+    earlier = earlier_plan(wishes, problems)
+    expected: dict[str, tuple[str, int]] = {}
+    if store is not None:
+        offer = read_offer(store, shop, earlier, wishes.start_day, problems)
+        pieces, expected = offer.pieces, offer.expected
+    else:
+        pieces = shop_stock(shop) if stock is None else read_stock_list(stock, shop, problems)
     if not panels and not problems:
         problems.add(
             ", ".join(map(str, lists)), tr("there is no panel to plan"), tr("fill in a row for each panel")
         )
     if problems:
         return None
-    wishes = wishes or Wishes()
     check_days(wishes, shop, problems)
     panels = with_pins(wishes, panels, pieces, problems)
-    kept = kept_sheets(wishes, panels, pieces, shop, problems) or Kept(stock=tuple(pieces))
+    kept = kept_sheets(wishes, earlier, panels, pieces, shop, problems) or Kept(stock=tuple(pieces))
     pieces = without_left_out(wishes, kept.stock, problems)
     fillers = [] if wishes.fillers is None else read_filler_list(wishes.fillers, shop, problems)
     if problems:
         return None
-    heard = tuple(heard_of(orders, shop))
-    return Wanted(panels, pieces, shop, replace(kept, stock=tuple(pieces)), fillers, heard)
+    heard = (*heard_of(orders, shop), *measured_lines(shop))
+    return Wanted(panels, pieces, shop, replace(kept, stock=tuple(pieces)), fillers, heard, expected)
 
 
 def _refuse(cannot: Sequence[Unplaced], run: Run) -> Exit:
@@ -283,6 +323,7 @@ def _tell(
     shop: Shop,
     notes: Sequence[str],
     planner: Planner,
+    taken: Taken | None,
 ) -> Exit:
     """Say what was written, and why it costs what it costs where that is asked for."""
     code = Exit.LEFT_OVER if plan.unplaced or late_of(plan) else Exit.DONE
@@ -312,6 +353,8 @@ def _tell(
         if planner.taken is not None:
             said |= {"few_open": few_open_json(planner.points, planner.taken)}
         said |= {"work": work_json(plan_work(plan, lifts=shop.lifts, rates=shop.work.rates))}
+        if run.store is not None:
+            said |= {"stock": taken_json(taken)}
         out_json(said if answers is None else said | {"why": why_json(answers)})
     else:
         steps = what_to_open(plan, run.out, printed=run.printed)
@@ -331,4 +374,6 @@ def _tell(
                 rates=shop.work.rates,
             )
         )
+        for line in taken_lines(taken, run.store):
+            out(line)
     return code

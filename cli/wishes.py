@@ -44,6 +44,8 @@ class Wishes:
         The first cutting day, which gives every sheet a day.
     fillers
         A list of stock items that may be cut from waste.
+    measured
+        Thicknesses of glass as measured (see `measured.with_measured`).
     """
 
     keep: Path | None = None
@@ -55,6 +57,7 @@ class Wishes:
     own_blanks: bool = False
     start_day: date | None = None
     fillers: Path | None = None
+    measured: tuple[str, ...] = ()
 
 
 def check_days(wishes: Wishes, shop: Shop, problems: Problems) -> None:
@@ -93,14 +96,21 @@ def without_left_out(wishes: Wishes, stock: Sequence[StockPiece], problems: Prob
     return out
 
 
+def earlier_plan(wishes: Wishes, problems: Problems) -> Plan | None:
+    """The earlier plan of which sheets stay, or None where none is wished or it cannot be read."""
+    return None if wishes.keep is None else _earlier(wishes.keep, problems)
+
+
 def kept_sheets(
-    wishes: Wishes, panels: Sequence[Panel], stock: Sequence[StockPiece], shop: Shop, problems: Problems
+    wishes: Wishes,
+    earlier: Plan | None,
+    panels: Sequence[Panel],
+    stock: Sequence[StockPiece],
+    shop: Shop,
+    problems: Problems,
 ) -> Kept | None:
     """The sheets of the earlier plan that stay, or None where none is wished or something is wrong."""
-    if wishes.keep is None:
-        return None
-    earlier = _earlier(wishes.keep, problems)
-    if earlier is None:
+    if wishes.keep is None or earlier is None:
         return None
     try:
         return keep_sheets(earlier, wishes.sheets, panels, stock, shop)

@@ -106,16 +106,7 @@ def _check_parent(path: Path) -> None:
 
 def _check_held(path: Path, held: HeldPlan, plan_id: str | None, replace: bool) -> None:
     if held.cut_sheets:
-        raise OutFolderRefused(
-            path,
-            tr_count(
-                "{count} sheet of the plan {plan} in it is recorded as cut",
-                "{count} sheets of the plan {plan} in it are recorded as cut",
-                len(held.cut_sheets),
-                plan=held.plan_id,
-            ),
-            tr("give --out another folder"),
-        )
+        raise cut_refusal(path, held.plan_id, len(held.cut_sheets))
     if held.unreadable_records and (held.plan_id or held.unreadable_plan):
         raise OutFolderRefused(
             path,
@@ -145,6 +136,20 @@ def _check_held(path: Path, held: HeldPlan, plan_id: str | None, replace: bool) 
             tr("it holds another plan, {plan}", plan=held.plan_id),
             tr("give --out another folder, or --replace to put this one in its place"),
         )
+
+
+def cut_refusal(path: Path, plan_id: str | None, sheets: int) -> OutFolderRefused:
+    """What to say where sheets of the plan in a folder are cut."""
+    return OutFolderRefused(
+        path,
+        tr_count(
+            "{count} sheet of the plan {plan} in it is recorded as cut",
+            "{count} sheets of the plan {plan} in it are recorded as cut",
+            sheets,
+            plan=plan_id,
+        ),
+        tr("give --out another folder"),
+    )
 
 
 def system_refusal(path: Path, error: OSError) -> OutFolderRefused:

@@ -112,6 +112,7 @@ lists = "{lists}"             # unit of bare numbers in panel and stock lists
 worth = {worth}              # worth of an offcut over the cheapest new glass per area, 0 to 1 [a shop's own choice]
 a_plan = {a_plan}               # offcuts that one plan may leave; smaller ones are cullet [a shop's own choice]
 tolerance = {tolerance}         # largest offcuts closer than this share count as equal [a shop's own choice]
+days = 0                # its worth falls to nothing in so many days in the stock store; 0: it keeps it [a shop's own choice]
 
 [lifts]                  # above these: suction lifter or crane [common practice; local rules decide]
 one_person_kg = {one_kg}

@@ -75,6 +75,7 @@ def read_shop(path: Path, problems: Problems, *, speak: Callable[[str], None] | 
     worth = offcuts.number("worth", 0, 1)
     a_plan = offcuts.whole("a_plan", 0, 100)
     tolerance = offcuts.number("tolerance", 0, Fraction(1, 2))
+    days = offcuts.whole("days", 0, 10_000)
     offcuts.close()
     cutting = top.section("cutting")
     table = cutting.word("table", {t.value: t for t in Table}, base.table)
@@ -90,6 +91,7 @@ def read_shop(path: Path, problems: Problems, *, speak: Callable[[str], None] | 
         table=table,
         offcut_worth=base.offcut_worth if worth is None else worth,
         offcuts_a_plan=base.offcuts_a_plan if a_plan is None else a_plan,
+        offcut_days=days or None,
         offcut_tolerance=base.offcut_tolerance if tolerance is None else tolerance,
         cutting_days=read_cutting_days(top.section("cutting_days")),
         lifts=_lifts(top.section("lifts"), base.lifts),

@@ -158,6 +158,7 @@ def tank_of(cells: Cells, folder: Path, problems: Problems) -> Tank | None:
         due=due,
         wish=found.wish,
         tips=tips,
+        measured=habits.measured,
         note=shown(" ".join(cells.text("note").split()), 200),
     )
 

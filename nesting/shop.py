@@ -238,6 +238,8 @@ class Shop:
         Worth of an offcut over the cheapest price per area of its glass, 0..1.
     offcuts_a_plan
         Offcuts that a plan may leave, the largest first.
+    offcut_days
+        Days after which an offcut is worth nothing, falling by an equal part a day; None: it keeps its worth.
     offcut_tolerance
         Two plans whose largest offcuts differ by no more than this share count as equal there.
     cutting_days
@@ -271,6 +273,7 @@ class Shop:
     table: Table = Table.HAND
     offcut_worth: Fraction = Fraction(1, 2)
     offcuts_a_plan: int = 6
+    offcut_days: int | None = None
     offcut_tolerance: Fraction = Fraction(1, 20)
     cutting_days: CuttingDays = field(default_factory=CuttingDays)
     lifts: Lifts = field(default_factory=Lifts)

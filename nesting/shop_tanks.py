@@ -5,7 +5,8 @@ The defaults are common practice; where a value has a published source, the shop
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import Enum
 from fractions import Fraction
 
@@ -70,6 +71,8 @@ class TankHabits:
         Contents of a cartridge of silicone. [ml]
     tolerance
         Level of tolerance that the panel lists state.
+    measured
+        Glass key -> thickness that its sheets really have, where it was measured. [nm]
     shown, bonded, base, inside
         Edgework of edges that show, of bonded edges of walls, of the rim of a base that carries the
         walls, and of bonded edges of braces and interior panels.
@@ -90,6 +93,7 @@ class TankHabits:
     bonded: Work = Work.GROUND
     base: Work = Work.GROUND
     inside: Work = Work.SEAMED
+    measured: Mapping[str, int] = field(default_factory=dict, hash=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

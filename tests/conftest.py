@@ -5,9 +5,11 @@ from __future__ import annotations
 import csv
 import json
 import os
+import shutil
 import subprocess
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -17,9 +19,11 @@ import numpy as np
 import pytest
 from hypothesis import HealthCheck, settings
 
+from panewright.io import bench_server
 from panewright.io.order_lists import Orders, read_orders
 from panewright.io.problems import Problem, Problems
 from panewright.io.shop_file import default_shop
+from panewright.io.store.engine import Store, open_store
 from panewright.nesting.edgework import Edge, Work
 from panewright.nesting.outlines import Outline, Point, box, make_outline, rectangle
 from panewright.nesting.panels import Panel, Turn, cut_of
@@ -536,3 +540,82 @@ def odd_names() -> dict[str, str]:
         "greek": "\u0394\u03b5\u03be\u03b9\u03ac",
         "operators": "(a) Tj ET \\ )",
     }
+
+
+class Databases:
+    """Stores in one of both kinds of database, each of its own and without any movement."""
+
+    def __init__(self, kind: str, folder: Path, server: bench_server.Server | None) -> None:
+        self.kind, self.folder, self.server = kind, folder, server
+        self.count = 0
+        self.made: list[str] = []
+
+    def nothing(self) -> str:
+        """The address of a database or file in which there is nothing yet."""
+        self.count += 1
+        if self.server is None:
+            return str(self.folder / f"stock-{self.count}.db")
+        name = f"stock_{self.count}"
+        self.server.create(name)
+        self.made.append(name)
+        return self.server.url(name)
+
+    def empty(self) -> str:
+        """The address of a store whose tables are made: a copy, for migrations take longer."""
+        template = "template" if self.server is None else "stock_template"
+        self.count += 1
+        if self.server is None:
+            made = self.folder / f"{template}.db"
+            if not made.exists():
+                open_store(str(made), create=True).close()
+            copy = self.folder / f"stock-{self.count}.db"
+            shutil.copyfile(made, copy)
+            return str(copy)
+        if not self.server.run(f"select 1 from pg_database where datname = '{template}'"):
+            self.server.create(template)
+            open_store(self.server.url(template), create=True).close()
+        name = f"stock_{self.count}"
+        self.server.create(name, template)
+        self.made.append(name)
+        return self.server.url(name)
+
+    def drop(self) -> None:
+        """Remove the databases of a test."""
+        if self.server is not None:
+            for name in self.made:
+                self.server.drop(name)
+        self.made.clear()
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[bench_server.Server]:
+    """A PostgreSQL server, really started; one for each worker."""
+    with ExitStack() as stack:
+        try:
+            server = stack.enter_context(bench_server.running())
+        except bench_server.NoServer as error:
+            if os.environ.get("PANEWRIGHT_TEST_ALL"):
+                pytest.fail(str(error))
+            pytest.skip(str(error))
+        yield server
+
+
+@pytest.fixture(scope="session", params=["sqlite", "postgresql"])
+def all_databases(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Databases:
+    """Both kinds of database, one after the other."""
+    server = request.getfixturevalue("postgres") if request.param == "postgresql" else None
+    return Databases(request.param, tmp_path_factory.mktemp("stores"), server)
+
+
+@pytest.fixture
+def databases(all_databases: Databases) -> Iterator[Databases]:
+    """Makes stores of one kind for a test, which runs once with each kind."""
+    yield all_databases
+    all_databases.drop()
+
+
+@pytest.fixture
+def store(databases: Databases) -> Iterator[Store]:
+    """An open store with its tables and nothing in them; SQLite and PostgreSQL in turn."""
+    with open_store(databases.empty()) as one:
+        yield one

@@ -22,7 +22,7 @@ from panewright.cli.main import app
 from panewright.io.plan_file import dumps
 from panewright.io.problems import Problems, shown
 from panewright.io.record_code import EPOCH, Done, decode, encode, subjects_of
-from panewright.io.record_file import What, load_record
+from panewright.io.record_file import What, load_record, read_record
 from panewright.io.scene import sheet_scene
 from panewright.io.sheet_scene import Text
 from panewright.io.step_words import piece_words, show_mass, size_words
@@ -419,6 +419,47 @@ def test_a_day_is_recorded_kept_and_told(opened: Opened, hand_plan: Plan, tmp_pa
     page.locator("#events button").last.click()
     assert table.words("#tally_broken dd") == "0"
     assert decode(hand_plan, table.words("#code")).broken == {}
+
+
+def test_a_sheet_with_a_flaw_is_told_with_place_size_and_who(
+    opened: Opened, hand_plan: Plan, inch_plan: Plan, tmp_path: Path
+) -> None:
+    for plan, number, unit in ((hand_plan, "12,5", "mm"), (inch_plan, "0.5", "in")):
+        if unit == "in":
+            use_style(INCH)
+        table = opened(plan)
+        page = table.page
+        table.press("#to-record")
+        page.fill("#who", "Eva")
+        table.open()
+        page.click("#flawed")
+        page.fill("#flaw-flaw_note", "bubble <b>")
+        page.fill("#flaw-flaw_left", number)
+        page.click("#flaw-tell")
+        # a flaw without a size is none
+        assert page.locator("#ask").is_visible() and "wholly" in table.words("#ask-words")
+        for key, text in (("bottom", "0"), ("wide", "1"), ("high", "2")):
+            page.fill(f"#flaw-flaw_{key}", text)
+        page.fill("#flaw-size_wide", "100")
+        page.fill("#flaw-size_high", "50.25")
+        page.click("#flaw-tell")
+        assert "do not cut it" in table.words("#card-body .warning")
+        assert not table.count("#flawed")
+        text = page.evaluate("tablePage.recordFile()")
+        problems = Problems()
+        record = read_record(text, problems)
+        assert record is not None, problems.lines()
+        (event,) = record.events
+        assert (event.what, event.sheet, event.who, event.note) == (
+            What.SHEET_FLAWED, 1, "Eva", "bubble <b>",
+        )  # fmt: skip
+        one = mm(1) if unit == "mm" else mm("25.4")
+        half = mm("12.5") if unit == "mm" else mm("12.7")
+        assert event.flaw == (half, 0, one, 2 * one)
+        assert event.size == (100 * one, 201 * one // 4)
+        page.click("#undo")
+        assert table.count("#flawed") == 1
+        use_style(MM)
 
 
 def test_the_place_is_kept(opened: Opened, hand_plan: Plan) -> None:

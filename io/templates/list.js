@@ -12,6 +12,7 @@ function renderHome() {
       const isCut = done.cut.has(sheet.number);
       let words = t("sheet_open");
       if (steps || place(sheet)) words = t("steps_done", { done: steps, count });
+      if (done.flawed.has(sheet.number)) words = t("sheet_flawed");
       if (isCut) words = t("sheet_cut");
       const row = button("", () => openSheet(i), { class: `sheet-row${isCut ? " done" : ""}` });
       row.append(
@@ -103,6 +104,54 @@ function askBroken(i) {
   dialog.showModal();
 }
 
+// a length of the page's unit in millimetres; NaN where it is none
+function millimetres(text) {
+  const value = Number(text.trim().replace(",", "."));
+  return text.trim() === "" ? NaN : Math.round(value * (DATA.unit === "mm" ? 1 : 25.4) * 1e6) / 1e6;
+}
+
+// a flaw by its place, a real size that differs, or words alone: what is filled in must be whole
+function askFlawed(index) {
+  const sheet = DATA.sheets[index];
+  const dialog = $("ask");
+  $("ask-title").textContent = t("flawed_what", { number: sheet.number });
+  $("ask-words").textContent = t("flawed_how", { unit: DATA.unit });
+  const field = (key, inputmode) => make(
+    "label", { class: "field" }, t(key), make("input", { id: `flaw-${key}`, inputmode, maxlength: 200, autocomplete: "off" }),
+  );
+  const flaw = ["flaw_left", "flaw_bottom", "flaw_wide", "flaw_high"];
+  const size = ["size_wide", "size_high"];
+  const read = (keys) => keys.map((key) => $(`flaw-${key}`).value);
+  const told = (keys, least) => {
+    const texts = read(keys);
+    if (texts.every((text) => !text.trim())) return null;
+    const values = texts.map(millimetres);
+    const fine = values.every((v, i) => v >= least[i] && v <= 20000);
+    return fine ? values : undefined;
+  };
+  const tell = () => {
+    const where = told(flaw, [0, 0, 0.1, 0.1]);
+    const real = told(size, [1, 1]);
+    if (where === undefined || real === undefined) {
+      $("ask-words").textContent = t("flawed_wrong", { unit: DATA.unit });
+      return;
+    }
+    const note = $("flaw-flaw_note").value.trim();
+    const more = { ...(where ? { flaw: where } : {}), ...(real ? { size: real } : {}), ...(note ? { note } : {}) };
+    dialog.close();
+    happened("sheet flawed", { sheet: sheet.number, ...more });
+    tellLast();
+  };
+  $("ask-answers").replaceChildren(
+    field("flaw_note", "text"),
+    make("div", { class: "pair" }, ...flaw.map((key) => field(key, "decimal"))),
+    make("div", { class: "pair" }, ...size.map((key) => field(key, "decimal"))),
+    button(t("flawed_tell"), tell, { id: "flaw-tell" }),
+    button(t("cancel"), () => dialog.close(), { class: "quiet" }),
+  );
+  dialog.showModal();
+}
+
 function markOffcut(i, isKept) {
   const [number, , sheet] = DATA.offcuts[i];
   const what = isKept ? "offcut kept" : "offcut thrown";
@@ -127,6 +176,7 @@ function eventWords(event) {
   if (event.what === "panel broken") {
     return t("did_break", { panel: event.panel, work: workWords(event.at_step) });
   }
+  if (event.what === "sheet flawed") return t("did_flaw", { number: event.sheet });
   if (event.what === "offcut kept") return t("did_keep", { number: event.offcut });
   if (event.what === "offcut thrown") return t("did_throw", { number: event.offcut });
   return event.what;

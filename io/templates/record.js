@@ -38,7 +38,7 @@ function store(key, value) {
   }
 }
 
-const preferences = { device: "", theme: "auto", close: true, ...(stored(PREFERENCES) || {}) };
+const preferences = { device: "", who: "", theme: "auto", close: true, ...(stored(PREFERENCES) || {}) };
 
 function loaded() {
   const found = stored(KEY) || {};
@@ -80,7 +80,8 @@ function timeText(date) {
 }
 
 function happened(what, more) {
-  state.events.push({ id: randomId(), at: timeText(new Date()), what, ...more });
+  const who = preferences.who ? { who: preferences.who } : {};
+  state.events.push({ id: randomId(), at: timeText(new Date()), ...who, what, ...more });
   keep();
 }
 
@@ -106,8 +107,10 @@ function doneNow() {
   const cut = new Set();
   const broken = new Map();
   const kept = new Map();
+  const flawed = new Set();
   for (const event of standing().reverse()) {
     if (event.what === "sheet cut") cut.add(event.sheet);
+    if (event.what === "sheet flawed") flawed.add(event.sheet);
     if (event.what === "panel broken" && panelIndex.has(event.panel)) {
       broken.set(panelIndex.get(event.panel), event.at_step);
     }
@@ -115,7 +118,7 @@ function doneNow() {
       kept.set(offcutIndex.get(event.offcut), event.what === "offcut kept");
     }
   }
-  return { cut, broken, kept };
+  return { cut, broken, kept, flawed };
 }
 
 function lastTime() {

@@ -16,6 +16,7 @@ function renderRecord() {
   $("record-state").textContent = words;
   $("code").textContent = code;
   $("device").value = preferences.device;
+  $("who").value = preferences.who;
   const svg = $("qr");
   svg.replaceChildren();
   const grid = qrCode(code);
@@ -110,10 +111,12 @@ function start() {
   $("save").addEventListener("click", saveNow);
   $("find").addEventListener("submit", (event) => event.preventDefault());
   $("wanted").addEventListener("input", renderFound);
-  $("device").addEventListener("change", () => {
-    preferences.device = $("device").value.trim();
-    keepPreferences();
-  });
+  for (const key of ["device", "who"]) {
+    $(key).addEventListener("change", () => {
+      preferences[key] = $(key).value.trim();
+      keepPreferences();
+    });
+  }
   document.addEventListener("keydown", keyPressed);
   window.addEventListener("resize", () => {
     if (view === "work") renderOverlay(DATA.sheets[sheetAt], cards(DATA.sheets[sheetAt])[place(DATA.sheets[sheetAt])]);

@@ -144,12 +144,21 @@ function mindLines(step) {
 
 function startCard(sheet, card, done, body) {
   const minds = [sheet.steps.length ? sheet.how : t("no_steps")];
+  const index = sheetAt;
+  let flaw = "";
+  let stop = "";
+  if (done.flawed.has(sheet.number)) stop = make("p", { class: "warning", "data-say": true }, t("is_flawed"));
+  else if (!done.cut.has(sheet.number)) {
+    flaw = button(t("flawed"), () => askFlawed(index), { class: "quiet", id: "flawed" });
+  }
   body.replaceChildren(
+    stop,
     make("p", { class: "stock", "data-say": true }, sheet.stock),
     make("p", { class: "source", "data-say": true }, sheet.source),
     make("ul", { class: "big-facts" }, ...sheet.facts.map((fact) => make("li", { "data-say": true }, fact))),
     ...minds.map((line) => make("p", { class: "how", "data-say": true }, line)),
     sheet.marks ? make("p", { class: "how" }, sheet.marks) : "",
+    flaw,
     make("ul", { class: "minds" }, ...[...sheet.warnings, ...DATA.cautions].map((line) => make("li", {}, line))),
   );
   return t("lay_up");

@@ -107,7 +107,7 @@ def _divider(
     if high is None:
         plan = rectangle(t, width, x0 + divider.at - t // 2, front) if width > 0 else ()
         above = [low for low, brace in braces if clash([("", plan), ("", brace)])]
-        top = min([vessel.inner_height - tank.freeboard, *(low - vessel.base_thickness for low in above)])
+        top = min([vessel.inner_height - tank.freeboard, *(low - vessel.base_real for low in above)])
         high = top // TICK * TICK - foot
     if width <= 0 or high <= 0 or foot + high > vessel.inner_height:
         raise InvalidTank(
@@ -123,7 +123,7 @@ def _divider(
         thickness=t,
         finished=rectangle(width, to_tick(high)),
         edges=(shown if divider.gap else seam, seam, shown, seam),
-        place=(divider.at, front, vessel.base_thickness + foot),
+        place=(divider.at, front, vessel.base_real + foot),
         bonded=(1, 3) if divider.gap else (0, 1, 3),
     )
 
@@ -188,7 +188,7 @@ def _box(tank: Tank, vessel: Vessel, box: OverflowBox, name: str, edges: Edges) 
         )
     seam, shown = edges.of(habits.inside, t), edges.of(habits.shown, t)
     kind = tank.glass_of(Role.INSIDE, name).kind
-    foot = vessel.base_thickness + g
+    foot = vessel.base_real + g
 
     def piece(part: str, width: int, sides: tuple[bool, bool]) -> TankPiece:
         left, right = (seam if bonded else shown for bonded in sides)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import Enum
 
+from ..glass import glass_key
 from ..shop_tanks import BaseSupport, WallsAt
 from ..tips import TipRule
 from ..units import mm
@@ -292,6 +293,9 @@ class Tank:
         Free text.
     tips
         Whether and how far sharp corners are cut back.
+    measured
+        Glass key -> thickness of its sheets as measured; what lies between walls and on the base follows
+        it. Mass, edgework and the thickness check go by the nominal one. [nm]
     """
 
     order: str
@@ -315,6 +319,7 @@ class Tank:
     wish: VolumeWish | None = field(default=None, compare=False)
     note: str = ""
     tips: TipRule = field(default_factory=TipRule)
+    measured: Mapping[str, int] = field(default_factory=dict, hash=False)
 
     @property
     def title(self) -> str:
@@ -324,3 +329,7 @@ class Tank:
     def glass_of(self, role: Role, name: str = "") -> GlassWish:
         """The glass of a panel: by its own name, else by its role."""
         return self.glass.get(name) or self.glass[role]
+
+    def as_measured(self, role: Role, name: str, thickness: int) -> int:
+        """The thickness that a panel of this nominal thickness really has. [nm]"""
+        return self.measured.get(glass_key(self.glass_of(role, name).kind, thickness), thickness)

@@ -60,13 +60,13 @@ class Vessel:
     inner, outer
         Inner and outer faces of the walls, seen from above.
     wall_thickness
-        Of every wall.
+        Of every wall, nominal.
     ends
         How far each wall reaches at its two corners.
     joint
         Thickness of every bonded joint.
-    base_thickness
-        Of the base.
+    base_thickness, base_real
+        Of the base, nominal and as measured.
     height
         From the table to the top edge of the walls.
     on_base
@@ -81,6 +81,7 @@ class Vessel:
     ends: tuple[WallEnds, ...]
     joint: int
     base_thickness: int
+    base_real: int
     height: int
     on_base: bool
     alongs: tuple[Place, ...] | None = None
@@ -109,12 +110,12 @@ class Vessel:
     @property
     def inner_height(self) -> int:
         """From the upper face of the base to the top edge of the walls. [nm]"""
-        return self.height - self.base_thickness
+        return self.height - self.base_real
 
     @property
     def foot(self) -> int:
         """Height at which the walls begin. [nm]"""
-        return self.base_thickness + self.joint if self.on_base else 0
+        return self.base_real + self.joint if self.on_base else 0
 
     @property
     def wall_height(self) -> int:
@@ -147,8 +148,10 @@ def vessel_of(tank: Tank) -> Vessel:
         When no room is left between the walls, or above the base.
     """
     names = tank.shape.walls
-    thickness = tuple(settled(tank, Role.WALL, name) for name in names)
+    nominal = tuple(settled(tank, Role.WALL, name) for name in names)
+    thickness = tuple(tank.as_measured(Role.WALL, n, t) for n, t in zip(names, nominal, strict=True))
     base_thickness = settled(tank, Role.BASE, "base")
+    base_real = tank.as_measured(Role.BASE, "base", base_thickness)
     outline = tank.shape.outline
     alongs = directions(outline)
     try:
@@ -181,14 +184,15 @@ def vessel_of(tank: Tank) -> Vessel:
     if x0 or y0:
         outer = tuple((x - x0, y - y0) for x, y in outer)
         inner = tuple((x - x0, y - y0) for x, y in inner)
-    height = tank.height if tank.given is Given.OUTSIDE else tank.height + base_thickness
+    height = tank.height if tank.given is Given.OUTSIDE else tank.height + base_real
     vessel = Vessel(
         inner=inner,
         outer=outer,
-        wall_thickness=thickness,
+        wall_thickness=nominal,
         ends=ends,
         joint=tank.joint,
         base_thickness=base_thickness,
+        base_real=base_real,
         height=height,
         on_base=tank.walls is WallsAt.ON_BASE,
         alongs=alongs,

@@ -1,0 +1,94 @@
+"""Where the stock store is: an SQLite file, or the URL of a PostgreSQL database."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from sqlalchemy.engine import URL, make_url
+from sqlalchemy.exc import ArgumentError
+
+from panewright.io.store.errors import StoreError
+from panewright.nesting.text import tr
+
+DEFAULT_NAME: Final = "stock.db"
+ENVIRONMENT: Final = "PANEWRIGHT_STOCK"
+"""Holds the address where the command line gives none: a password has no place on a command line."""
+ENDINGS: Final = (".db", ".sqlite", ".sqlite3")
+
+
+@dataclass(frozen=True, slots=True)
+class Address:
+    """The address of a store.
+
+    Parameters
+    ----------
+    url
+        For SQLAlchemy.
+    path
+        Of an SQLite file, else None.
+    """
+
+    url: URL
+    path: Path | None
+
+    def __str__(self) -> str:
+        return str(self.path) if self.path is not None else self.url.render_as_string(hide_password=True)
+
+    def __repr__(self) -> str:
+        return f"Address({self})"
+
+
+def is_store(text: str) -> bool:
+    """Whether a text means a store, and no stock list."""
+    return "://" in text or text.lower().endswith(ENDINGS)
+
+
+def address_of(text: str) -> Address:
+    """The address in a text.
+
+    Raises
+    ------
+    StoreError
+        No file name and no URL of a kind that the store knows.
+    """
+    if "://" not in text:
+        path = Path(text)
+        return Address(URL.create("sqlite", database=str(path)), path)
+    try:
+        url = make_url(text)
+    except (ArgumentError, ValueError):
+        raise StoreError(_hidden(text), tr("this is no address"), _remedy()) from None
+    kind = url.get_backend_name()
+    if kind == "sqlite":
+        if not url.database or url.database == ":memory:" or url.query:
+            raise StoreError(_hidden(text), tr("it names no file"), _remedy())
+        path = Path(url.database)
+        return Address(URL.create("sqlite", database=str(path)), path)
+    if kind in ("postgresql", "postgres"):
+        return Address(url.set(drivername="postgresql+psycopg"), None)
+    raise StoreError(_hidden(text), tr("no store is of the kind {kind}", kind=kind[:40]), _remedy())
+
+
+def found_address() -> str | None:
+    """The address of the environment, else the store in the working folder, else None."""
+    given = os.environ.get(ENVIRONMENT, "").strip()
+    if given:
+        return given
+    return DEFAULT_NAME if Path(DEFAULT_NAME).is_file() else None
+
+
+def _hidden(text: str) -> str:
+    """The text without what may be a password."""
+    scheme, _, rest = text.partition("://")
+    return (
+        f"{scheme[:40]}://...{rest.rpartition('@')[2][:80]}"
+        if "@" in rest
+        else f"{scheme[:40]}://{rest[:80]}"
+    )
+
+
+def _remedy() -> str:
+    return tr("give a file such as stock.db, or postgresql://user@host/database")

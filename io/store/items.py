@@ -1,0 +1,228 @@
+"""Items of stock: cases of equal sheets and single offcuts, received, and as the planner takes them."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import Any, Final
+
+from sqlalchemy import Connection, insert, select
+
+from panewright.io.store.errors import UnknownName
+from panewright.io.store.ledger import Because, Movement, post
+from panewright.io.store.schema import item, plan_sheet
+from panewright.nesting.ledger import Balance, Move, SheetState
+from panewright.nesting.shop import StockSize
+from panewright.nesting.stock import ALL_SIDES, Side
+
+SHEET: Final = "sheet"
+OFFCUT: Final = "offcut"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """A case of equal sheets, or one offcut.
+
+    Parameters
+    ----------
+    key
+        Row id; 0 before it is in the store.
+    kind
+        ``"sheet"`` or ``"offcut"``.
+    name
+        Number of the case or of the offcut; unique in the store.
+    glass
+        Glass key.
+    width, height
+        [nm]
+    raw
+        Sides still as bought.
+    price
+        Of one sheet, as the supplier took it, or None. [1/10,000 of the currency]
+    measured
+        Measured thickness, or None. [nm]
+    since
+        The day from which its age counts.
+    made_by
+        Plan and sheet number that leave this offcut, or None.
+    flaws
+        x, y, width, height of each; a piece with flaws is set aside. [nm]
+    balance
+        Pieces there, reserved and expected.
+    """
+
+    key: int = 0
+    kind: str
+    name: str
+    glass: str
+    width: int
+    height: int
+    since: date
+    raw: tuple[Side, ...] = ALL_SIDES
+    price: int | None = None
+    supplier: str = ""
+    place: str = ""
+    note: str = ""
+    measured: int | None = None
+    made_by: tuple[str, int] | None = None
+    flaws: tuple[tuple[int, int, int, int], ...] = ()
+    balance: Balance = field(default_factory=Balance)
+
+    @property
+    def is_offcut(self) -> bool:
+        """Whether it is a single piece."""
+        return self.kind == OFFCUT
+
+    @property
+    def size_name(self) -> str:
+        """Name of its stock size, as plans give it: ``clear-10 3210x2250``."""
+        return StockSize(glass=self.glass, width=self.width, height=self.height, price=0).name
+
+    @property
+    def stock_name(self) -> str:
+        """What a plan calls it: the stock size of a case, the number of an offcut."""
+        return self.name if self.is_offcut else self.size_name
+
+
+def item_of(row: Any) -> Item:
+    """The item of a row of `item`."""
+    raw = set(row.raw.split())
+    return Item(
+        key=row.id,
+        kind=row.kind,
+        name=row.name,
+        glass=row.glass,
+        width=row.width,
+        height=row.height,
+        since=date.fromisoformat(row.since),
+        raw=tuple(side for side in Side if side.value in raw),
+        price=row.price,
+        supplier=row.supplier,
+        place=row.place,
+        note=row.note,
+        measured=row.measured,
+        made_by=None if row.made_plan is None else (row.made_plan, row.made_sheet),
+        flaws=tuple((x, y, w, h) for x, y, w, h in json.loads(row.flaws)),
+        balance=Balance(row.on_hand, row.reserved, row.expected),
+    )
+
+
+def items_there(connection: Connection, *, glass: str | None = None) -> list[Item]:
+    """Everything in the racks or expected, in the order in which it came."""
+    c = item.c
+    query = select(item).where((c.on_hand > 0) | (c.expected > 0)).order_by(c.id)
+    if glass is not None:
+        query = query.where(c.glass == glass)
+    return [item_of(row) for row in connection.execute(query)]
+
+
+def find_item(connection: Connection, name: str) -> Item:
+    """The item of this name; raises `UnknownName`, with names that begin alike."""
+    row = connection.execute(select(item).where(item.c.name == name)).one_or_none()
+    if row is not None:
+        return item_of(row)
+    start = name[:2]
+    near = connection.execute(
+        select(item.c.name)
+        .where(item.c.name.startswith(start, autoescape=True), item.c.on_hand + item.c.expected > 0)
+        .order_by(item.c.name)
+        .limit(3)
+    ).scalars()
+    raise UnknownName(name, list(near) if start else ())
+
+
+def add_item(connection: Connection, new: Item) -> int:
+    """Put an item into the store, with nothing of it there yet; its row id. Its `balance` is not looked at."""
+    made = new.made_by or (None, None)
+    done = connection.execute(
+        insert(item).values(
+            kind=new.kind,
+            name=new.name,
+            glass=new.glass,
+            width=new.width,
+            height=new.height,
+            raw=" ".join(side.value for side in new.raw),
+            price=new.price,
+            supplier=new.supplier,
+            place=new.place,
+            note=new.note,
+            measured=new.measured,
+            since=new.since.isoformat(),
+            made_plan=made[0],
+            made_sheet=made[1],
+            flaws=json.dumps([list(f) for f in new.flaws]),
+        )
+    )
+    key = done.inserted_primary_key
+    assert key is not None
+    return int(key[0])
+
+
+def receive(connection: Connection, new: Item, count: int, because: Because) -> list[tuple[str, int]]:
+    """Put a delivery into the racks: a new case, an offcut, or more of a case that is there.
+
+    Sheets that committed plans wait for are reserved at once, the earliest day first.
+
+    Returns
+    -------
+    list of tuple
+        Plan and number of the sheets that have their glass now.
+    """
+    key = new.key or add_item(connection, new)
+    post(connection, [Movement(Move.RECEIVED, key, Balance(on_hand=count), because)])
+    return [] if new.is_offcut else serve_waiting(connection, key, because)
+
+
+def serve_waiting(connection: Connection, key: int, because: Because) -> list[tuple[str, int]]:
+    """Reserve what is free of a case for sheets that are still to be bought."""
+    case = item_of(connection.execute(select(item).where(item.c.id == key)).one())
+    s = plan_sheet.c
+    rows = connection.execute(
+        select(s.plan, s.number)
+        .where(
+            s.state == SheetState.TO_BUY.value,
+            s.glass == case.glass,
+            s.width == case.width,
+            s.height == case.height,
+            s.is_offcut.is_(False),
+        )
+        .order_by(s.day.is_(None), s.day, s.plan, s.number)
+        .limit(case.balance.free)
+    ).all()
+    served = [(row.plan, row.number) for row in rows]
+    for name, number in served:
+        take(connection, name, number, key, because)
+    return served
+
+
+def take(connection: Connection, plan: str, number: int, key: int, because: Because) -> None:
+    """Reserve one piece of an item for a sheet of a plan."""
+    post(
+        connection,
+        [Movement(Move.RESERVED, key, Balance(reserved=1), replace(because, plan=plan, sheet=number))],
+    )
+    connection.execute(
+        plan_sheet.update()
+        .where(plan_sheet.c.plan == plan, plan_sheet.c.number == number)
+        .values(state=SheetState.RESERVED.value, item=key)
+    )
+
+
+def cases_of(connection: Connection, glass: str, width: int, height: int) -> Sequence[Item]:
+    """The cases of a size of which something is free, the oldest first. [nm]"""
+    c = item.c
+    rows = connection.execute(
+        select(item)
+        .where(
+            c.kind == SHEET,
+            c.glass == glass,
+            c.width == width,
+            c.height == height,
+            c.on_hand > c.reserved,
+            c.flaws == "[]",
+        )
+        .order_by(c.id)
+    )
+    return [item_of(row) for row in rows]

@@ -1,0 +1,182 @@
+"""What the store offers the planner: free sheets by size, sizes to buy, offcuts by their age."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from datetime import date
+from fractions import Fraction
+
+from sqlalchemy import Connection, select
+
+from panewright.io.stock_list import cheapest, fits_tables, offcut_cost, shop_stock
+from panewright.io.store.items import OFFCUT, Item, item_of, items_there
+from panewright.io.store.plan_lists import stands_for
+from panewright.io.store.schema import item, plan_sheet
+from panewright.nesting.ledger import SheetState
+from panewright.nesting.shop import Shop
+from panewright.nesting.stock import StockPiece
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    """What the planner may take.
+
+    Parameters
+    ----------
+    pieces
+        Sheets by size and offcuts.
+    expected
+        Number of each expected offcut among them -> plan and sheet that leave it; a sheet cut from it comes
+        after that one.
+    """
+
+    pieces: list[StockPiece]
+    expected: dict[str, tuple[str, int]]
+
+
+def offered(
+    connection: Connection,
+    shop: Shop,
+    *,
+    day: date,
+    line: Collection[str] = (),
+    expected: bool = False,
+    by: date | None = None,
+) -> Offered:
+    """The stock as the planner takes it: what is free, and the sizes of the shop file to buy.
+
+    Parameters
+    ----------
+    connection
+        Of a `Store.reading`.
+    shop
+        Trims, prices and the worth of offcuts. The price of a sheet is today's, of the shop file, and only
+        where that has none the price of the newest case.
+    day
+        From which the age of offcuts is counted.
+    line
+        Plans of which the sheets count as free: those that the new plan will stand in for. Sheets of them that
+        are cut count as there too, for the plan still names them.
+    expected
+        Offcuts that plans will leave count too: of sheets that have their glass.
+    by
+        And only of sheets that are planned to be cut by this day, where they have a day.
+    """
+    makers = _makers(connection, by) if expected else frozenset()
+    there = {i.key: i for i in items_there(connection)}
+    extra: dict[int, int] = defaultdict(int)
+    if line:
+        s = plan_sheet.c
+        for row in connection.execute(
+            select(s.item, s.state).where(
+                s.plan.in_(list(line)),
+                s.item.is_not(None),
+                s.state.in_((SheetState.RESERVED.value, SheetState.CUT.value)),
+            )
+        ):
+            extra[row.item] += 1
+        missing = [key for key in extra if key not in there]
+        for row in connection.execute(select(item).where(item.c.id.in_(missing))) if missing else ():
+            there[row.id] = item_of(row)
+    own = _made_by(connection, line)
+    to_buy = {p.name: p for p in shop_stock(shop)}
+    counts: dict[str, int] = defaultdict(int)
+    newest: dict[str, Item] = {}
+    offcuts: list[tuple[Item, bool]] = []
+    for one in sorted(there.values(), key=lambda i: i.key):
+        if one.flaws or not shop.has(one.glass) or not fits_tables(shop, one.glass, one.width, one.height):
+            continue
+        free = one.balance.free + extra[one.key]
+        if one.is_offcut:
+            waits = one.balance.expected > one.balance.reserved and not extra[one.key]
+            if free or (waits and one.made_by in makers and one.name not in own):
+                offcuts.append((one, not free))
+        elif free:
+            counts[one.size_name] += free
+            if one.price is not None or one.size_name not in newest:
+                newest[one.size_name] = one
+    pieces = [_sheets(shop, p, counts.pop(p.name, 0)) for p in to_buy.values()]
+    for name in sorted(counts):
+        case = newest[name]
+        size = StockPiece(
+            name=name,
+            glass=case.glass,
+            width=case.width,
+            height=case.height,
+            trim=shop.trim(case.glass),
+            cost=_price(shop, case),
+        )
+        pieces.append(_sheets(shop, size, counts[name]))
+    prices = {g: cheapest(shop, g, pieces) for g in {o.glass for o, _ in offcuts}}
+    found: dict[str, tuple[str, int]] = {}
+    for one, waits in offcuts:
+        price = prices[one.glass] or Fraction(0)
+        pieces.append(_offcut(shop, one, price, day))
+        if waits and one.made_by is not None:
+            found[one.name] = one.made_by
+    return Offered([p for p in pieces if min(p.inner_width, p.inner_height) > 0], found)
+
+
+def _makers(connection: Connection, by: date | None) -> frozenset[tuple[str, int]]:
+    """Plan and sheet that left an expected offcut its name, where that sheet is still to be cut and has glass."""
+    c, s = item.c, plan_sheet.c
+    found = set()
+    for row in connection.execute(select(c.made_plan, c.made_sheet).where(c.expected > 0, c.kind == OFFCUT)):
+        now = stands_for(connection, row.made_plan)
+        maker = connection.execute(
+            select(s.state, s.day).where(s.plan == now, s.number == row.made_sheet)
+        ).one_or_none()
+        if maker is None or maker.state != SheetState.RESERVED.value:
+            continue
+        if by is None or maker.day is None or maker.day <= by.isoformat():
+            found.add((row.made_plan, row.made_sheet))
+    return frozenset(found)
+
+
+def _made_by(connection: Connection, line: Collection[str]) -> frozenset[str]:
+    """Names of the offcuts that these plans leave: none of them can be cut from one."""
+    if not line:
+        return frozenset()
+    return frozenset(
+        connection.execute(select(item.c.name).where(item.c.made_plan.in_(list(line)))).scalars()
+    )
+
+
+def _sheets(shop: Shop, piece: StockPiece, count: int) -> StockPiece:
+    return replace(piece, on_hand=count) if count else piece
+
+
+def _price(shop: Shop, case: Item) -> int:
+    """Of a size that the shop file does not know: what was paid, else by the cheapest price of its glass."""
+    if case.price is not None:
+        return case.price
+    per_area = cheapest(shop, case.glass) or Fraction(0)
+    return round(per_area * case.width * case.height)
+
+
+def aged_worth(shop: Shop, area: int, price_per_area: Fraction, days: int) -> int:
+    """Whole worth of an offcut of some age. [1/10,000 of the currency]
+
+    It falls by an equal part each day and is nothing after the days that the shop gives an offcut.
+    """
+    worth = offcut_cost(shop, area, price_per_area)
+    if shop.offcut_days is None:
+        return worth
+    left = max(0, shop.offcut_days - max(0, days))
+    return int(Fraction(worth * left, shop.offcut_days))
+
+
+def _offcut(shop: Shop, one: Item, price: Fraction, day: date) -> StockPiece:
+    return StockPiece(
+        name=one.name,
+        glass=one.glass,
+        width=one.width,
+        height=one.height,
+        is_offcut=True,
+        raw=one.raw,
+        trim=shop.trim(one.glass).on(one.raw),
+        cost=aged_worth(shop, one.width * one.height, price, (day - one.since).days),
+        on_hand=1,
+    )
