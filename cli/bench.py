@@ -44,6 +44,7 @@ SETS: Final = {
     "tanks": frozenset({"draw"}),
     "open-orders": frozenset({"sample", "only", "draw"}),
     "weights": frozenset({"sample", "only", "draw"}),
+    "remake": frozenset({"sample", "only", "draw"}),
 }
 """The sets, and the options that each of them takes besides the common ones."""
 
@@ -162,6 +163,7 @@ def command(
       tanks            CPU time from 10,000 drawn tanks to panels, and of a thickness check
       open-orders      the order of sheets: stored problems, optima known, and drawn weeks
       weights          drawn weeks with due days: open and late orders, for how many sheets
+      remake           what breaks, is flawed, cancelled or comes in on a plan of 60 sheets
 
     --seconds are CPU seconds for each problem (default 2; `scale` has its own). A problem ends when
     the program's own bound is met. Every result is replayed by the checker.
@@ -241,6 +243,10 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
             from panewright.cli.bench_open import weights
 
             return weights(wanted)
+        case "remake":
+            from panewright.cli.bench_remake import remakes
+
+            return remakes(wanted)
         case "sequence":
             from panewright.cli.bench_sequence import sequence
 
