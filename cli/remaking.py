@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from pathlib import Path
 
 from panewright.cli.failures import Exit, program, reason_of
@@ -18,14 +19,15 @@ from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
 from panewright.io.plan_reader import load
 from panewright.io.plan_values import PlanFileError
 from panewright.io.problems import Problems, shown
-from panewright.io.record_state import both, happened_of, read_records, records_beside
+from panewright.io.record_state import both, happened_of, kept_offcuts, read_records, records_beside
 from panewright.io.remake_files import changes_json, changes_text, remake_files
-from panewright.io.stock_list import read_stock_list, shop_stock
+from panewright.io.stock_list import cheapest, offcut_cost, read_stock_list, shop_stock
 from panewright.nesting.check_remake import check_remake
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.figures import figures_of
 from panewright.nesting.happened import AtStep, Happened, OnTable
 from panewright.nesting.late import late_of
+from panewright.nesting.outlines import box
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import Plan
 from panewright.nesting.remake.recut import as_stock
@@ -208,7 +210,35 @@ def what_is_known(run: Run, shop: Shop, problems: Problems) -> tuple[Plan, Happe
     if run.stock is not None:
         return earlier, happened, read_stock_list(run.stock, shop, problems)
     err(tr("stock: what the plan takes, and the sizes of the shop file to buy"))
-    return earlier, happened, stock_of_plan(earlier, happened, shop)
+    kept = offcut_stock(earlier, kept_offcuts(records), shop)
+    return earlier, happened, [*stock_of_plan(earlier, happened, shop), *kept]
+
+
+def offcut_stock(earlier: Plan, kept: Mapping[str, tuple[int, int] | None], shop: Shop) -> list[StockPiece]:
+    """The offcuts of the plan's sheets that are in the rack, as the records say."""
+    out = []
+    used = {x.stock for x in earlier.layouts}
+    for layout in earlier.layouts:
+        for leaf in layout.leaves:
+            if leaf.offcut is None or leaf.offcut not in kept or leaf.offcut in used:
+                continue
+            x0, y0, x1, y1 = box(leaf.outline)
+            width, height = kept[leaf.offcut] or (x1 - x0, y1 - y0)
+            price = cheapest(shop, layout.glass) or Fraction(layout.cost, layout.width * layout.height)
+            out.append(
+                StockPiece(
+                    name=leaf.offcut,
+                    glass=layout.glass,
+                    width=width,
+                    height=height,
+                    is_offcut=True,
+                    raw=leaf.raw,
+                    trim=shop.trim(layout.glass, None).on(leaf.raw),
+                    cost=offcut_cost(shop, width * height, price),
+                    on_hand=1,
+                )
+            )
+    return out
 
 
 def stock_of_plan(earlier: Plan, happened: Happened, shop: Shop) -> list[StockPiece]:

@@ -64,6 +64,16 @@ def happened_of(records: Iterable[Record]) -> Happened:
     return Happened(cut=done.sheets, broken=dict(done.broken), flawed=flawed)
 
 
+def kept_offcuts(records: Iterable[Record]) -> dict[str, tuple[int, int] | None]:
+    """Numbers of the offcuts that are kept, with the size where it was measured. [nm]"""
+    out: dict[str, tuple[int, int] | None] = {}
+    for record in records:
+        kept = record.done().offcuts
+        sizes = {e.offcut: e.size for e in record.events if e.what is What.OFFCUT_KEPT}
+        out |= {name: sizes.get(name) for name, there in kept.items() if there}
+    return out
+
+
 def both(first: Happened, second: Happened) -> Happened:
     """Two accounts of the same plan in one."""
     half = {n: max(first.half.get(n, 0), second.half.get(n, 0)) for n in {*first.half, *second.half}}

@@ -18,7 +18,7 @@ from panewright.nesting.optimizer.params import Params
 from panewright.nesting.outlines import area2
 from panewright.nesting.panels import Purpose
 from panewright.nesting.planner import Planner
-from panewright.nesting.remake.request import Request
+from panewright.nesting.remake.request import CannotRemake, Request
 from panewright.nesting.remake.search import Remaking
 from panewright.nesting.shop import Shop
 from panewright.nesting.units import mm
@@ -57,7 +57,7 @@ def week(make_panel, make_stock):
     panels += order_of(make_panel, 9, [(900, 650)], purpose=Purpose.SPARE, count=1)
     stock = (
         make_stock(2250, 1605, on_hand=3, cost=400_000),
-        make_stock(1400, 1000, raw=(), on_hand=1, buyable=False, offcut=True, name="R1", cost=60_000),
+        make_stock(1400, 1000, raw=(), on_hand=1, buyable=False, offcut=True, name="R1", cost=1_000),
         make_stock(1000, 800, raw=(), on_hand=1, buyable=False, offcut=True, name="R2", cost=40_000),
         make_stock(1600, 1100, glass="clear-8", cost=100_000),
     )
@@ -151,3 +151,194 @@ def test_whatever_happens_what_is_cut_stays_and_every_order_has_its_piece(
     standing = replace(later, cut=later.cut | happened.cut, half=happened.half)
     holds(plan, standing, second, None, None)
     assert second.extra["follows"][:1] == [plan.id] or second.id == plan.id
+
+
+def first_cut(plan, panel="K1/p0/1"):
+    """A panel, its sheet cut."""
+    where = on_sheets(plan)
+    return Happened(cut=frozenset({where[panel]}), broken={panel: AtStep.EDGING}), panel
+
+
+def test_one_broken_panel_is_made_again_elsewhere_and_the_line_goes_on(week, outsider, tmp_path):
+    earlier, stock = week
+    happened, broken = first_cut(earlier)
+    plan, it = remade(earlier, stock, happened)
+    holds(earlier, happened, plan, outsider, tmp_path)
+    again = f"{broken}r1"
+    assert said(plan, broken) == {"broken": "edging"} and said(plan, again) == {"remakes": broken}
+    old, new = earlier.panel(broken), plan.panel(again)
+    assert replace(new, id=broken) == old
+    changed = it.ending.changes
+    assert [row.panel for row in changed.placed] == [again]
+    assert on_sheets(plan)[again] in changed.numbers and again in changed.labels
+    assert plan.extra["last_sheet"] == max(x.number for x in earlier.layouts)
+    # once more: the next number, and the same bytes for the same wishes
+    where = on_sheets(plan)
+    second = Happened(cut=frozenset({where[again]}), broken={again: AtStep.HANDLING, broken: AtStep.EDGING})
+    left = tuple(s for s in stock if not s.is_offcut or s.name in {x.stock for x in plan.layouts})
+    one, two = (remade(plan, left, second)[0] for _ in range(2))
+    assert said(one, f"{broken}r2") == {"remakes": again}
+    assert one.extra["follows"] == [plan.id, earlier.id]
+    assert dumps(one) == dumps(two)
+    assert not any(p.id == f"{broken}r3" for p in one.panels)
+
+
+def test_nothing_happened_is_nothing_to_do(week):
+    earlier, stock = week
+    it = Remaking(Request(earlier=earlier, happened=Happened(cut=frozenset({1})), stock=stock, shop=SHOP))
+    assert it.nothing
+
+
+def test_spares_and_cancelled_pieces_that_are_cut_are_given_first(week):
+    earlier, stock = week
+    where = on_sheets(earlier)
+    spare = "K9/p0/1"
+    broken = "K1/p1/1"
+    cut = frozenset({where[spare], where[broken]})
+    plan, it = remade(earlier, stock, Happened(cut=cut, broken={broken: AtStep.DRILLING}))
+    assert said(plan, spare) == {"given_to": broken} and plan.layouts == earlier.layouts
+    assert it.ending.changes.labels == (spare,) and not it.ending.changes.sheets
+    # with the spare taken, a panel of an order that is cancelled serves the next one
+    other, gone = "K2/p1/1", "K3"
+    mine = next(p for p in where if p == "K3/p1/1")
+    cut = frozenset({where[other], where[mine], *cut})
+    second, _ = remade(plan, stock, Happened(cut=cut, broken={other: AtStep.EDGING}), cancelled=(gone,))
+    assert said(second, mine) == {"given_to": other, "cancelled": True}
+    assert check_remake(plan, Happened(cut=cut, broken={other: AtStep.EDGING}), second) == []
+
+
+def test_a_later_order_gives_its_piece_only_where_that_saves_a_due_day(dated_week, outsider, tmp_path):
+    earlier, stock = dated_week
+    where = {leaf.panel: x for x in earlier.layouts for leaf in x.leaves if leaf.panel}
+    by_day = sorted({x.day for x in where.values()})
+    broken = "K0/p0/1"
+    first_day = frozenset(x.number for x in earlier.layouts if x.day == by_day[0])
+    happened = Happened(cut=first_day | {where[broken].number}, broken={broken: AtStep.EDGING})
+    plan, it = remade(earlier, stock, happened, DATED)
+    holds(earlier, happened, plan, outsider, tmp_path)
+    givers = {n: m["given_to"] for n, m in plan.extra["panels"].items() if "given_to" in m}
+    cut = {p for p, x in where.items() if x.number in happened.cut}
+    later = {p.id for p in earlier.panels if p.id in cut and p.name == "p0" and p.order != "K0"}
+    # the broken one was due on the day that is over
+    assert (set(givers) <= later and len(givers) == 1) if later else not givers
+    if givers:
+        (giver,) = givers
+        assert givers[giver] == broken and said(plan, f"{giver}r1") == {"remakes": giver}
+        assert it.best_score[:2] <= (0, 1)
+    assert it.calendar.has_days and all(x.day is not None for x in plan.layouts)
+
+
+def test_with_swap_a_cut_piece_of_a_later_order_is_taken_at_once(make_panel, make_stock):
+    days = [MONDAY, date(2027, 3, 12)]
+    panels = [p for n, due in enumerate(days) for p in order_of(make_panel, n, SIZES[:3], due)]
+    stock = (make_stock(2250, 1605, on_hand=9, cost=400_000),)
+    earlier = planned(panels, stock)
+    everything = frozenset(x.number for x in earlier.layouts)
+    happened = Happened(cut=everything, broken={"K0/p1/2": AtStep.EDGING})
+    plan, _ = remade(earlier, stock, happened, swap=True)
+    taken = [n for n, m in plan.extra["panels"].items() if m.get("given_to") == "K0/p1/2"]
+    assert taken == ["K1/p1/1"]
+    assert plan.panel("K1/p1/1r1").due == days[1]
+    plain, _ = remade(earlier, stock, happened)
+    assert not any("given_to" in m for m in plain.extra["panels"].values())
+
+
+def test_a_flawed_sheet_is_cut_from_an_equal_one_with_the_same_cuts(week):
+    earlier, stock = week
+    sheet = next(x for x in earlier.layouts if not x.is_offcut and x.glass == "clear-10")
+    plan, it = remade(earlier, stock, Happened(flawed={sheet.number: "scratch"}))
+    (row,) = it.ending.changes.sheets
+    new = next(x for x in plan.layouts if x.number == row.number)
+    assert row.relaid and row.before == sheet.number and new.cuts == sheet.cuts
+    assert row.number > max(x.number for x in earlier.layouts)
+    # with no other sheet to be had its panels find no place
+    none = tuple(replace(s, buyable=False, on_hand=0) for s in stock if s.glass == "clear-8")
+    lone = next(x for x in earlier.layouts if x.glass == "clear-8")
+    rest = tuple(s for s in stock if s.glass != "clear-8")
+    plan, _ = remade(earlier, (*rest, *none), Happened(flawed={lone.number: "scratch"}))
+    assert [u.panel for u in plan.unplaced] == ["K2/thin/1"] and plan.unplaced[0].reason
+    # and with glass again they do
+    again, _ = remade(plan, stock, Happened())
+    assert not again.unplaced and "K2/thin/1" in on_sheets(again)
+
+
+def test_an_offcut_that_is_gone_loses_its_panels_to_other_glass(week, make_panel):
+    _, stock = week
+    earlier = planned([make_panel(900, 700, id="A/lid/1")], stock)
+    (taken,) = earlier.layouts
+    assert taken.is_offcut
+    plan, it = remade(earlier, stock, Happened(gone=frozenset({taken.stock})))
+    assert [x.stock != taken.stock for x in plan.layouts] == [True] and not plan.unplaced
+    assert it.ending.changes.dropped == (taken.number,)
+    rest = tuple(s for s in stock if s.name != taken.stock)
+    same, _ = remade(earlier, rest, Happened())
+    assert same.layouts == plan.layouts
+
+
+def test_what_a_broken_off_sheet_leaves_on_the_table_is_stock_that_costs_nothing(week):
+    earlier, stock = week
+    sheet = max((x for x in earlier.layouts if x.glass == "clear-10"), key=lambda x: len(x.leaves))
+    pieces = (
+        OnTable(sheet=sheet.number, width=mm(2000), height=mm(1400)),
+        OnTable(sheet=sheet.number, width=mm(700), height=mm(500)),
+    )
+    happened = Happened(half={sheet.number: 1}, pieces=pieces)
+    plan, _ = remade(earlier, stock, happened)
+    used = [x for x in plan.layouts if x.stock.startswith(f"{earlier.id}.{sheet.number}.t")]
+    assert used and all(x.cost == 0 and not x.raw and x.is_offcut for x in used)
+    left = next(x for x in plan.layouts if x.number == sheet.number)
+    assert len(left.cuts) <= 1 and not plan.unplaced
+    # it is done with: the next plan takes nothing more from it
+    again, _ = remade(plan, stock, Happened(), cancelled=("K5",))
+    assert next(x for x in again.layouts if x.number == sheet.number) == left
+
+
+def test_a_half_cut_sheet_takes_what_is_missing_in_the_glass_that_is_left(make_panel, make_stock):
+    tall = [make_panel(600, 1500, id=f"A/tall/{k}") for k in (1, 2)]
+    stock = (make_stock(2250, 1605, on_hand=1, buyable=False, cost=400_000),)
+    earlier = planned([*tall, make_panel(500, 700, id="A/short/1")], stock)
+    (sheet,) = earlier.layouts
+    made = {name: cut.step for cut in sheet.cuts for name in cut.makes}
+    short = next(made[leaf.piece] for leaf in sheet.leaves if leaf.panel == "A/short/1")
+    fits = make_panel(450, 800, id="U/x/1")
+    # before the strip of the short panel is cut, what lies above it is still there
+    happened = Happened(half={sheet.number: short - 1})
+    plan, it = remade(earlier, stock, happened, added=(fits,))
+    assert check_remake(earlier, happened, plan) == [] and [str(v) for v in check(plan)] == []
+    assert on_sheets(plan)["U/x/1"] == sheet.number and not plan.unplaced
+    assert it.ending.changes.labels == ("U/x/1",)
+    assert plan.extra["sheets"][str(sheet.number)] == {"cut_to_step": short - 1}
+    # afterwards it is an offcut, or gone
+    late, _ = remade(earlier, stock, Happened(half={sheet.number: len(sheet.cuts)}), added=(fits,))
+    assert [u.panel for u in late.unplaced] == ["U/x/1"] and late.layouts == earlier.layouts
+
+
+def test_a_cancelled_order_gives_its_glass_back(week):
+    earlier, stock = week
+    plan, it = remade(earlier, stock, Happened(), cancelled=("K0", "K1", "K2"), effort=200)
+    assert check_remake(earlier, Happened(), plan) == []
+    assert not any(p.order in ("K0", "K1", "K2") for p in plan.panels)
+    assert it.ending.changes.cost < 0 and len(plan.layouts) < len(earlier.layouts)
+
+
+def test_everything_that_does_not_fit_the_plan_is_told(week, make_panel):
+    earlier, stock = week
+    sheet = earlier.layouts[0]
+    happened = Happened(
+        cut=frozenset({77}), half={sheet.number: 999}, broken={"nobody/1": AtStep.EDGING}, flawed={88: ""}
+    )
+    with pytest.raises(CannotRemake) as caught:
+        Remaking(
+            Request(
+                earlier=earlier,
+                happened=happened,
+                stock=stock,
+                shop=SHOP,
+                added=(earlier.panels[0],),
+                cancelled=("Z",),
+            )
+        )
+    text = str(caught.value)
+    assert len(caught.value.faults) == 6 and all(f.reason and f.remedy for f in caught.value.faults)
+    for part in ("sheet 77", "step 999", "nobody/1", "sheet 88", "has this panel already", "Z: "):
+        assert part in text

@@ -95,7 +95,7 @@ def free_gifts(
         for f in found
         if f.serves in gone
         or f.serves in history.cancelled
-        or history.panels[f.serves].purpose is Purpose.SPARE
+        or (f.serves in history.panels and history.panels[f.serves].purpose is Purpose.SPARE)
     ]
     free.sort(key=lambda f: (f.sheet.how is How.TO_CUT, f.day, f.sheet.layout.number, f.panel.id))
     left, gifts = [], []

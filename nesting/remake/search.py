@@ -83,12 +83,14 @@ class Remaking:
         needs = self._needs(found.lost)
         self.panels |= {n.panel.id: n.panel for n in needs}
         sound = list(pieces(found.sheets, history, {*history.broken, *self.broken}))
-        for_gifts = [n for n in needs if n.remakes is not None]
+        # only what stands in the plan as broken can be told to have another piece
+        lost = set(found.lost)
+        for_gifts = [n for n in needs if n.remakes is not None and n.remakes not in lost]
         left, self.gifts = free_gifts(for_gifts, sound, history, self.given_up)
         given = {g.piece for g in self.gifts}
-        needs = [n for n in needs if n.remakes is None or n in left]
+        needs = [n for n in needs if n not in for_gifts or n in left]
         self.needs = sorted(needs, key=lambda n: (-n.panel.cut_area2, n.due, n.panel.id))
-        self._look_for_later(sound, given)
+        self._look_for_later(sound, given, left)
         gone = {f.panel.id for f in sound if f.serves in self.unwanted} - given
         sheets, empty = without(found.sheets, frozenset(gone), self.panels, self.shop, self._counter)
         self.dropped += empty
@@ -104,7 +106,7 @@ class Remaking:
             target = history.panels.get(serves)
             if target is None or serves in self.unwanted or target.purpose is not Purpose.ORDER:
                 continue
-            if piece in lost and serves == piece:
+            if piece not in self.broken and serves == piece:
                 out.append(Need(panel=target))
                 continue
             name = again_id(serves, taken)
@@ -116,9 +118,8 @@ class Remaking:
                 out.append(Need(panel=history.panels[entry.panel], remakes=history.remakes.get(entry.panel)))
         return [*out, *(Need(panel=p) for p in self.request.added)]
 
-    def _look_for_later(self, sound: Sequence[Found], given: set[str]) -> None:
+    def _look_for_later(self, sound: Sequence[Found], given: set[str], pressing: Sequence[Need]) -> None:
         """An equal piece of a later order for each need; with `swap` those that are cut already are taken."""
-        pressing = [n for n in self.needs if n.remakes is not None]
         givers = later_orders(pressing, sound, given, self.unwanted)
         taken = set(self.panels)
         for need, giver in zip(pressing, givers, strict=True):
@@ -145,7 +146,8 @@ class Remaking:
         self.best_score = self.judge.score(self.best, self.panels)
         for glass in glasses:
             sheets, needs = self.of_glass(glass)
-            self.offer(self._finished(glass, sheets, needs))
+            self.best = self._finished(glass, sheets, needs)
+            self.best_score = self.judge.score(self.best, self.panels)
             into, left = self.into_waste(sheets, needs)
             if len(left) < len(needs):
                 self.offer(self._finished(glass, into, left))

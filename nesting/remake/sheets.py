@@ -150,7 +150,7 @@ def standing(request: Request, history: History) -> Standing:
         else:
             sheets.append(Sheet(layout=layout, origin=number))
     _is_there(sheets, again, request)
-    relaid, dropped = _relaid(sheets, again, lost, request)
+    relaid, dropped = _relaid(sheets, again, lost, broken, request)
     return Standing(
         tuple(sheet for sheet in sheets if sheet is not None),
         tuple(lost),
@@ -177,7 +177,11 @@ def _is_there(sheets: list[Sheet | None], again: list[tuple[int, Layout]], reque
 
 
 def _relaid(
-    sheets: list[Sheet | None], again: list[tuple[int, Layout]], lost: list[str], request: Request
+    sheets: list[Sheet | None],
+    again: list[tuple[int, Layout]],
+    lost: list[str],
+    broken: set[str],
+    request: Request,
 ) -> tuple[list[int], list[int]]:
     """Put layouts of lost sheets on equal ones; else their panels are lost with them."""
     relaid, dropped = [], []
@@ -188,7 +192,8 @@ def _relaid(
             for s in left_of(request.stock, taken)
             if s.is_there and s.name not in request.happened.gone and _equal(s, layout)
         ]
-        if not equal or layout.flaws:
+        # what broke on it is another piece of glass now, with another id
+        if not equal or layout.flaws or broken & set(panels_on(layout)):
             lost += panels_on(layout)
             dropped.append(layout.number)
             continue
