@@ -157,6 +157,8 @@ def _flawed(
     "day or glass.",
 )
 @options.stock_option
+@options.commit_option
+@options.who_option
 @options.shop_option
 @options.seconds_option
 @options.effort_option
@@ -180,7 +182,9 @@ def command(
     added: tuple[Path, ...],
     cancelled: tuple[str, ...],
     swap: bool,
-    stock_path: Path | None,
+    stock_text: str | None,
+    commit: bool,
+    who: str | None,
     shop_path: Path | None,
     seconds: float | None,
     effort: int | None,
@@ -196,7 +200,8 @@ def command(
     anew, onto offcuts, or onto one more sheet, whatever is in time and costs least, then changes the fewest
     sheets. The search ends after 5 seconds unless --seconds or --effort says otherwise; Ctrl-C keeps the best
     plan so far. Written are the new plan, what changed, and papers for changed sheets alone. --stock lists
-    what is there now, the sheets included that PLAN takes and that are not cut yet.
+    what is there now, the sheets included that PLAN takes and that are not cut yet; a stock store knows that
+    by itself, and which sheets are cut, and --commit reserves there what the new plan uses.
 
     \b
     Example:
@@ -213,6 +218,7 @@ def command(
     from panewright.cli.remaking import Run, Told, run_remake
     from panewright.cli.searching import Limit
 
+    stock, store = options.stock_source(stock_text, expected=False, commit=commit, who=who)
     if seconds is None and effort is None:
         seconds = DEFAULT_SECONDS
     told: Told = Told(
@@ -231,7 +237,8 @@ def command(
             added=added,
             cancelled=cancelled,
             swap=swap,
-            stock=stock_path,
+            stock=stock,
+            store=store,
             shop=shop_path,
             out=out_path,
             limit=Limit(seconds, effort),

@@ -9,6 +9,15 @@ from fractions import Fraction
 from pathlib import Path
 
 from panewright.cli.failures import Exit, program, reason_of
+from panewright.cli.from_store import (
+    FromStore,
+    check_not_cut,
+    now,
+    taken_json,
+    taken_lines,
+    taking,
+    tell_not_taken,
+)
 from panewright.cli.options import choose_shop
 from panewright.cli.output import err, out, out_json
 from panewright.cli.planning import checked
@@ -21,7 +30,10 @@ from panewright.io.plan_values import PlanFileError
 from panewright.io.problems import Problems, shown
 from panewright.io.record_state import both, happened_of, kept_offcuts, read_records, records_beside
 from panewright.io.remake_files import changes_json, changes_text, remake_files
+from panewright.io.remake_store import happened_in_store, stock_in_store
 from panewright.io.stock_list import cheapest, offcut_cost, read_stock_list, shop_stock
+from panewright.io.store.engine import open_store
+from panewright.io.store.errors import NotTaken, StoreError
 from panewright.nesting.check_remake import check_remake
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.figures import figures_of
@@ -33,6 +45,7 @@ from panewright.nesting.plan import Plan
 from panewright.nesting.remake.recut import as_stock
 from panewright.nesting.remake.request import CannotRemake, Request
 from panewright.nesting.remake.search import Remaking
+from panewright.nesting.remake.sheets import on_table_stock
 from panewright.nesting.shop import Shop
 from panewright.nesting.stock import StockPiece
 from panewright.nesting.text import tr
@@ -64,8 +77,8 @@ class Run:
         What happened, as the command line says it.
     added, cancelled, swap
         Order lists; orders and panels; whether cut pieces of later orders are taken first.
-    stock, shop
-        Stock list and shop file; None for the defaults.
+    stock, store, shop
+        Stock list, stock store and shop file; None for the defaults.
     out, limit, seed, replace, as_json, printed, panel_drawings
         As in `planning.Run`.
     """
@@ -78,6 +91,7 @@ class Run:
     cancelled: tuple[str, ...] = ()
     swap: bool = False
     stock: Path | None = None
+    store: FromStore | None = None
     shop: Path | None = None
     seed: int = 0
     replace: bool = False
@@ -116,6 +130,7 @@ def _remake(run: Run) -> Exit:
     if it.nothing:
         return _nothing(run, earlier)
     check_folder(run.out, plan_id=None, replace=run.replace)
+    check_not_cut(run.store, run.out)
     plan = search(it, run.limit, currency=earlier.currency, panels=len(it.needs), notice=CompileNotice())
     changes = it.ending.changes
     if changes.nothing:
@@ -135,9 +150,19 @@ def _remake(run: Run) -> Exit:
             panel_drawings=run.panel_drawings,
             printed=run.printed,
         )
-        with OutFolder(run.out, plan_id=plan.id, replace=run.replace) as folder:
-            for name, content in files.items():
-                folder.write(name, content)
+        try:
+            with (
+                taking(run.store) as store,
+                OutFolder(run.out, plan_id=plan.id, replace=run.replace) as folder,
+            ):
+                for name, content in files.items():
+                    folder.write(name, content)
+                taken = store.take(plan, on_table_stock(earlier, it.request.happened))
+        except NotTaken as error:
+            tell_not_taken(error)
+            if run.as_json:
+                out_json({"exit_code": int(Exit.INPUT), "not_taken": list(error.reasons)})
+            return Exit.INPUT
     code = Exit.LEFT_OVER if plan.unplaced or late_of(plan) else Exit.DONE
     if run.as_json:
         said = {
@@ -148,15 +173,17 @@ def _remake(run: Run) -> Exit:
         }
         late = [row.row() for row in late_of(plan)]
         unplaced = [{"panel": u.panel, "rule": u.rule, "reason": u.reason} for u in plan.unplaced]
-        out_json(
-            {**said, "files": sorted(files), **changes_json(changes), "late": late, "unplaced": unplaced}
-        )
+        stock = {"stock": taken_json(taken)} if run.store is not None else {}
+        rest = {**changes_json(changes), "late": late, "unplaced": unplaced, **stock}
+        out_json({**said, "files": sorted(files), **rest})
         return code
     out(changes_text(plan, earlier, changes))
     for row in late_of(plan):
         line = tr("late: {panel}: due {due}, cut on {day}", panel=shown(row.panel, 160), due=row.due.isoformat(),
                   day=row.day.isoformat())  # fmt: skip
         err(line)
+    for text in taken_lines(taken, run.store):
+        out(text)
     out(tr("written to {folder}: {count} files", folder=shown(run.out, 300), count=len(files)))
     return code
 
@@ -207,11 +234,25 @@ def what_is_known(run: Run, shop: Shop, problems: Problems) -> tuple[Plan, Happe
         return None
     records = read_records(earlier, run.told.records, records_beside(run.plan), problems)
     happened = both(happened_of(records), _told(run.told, earlier, shop.length_style.unit, problems))
+    if run.store is not None:
+        return _from_store(run.store, earlier, happened, shop, problems)
     if run.stock is not None:
         return earlier, happened, read_stock_list(run.stock, shop, problems)
     err(tr("stock: what the plan takes, and the sizes of the shop file to buy"))
     kept = offcut_stock(earlier, kept_offcuts(records), shop)
     return earlier, happened, [*stock_of_plan(earlier, happened, shop), *kept]
+
+
+def _from_store(
+    source: FromStore, earlier: Plan, happened: Happened, shop: Shop, problems: Problems
+) -> tuple[Plan, Happened, list[StockPiece]] | None:
+    try:
+        with open_store(source.address) as store, store.reading() as connection:
+            happened = both(happened_in_store(connection, earlier), happened)
+            return earlier, happened, stock_in_store(connection, earlier, happened, shop, now().date())
+    except StoreError as error:
+        problems.add(error.where, error.reason, error.remedy)
+        return None
 
 
 def offcut_stock(earlier: Plan, kept: Mapping[str, tuple[int, int] | None], shop: Shop) -> list[StockPiece]:
