@@ -44,9 +44,14 @@ SETS: Final = {
     "tanks": frozenset({"draw"}),
     "open-orders": frozenset({"sample", "only", "draw"}),
     "weights": frozenset({"sample", "only", "draw"}),
+    "store": frozenset({"sample", "draw", "server"}),
+    "store-races": frozenset({"sample", "draw", "server"}),
+    "store-kills": frozenset({"sample", "draw", "server"}),
     "remake": frozenset({"sample", "only", "draw"}),
 }
 """The sets, and the options that each of them takes besides the common ones."""
+STORES: Final = frozenset({"store", "store-races", "store-kills"})
+"""The sets that plan nothing."""
 
 
 def _classes(ctx: click.Context, param: click.Parameter, value: str) -> tuple[int, ...]:
@@ -109,6 +114,9 @@ def _names(ctx: click.Context, param: click.Parameter, value: str) -> tuple[str,
     metavar="SEED",
     help="Seed of the problems that are drawn, and of --sample.",
 )
+@click.option(
+    "--server", metavar="URL", help="An empty PostgreSQL database for `store`; default: one is started."
+)
 @click.option("--profile", is_flag=True, help="Tell quality over time too: all moments from one run.")
 @click.option("--no-reference", is_flag=True, help="Leave the reference packers out.")
 @click.option(
@@ -131,6 +139,7 @@ def command(
     only: tuple[str, ...],
     sample: int | None,
     draw: int,
+    server: str | None,
     profile: bool,
     no_reference: bool,
     data: Path | None,
@@ -163,6 +172,9 @@ def command(
       tanks            CPU time from 10,000 drawn tanks to panels, and of a thickness check
       open-orders      the order of sheets: stored problems, optima known, and drawn weeks
       weights          drawn weeks with due days: open and late orders, for how many sheets
+      store            queries and commits in a stock store of 1,000,000 movements
+      store-races      2,000 commits and withdrawals from 8 processes on one sheet pool
+      store-kills      300 processes killed while they commit, record or import
       remake           what breaks, is flawed, cancelled or comes in on a plan of 60 sheets
 
     --seconds are CPU seconds for each problem (default 2; `scale` has its own). A problem ends when
@@ -202,9 +214,11 @@ def command(
         sizes=sizes,
         profile=profile,
         reference=not no_reference,
+        server=server,
     )
-    with CompileNotice().watch():
-        prepare()
+    if which not in STORES:
+        with CompileNotice().watch():
+            prepare()
     text, found = _report(wanted, lists)
     if as_json:
         limit = {
@@ -243,6 +257,18 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
             from panewright.cli.bench_open import weights
 
             return weights(wanted)
+        case "store":
+            from panewright.cli.bench_store import scale
+
+            return scale(wanted)
+        case "store-races":
+            from panewright.cli.bench_store import races
+
+            return races(wanted)
+        case "store-kills":
+            from panewright.cli.bench_store import kills
+
+            return kills(wanted)
         case "remake":
             from panewright.cli.bench_remake import remakes
 

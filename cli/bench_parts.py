@@ -53,6 +53,7 @@ class Wanted:
     sizes: tuple[int, ...]
     profile: bool
     reference: bool
+    server: str | None = None
 
     def choose(self, problems: Sequence[N]) -> list[N]:
         """The problems of `--only`, and of these a sample drawn by the seed of `--draw`.

@@ -24,9 +24,13 @@ from panewright.io.dxf_outline import OTHER_UNITS
 from panewright.io.language import DOMAIN, LOCALE
 from panewright.io.message_sources import Message, messages_of
 from panewright.io.po_file import PLURALS, Entry, mo_bytes, po_text, read_po
+from panewright.io.record_file import What
 from panewright.io.tank_shape import SHAPES
+from panewright.nesting.breakage.size_class import SizeClass
 from panewright.nesting.edgework import Work
+from panewright.nesting.happened import AtStep
 from panewright.nesting.key_words import BOUNDS, RULES, STOPS
+from panewright.nesting.ledger import SheetState
 from panewright.nesting.panels import Purpose
 from panewright.nesting.pieces import Direction
 from panewright.nesting.shop_tanks import WallsAt
@@ -65,6 +69,10 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
             WallsAt: ("walls",),
             Water: ("water",),
             Side: ("side",),
+            AtStep: ("step", "at_step"),
+            What: ("what", "other"),
+            SheetState: ("state",),
+            SizeClass: ("size",),
         }.items()
         for name in names
     },
@@ -89,6 +97,8 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
     "io/book_cover.py head": lambda: [row[0] for row in _table("io.book_cover", "_HEADS")()],
     "io/book_waste.py head": _table("io.book_waste", "_HEADS"),
     "io/table_data.py a.value": _table("io.record_code", "AtStep"),
+    "p.state.value": _table("nesting.ledger", "PlanState"),
+    "v.value.basis.value": _table("io.store.valuing", "Basis"),
     # the help of commands is collected apart
     "cli/translated.py text": tuple,
     "cli/translated.py parameter.help": tuple,

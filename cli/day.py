@@ -11,6 +11,7 @@ import click
 from panewright.cli import options
 from panewright.cli.failures import Exit, Failure, reason_of
 from panewright.cli.output import err, out, out_json
+from panewright.cli.sheet_numbers import numbers_in_order
 from panewright.nesting.text import tr
 
 if TYPE_CHECKING:
@@ -26,23 +27,10 @@ def _done(
     out = []
     for text in value:
         plan, colon, numbers = text.rpartition(":")
-        for part in numbers.split(","):
-            first, dash, last = (word.strip() for word in part.partition("-"))
-            ends = [first, last] if dash else [first]
-            if not all(e.isascii() and e.isdecimal() and len(e) <= 6 and int(e) for e in ends) or (
-                colon and not plan.strip()
-            ):
-                raise click.BadParameter(
-                    tr("write sheet numbers as in 3,1-2, with several plans as in Q7K2-9DMX:3,1-2"),
-                    ctx,
-                    parameter,
-                )
-            low, high = int(ends[0]), int(ends[-1])
-            if low > high or high - low >= options.MOST_NUMBERS:
-                raise click.BadParameter(
-                    tr("{part} is no range of sheets", part=part.strip()), ctx, parameter
-                )
-            out += [(plan.strip(), number) for number in range(low, high + 1)]
+        wrong = tr("write sheet numbers as in 3,1-2, with several plans as in Q7K2-9DMX:3,1-2")
+        if colon and not plan.strip():
+            raise click.BadParameter(wrong, ctx, parameter)
+        out += [(plan.strip(), number) for number in numbers_in_order(numbers, ctx, parameter, wrong)]
     return tuple(out)
 
 
@@ -57,8 +45,15 @@ def _done(
     multiple=True,
     callback=_done,
     metavar="NUMBERS",
-    help="Sheets that are cut already, as in 3,1-2, in the order in which they were: every order keeps its place on "
-    "the racks. With several plans as in Q7K2-9DMX:3,1-2; may be given again.",
+    help="Sheets that are cut already besides those that are recorded, as in 3,1-2, in the order in which they were: "
+    "every order keeps its place on the racks. With several plans as in Q7K2-9DMX:3,1-2; may be given again.",
+)
+@click.option(
+    "--stock",
+    "stock",
+    metavar="FILE|URL",
+    help="The stock store, which knows what is cut.  [default: what PANEWRIGHT_STOCK names, else stock.db in the "
+    "working folder, if it is there]",
 )
 @click.option(
     "--bought",
@@ -79,6 +74,7 @@ def command(
     shop_path: Path | None,
     out_path: Path,
     done: tuple[tuple[str, int], ...],
+    stock: str | None,
     bought: date | None,
     replace: bool,
     printed: bool,
@@ -87,15 +83,19 @@ def command(
     """Say what is cut on a day from PLANs, plan files or folders with a plan.json.
 
     Sheets are put in an order in which each order is cut by its due day and few orders wait on the racks, and are
-    given days by the hours of the table and the metres of the edging line. The plans stay as they are. Lists by
-    sheet and by order, for the edging line and for drill, saw and water jet are written to --out. The exit code is
-    1 where an order is late or a panel is on no sheet.
+    given days by the hours of the table and the metres of the edging line; a sheet that is cut from an offcut comes
+    after the one that leaves it. What is cut already is known from `panewright record`: the stock store and the
+    record files beside the plans. The plans stay as they are. Lists by sheet and by order, for the edging line and
+    for drill, saw and water jet are written to --out. The exit code is 1 where an order is late, a panel is on no
+    sheet, or a sheet waits for an offcut that none of the plans leaves.
 
     \b
     Example:
       panewright day week-10 --on 2027-03-08 --out monday
-      panewright day week-10 --on 2027-03-09 --done 3,1-2 --out tuesday
+      panewright record cut week-10 3,1-2
+      panewright day week-10 --on 2027-03-09 --out tuesday
     """
+    from panewright.cli.day_records import recorded
     from panewright.cli.day_tables import day_screen
     from panewright.io.day_files import day_files, day_folder
     from panewright.io.day_json import day_json
@@ -119,7 +119,9 @@ def command(
     try:
         folder.check()
         plans = _read(plan_paths)
-        day = plan_day(plans, shop, on, done=_keys(done, plans), bought=bought)
+        known = recorded(plan_paths, plans, stock)
+        cut = [*known.done, *_keys(done, plans)]
+        day = plan_day(plans, shop, on, done=cut, bought=bought, makers=known.makers)
     except (Failure, OutFolderRefused, NestingError, OSError) as error:
         if as_json:
             reason = error.format_message() if isinstance(error, Failure) else reason_of(error)
@@ -127,7 +129,7 @@ def command(
             out_json({"exit_code": int(code), "error": reason})
         raise
     data = day_json(day, shop)
-    code = Exit.LEFT_OVER if day.late or day.unplaced else Exit.DONE
+    code = Exit.LEFT_OVER if day.late or day.unplaced or day.waiting else Exit.DONE
     files = day_files(day, shop, data, printed=printed)
     folder.write(files.items())
     if as_json:

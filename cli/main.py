@@ -28,6 +28,11 @@ COMMANDS: Final = {
         "Draw a plan file again: DXF, SVG, cut book, labels, page for the table.",
     ),
     "day": ("panewright.cli.day", "Say what to cut on a day, where it waits, and what is late."),
+    "stock": (
+        "panewright.cli.stock",
+        "Keep the stock store: receive, list, count, move, scrap, value, history.",
+    ),
+    "record": ("panewright.cli.record", "Tell what was cut, what broke, and what was kept."),
     "remake": (
         "panewright.cli.remake",
         "Plan again what broke, was flawed, cancelled or ordered besides.",

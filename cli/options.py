@@ -184,6 +184,18 @@ fillers_option = click.option(
     metavar="FILE",
     help="List of stock items that may be cut from waste, with the worth of a piece and the most wanted.",
 )
+spares_option = click.option(
+    "--spares",
+    is_flag=True,
+    help="Cut spares from waste, of the panels for which the breakage of the shop makes them worth it.",
+)
+breakage_option = click.option(
+    "--breakage",
+    "breakage_path",
+    type=file_path,
+    metavar="FILE",
+    help="List of counts: step, glass, size, panels done and broken; default: the values of the shop file alone.",
+)
 replace_option = click.option(
     "--replace", is_flag=True, help="Replace another plan in the out folder; other files there are kept."
 )
@@ -256,6 +268,12 @@ def keep_with_sheets(keep: Path | None, sheets: tuple[int, ...] | None) -> None:
     """Refuse `--keep` without `--sheets`, and the other way round."""
     if (keep is None) != (sheets is None):
         raise click.UsageError(tr("give --keep and --sheets together"))
+
+
+def breakage_with_spares(breakage: Path | None, spares: bool) -> None:
+    """Refuse `--breakage` without `--spares`."""
+    if breakage is not None and not spares:
+        raise click.UsageError(tr("give --breakage together with --spares"))
 
 
 def choose_shop(path: Path | None, problems: Problems) -> Shop:

@@ -32,6 +32,8 @@ from panewright.cli.measured import measured_option
 @options.own_blanks_option
 @options.from_option
 @options.fillers_option
+@options.spares_option
+@options.breakage_option
 @measured_option
 @options.replace_option
 @options.json_option
@@ -63,6 +65,8 @@ def command(
     own_blanks: bool,
     start_day: date | None,
     fillers_path: Path | None,
+    spares: bool,
+    breakage_path: Path | None,
     measured: tuple[str, ...],
     replace: bool,
     as_json: bool,
@@ -89,6 +93,7 @@ def command(
 
     options.one_limit(seconds, effort)
     options.keep_with_sheets(keep_path, sheets)
+    options.breakage_with_spares(breakage_path, spares)
 
     kernel_cache.prepare()
     solver_banner.hush()
@@ -127,6 +132,8 @@ def command(
                 own_blanks=own_blanks,
                 start_day=start_day,
                 fillers=fillers_path,
+                spares=spares,
+                breakage=breakage_path,
                 measured=measured,
             ),
         )

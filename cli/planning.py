@@ -8,6 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from panewright.cli.evidence import Evidence, evidence
 from panewright.cli.failures import Exit, is_interrupt, program
 from panewright.cli.few_open import few_open_table
 from panewright.cli.from_store import (
@@ -24,6 +25,7 @@ from panewright.cli.measured import measured_lines, with_measured
 from panewright.cli.options import choose_shop
 from panewright.cli.output import err, out, out_json
 from panewright.cli.searching import CompileNotice, Interrupt, Limit, search
+from panewright.cli.spares import Spares, spares_of
 from panewright.cli.summary import summary_text
 from panewright.cli.tables import as_text
 from panewright.cli.unplaced import UnplacedRow, unplaced_rows
@@ -117,7 +119,8 @@ class Run:
 class Wanted:
     """What was read: panels, stock, shop, the sheets that are kept, fillers, and what must be heard of tanks.
 
-    `expected` says of an expected offcut which plan and sheet will leave it.
+    `expected` says of an expected offcut which plan and sheet will leave it, `evidence` what spares rest on, None
+    where none are asked for.
     """
 
     panels: list[Panel]
@@ -127,6 +130,7 @@ class Wanted:
     fillers: list[Filler]
     heard: tuple[str, ...] = ()
     expected: dict[str, tuple[str, int]] = field(default_factory=dict)
+    evidence: Evidence | None = None
 
     @property
     def fresh(self) -> list[Panel]:
@@ -173,7 +177,8 @@ def plan_and_write(run: Run) -> Exit:
         raise KeyboardInterrupt
     if cannot and not run.rest:
         return _refuse(cannot, run)
-    plan, planner = _search(run, wanted, cannot, notice)
+    spares = spares_of(wanted.evidence, wanted.panels, cannot, wanted.stock, wanted.shop)
+    plan, planner = _search(run, wanted, cannot, notice, spares)
     plan = with_order(plan, wanted.expected)
     if wanted.heard:
         plan = replace(plan, extra={**plan.extra, "warnings": list(wanted.heard)})
@@ -196,7 +201,7 @@ def plan_and_write(run: Run) -> Exit:
                 out_json({"exit_code": int(Exit.INPUT), "not_taken": list(error.reasons)})
             return Exit.INPUT
     notes = [str(note) for note in (*problems.warnings, *problems.notes)]
-    return _tell(run, plan, figures, sorted(files), wanted.shop, notes, planner, taken)
+    return _tell(run, plan, figures, sorted(files), wanted.shop, notes, planner, taken, spares)
 
 
 def read_all(
@@ -232,10 +237,11 @@ def read_all(
     kept = kept_sheets(wishes, earlier, panels, pieces, shop, problems) or Kept(stock=tuple(pieces))
     pieces = without_left_out(wishes, kept.stock, problems)
     fillers = [] if wishes.fillers is None else read_filler_list(wishes.fillers, shop, problems)
+    found = evidence(wishes.breakage, shop, problems) if wishes.spares else None
     if problems:
         return None
     heard = (*heard_of(orders, shop), *measured_lines(shop))
-    return Wanted(panels, pieces, shop, replace(kept, stock=tuple(pieces)), fillers, heard, expected)
+    return Wanted(panels, pieces, shop, replace(kept, stock=tuple(pieces)), fillers, heard, expected, found)
 
 
 def _refuse(cannot: Sequence[Unplaced], run: Run) -> Exit:
@@ -275,7 +281,7 @@ def _why(row: UnplacedRow) -> str:
 
 
 def _search(
-    run: Run, wanted: Wanted, cannot: Sequence[Unplaced], notice: CompileNotice
+    run: Run, wanted: Wanted, cannot: Sequence[Unplaced], notice: CompileNotice, spares: Spares
 ) -> tuple[Plan, Planner]:
     for row in unplaced_rows(cannot):
         err(_why(row))
@@ -294,7 +300,7 @@ def _search(
             groups=not run.wishes.own_blanks,
             start_day=run.wishes.start_day,
             few_open=run.wishes.few_open,
-            fillers=wanted.fillers,
+            fillers=[*spares.fillers, *wanted.fillers],
             executor=threads if workers > 1 else None,
             workers=workers,
         )
@@ -324,6 +330,7 @@ def _tell(
     notes: Sequence[str],
     planner: Planner,
     taken: Taken | None,
+    spares: Spares,
 ) -> Exit:
     """Say what was written, and why it costs what it costs where that is asked for."""
     code = Exit.LEFT_OVER if plan.unplaced or late_of(plan) else Exit.DONE
@@ -352,6 +359,7 @@ def _tell(
         )
         if planner.taken is not None:
             said |= {"few_open": few_open_json(planner.points, planner.taken)}
+        said |= spares.json(plan)
         said |= {"work": work_json(plan_work(plan, lifts=shop.lifts, rates=shop.work.rates))}
         if run.store is not None:
             said |= {"stock": taken_json(taken)}
@@ -364,6 +372,8 @@ def _tell(
             out(waste_tables(plan, figures) + "\n")
         if answers is not None:
             out(why_text(answers, plan.currency))
+        if told := spares.text(plan):
+            out(told)
         out(
             summary_text(
                 plan,

@@ -248,7 +248,12 @@ def _from_store(
 ) -> tuple[Plan, Happened, list[StockPiece]] | None:
     try:
         with open_store(source.address) as store, store.reading() as connection:
-            happened = both(happened_in_store(connection, earlier), happened)
+            standing, known = happened_in_store(connection, earlier)
+            if standing != earlier.id:
+                reason = tr("plan {plan} stands in its place in the stock store", plan=standing)
+                problems.add(earlier.id, reason, tr("make that plan again"))
+                return None
+            happened = both(known, happened)
             return earlier, happened, stock_in_store(connection, earlier, happened, shop, now().date())
     except StoreError as error:
         problems.add(error.where, error.reason, error.remedy)

@@ -44,6 +44,10 @@ class Wishes:
         The first cutting day, which gives every sheet a day.
     fillers
         A list of stock items that may be cut from waste.
+    spares
+        Cut spares from waste where breakage makes them worth it.
+    breakage
+        A list of counts of breakage; None: the values of the shop file alone.
     measured
         Thicknesses of glass as measured (see `measured.with_measured`).
     """
@@ -57,6 +61,8 @@ class Wishes:
     own_blanks: bool = False
     start_day: date | None = None
     fillers: Path | None = None
+    spares: bool = False
+    breakage: Path | None = None
     measured: tuple[str, ...] = ()
 
 

@@ -11,6 +11,7 @@ from panewright.io.waste_files import metres
 from panewright.nesting.day.day_plan import DatedSheet, DayPlan
 from panewright.nesting.day.lateness import LateOrder
 from panewright.nesting.day.orders import DayOrder
+from panewright.nesting.day.sheets import DaySheet
 from panewright.nesting.day.standing import Standing
 from panewright.nesting.panels import Purpose
 from panewright.nesting.shop import Shop
@@ -74,6 +75,8 @@ def _sheet(day: DayPlan, one: DatedSheet, shop: Shop) -> dict[str, Any]:
         "stock": layout.stock,
         "is_offcut": layout.is_offcut,
         "source": "buy" if layout.buy else "rack",
+        "after": _after(sheet),
+        "waits": sheet.waits_for is not None,
         "here_on": sheet.not_before.isoformat() if sheet.not_before else None,
         "size": [length(layout.width), length(layout.height)],
         "mass_kg": kilograms(sheet.grams),
@@ -96,6 +99,12 @@ def _sheet(day: DayPlan, one: DatedSheet, shop: Shop) -> dict[str, Any]:
             for panel, step in zip(sheet.panels, sheet.steps, strict=True)
         ],
     }
+
+
+def _after(sheet: DaySheet) -> str | None:
+    """The sheet that comes before this one, as ``PLAN.SHEET``."""
+    maker = sheet.after or sheet.waits_for
+    return None if maker is None else f"{maker[0]}.{maker[1]}"
 
 
 def _order(day: DayPlan, order: DayOrder) -> dict[str, Any]:

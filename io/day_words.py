@@ -15,7 +15,7 @@ from panewright.io.step_words import show_mass
 from panewright.nesting.day.day_plan import DayPlan, DayTotal
 from panewright.nesting.day.edging import EdgeJob, EdgeSetting
 from panewright.nesting.day.lateness import LateBy, LateOrder
-from panewright.nesting.day.sheets import DaySheet
+from panewright.nesting.day.sheets import DaySheet, SheetKey
 from panewright.nesting.edgework import Edge
 from panewright.nesting.edging_line import Beyond, Limit
 from panewright.nesting.panels import Panel, Purpose
@@ -197,6 +197,11 @@ def standing_lines(day: DayPlan) -> list[str]:
     ]
 
 
+def _maker_name(day: DayPlan, key: SheetKey) -> str:
+    """A sheet of the plans by its key."""
+    return next(sheet_name(day, one.sheet) for one in day.sheets if one.sheet.key == key)
+
+
 def notes(day: DayPlan) -> list[str]:
     """What is to be known of the day besides its lists."""
     lines = []
@@ -224,6 +229,25 @@ def notes(day: DayPlan) -> list[str]:
                     day=one.day.isoformat(),
                 )
             )
+    for key, maker in ((one.sheet, one.sheet.after) for one in day.today):
+        if maker is not None:
+            lines.append(
+                tr(
+                    "Sheet {sheet} is cut from an offcut of sheet {maker}, and comes after it.",
+                    sheet=sheet_name(day, key),
+                    maker=_maker_name(day, maker),
+                )
+            )
+    for waits in day.waiting:
+        assert waits.waits_for is not None
+        lines.append(
+            tr(
+                "Sheet {sheet} waits for an offcut of sheet {maker}, which none of these plans cuts: it stands at the "
+                "end, and is not cut before that one.",
+                sheet=sheet_name(day, waits),
+                maker="{}.{}".format(*waits.waits_for),
+            )
+        )
     homeless = [order.name for order in day.orders if order.place is None]
     if homeless:
         lines.append(

@@ -6,12 +6,12 @@ import hashlib
 import json
 import re
 import stat
-from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+from panewright.io.event_standing import standing
 from panewright.io.file_names import PLAN_FILE, RECORD_ENDING, is_plan_id, is_safe_name
 
 CONTENTS_SCHEMA: Final = "panewright.contents/1"
@@ -151,35 +151,15 @@ def _cut_sheets(records: Iterable[dict[str, Any]], line: frozenset[str]) -> tupl
         if record.get("plan") in line:
             for index, event in enumerate(record["events"]):
                 events.setdefault(str(event.get("id", f"no id {len(events)}.{index}")), event)
-    stands = _standing(events)
+    stands = standing(
+        {
+            key: str(event.get("undoes")) if event.get("what") == "undone" else None
+            for key, event in events.items()
+        }
+    )
     cut = {
         event["sheet"] if isinstance(event.get("sheet"), int) else 0
         for key, event in events.items()
         if event.get("what") == "sheet cut" and stands[key]
     }
     return tuple(sorted(cut))
-
-
-def _standing(events: dict[str, dict[str, Any]]) -> dict[str, bool]:
-    """Whether each event still stands; an undoing may itself be undone, a ring of them undoes nothing."""
-    target = {
-        key: str(event.get("undoes"))
-        for key, event in events.items()
-        if event.get("what") == "undone" and str(event.get("undoes")) in events
-    }
-    waiting = Counter(target.values())
-    stands: dict[str, bool] = {}
-    ready = [(key, True) for key in events if not waiting[key]]
-    while ready:
-        key, standing = ready.pop()
-        if key in stands:
-            continue
-        stands[key] = standing
-        if key in target:
-            undone = target[key]
-            waiting[undone] -= 1
-            if standing:
-                ready.append((undone, False))
-            elif not waiting[undone]:
-                ready.append((undone, True))
-    return {key: stands.get(key, True) for key in events}

@@ -6,6 +6,7 @@ import json
 from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from panewright.nesting.text import local_number
@@ -21,7 +22,7 @@ class Raw(str):
 def decimal(value: int, places: int) -> Raw:
     """``value / 10**places`` without trailing zeros: ``decimal(1203500000, 6) == "1203.5"``."""
     whole, rest = divmod(abs(value), 10**places)
-    text = f"{whole}.{rest:0{places}d}".rstrip("0").rstrip(".") if places else str(whole)
+    text = f"{whole}.{rest:0{places}d}".rstrip("0") if rest else str(whole)
     return Raw(f"-{text}" if value < 0 else text)
 
 
@@ -55,18 +56,22 @@ def kilograms(grams: int) -> Raw:
     return decimal(grams, 3)
 
 
+_quoted = json.JSONEncoder(ensure_ascii=False).encode
+_key = lru_cache(maxsize=1000)(_quoted)
+
+
 def compact(value: Any) -> str:
     """JSON on one line; `Raw` text is a number, keys keep their order."""
-    if isinstance(value, Raw):
-        return str(value)
+    # a plan of 60 sheets has 200,000 values: the common types first, the text of a key made once
+    kind = type(value)
+    if kind is Raw:
+        return value  # type: ignore[no-any-return]
+    if kind is str:
+        return _quoted(value)
     if isinstance(value, Mapping):
-        return (
-            "{"
-            + ", ".join(f"{json.dumps(str(k), ensure_ascii=False)}: {compact(v)}" for k, v in value.items())
-            + "}"
-        )
+        return "{" + ", ".join([f"{_key(str(k))}: {compact(v)}" for k, v in value.items()]) + "}"
     if isinstance(value, (list, tuple)):
-        return "[" + ", ".join(compact(v) for v in value) + "]"
+        return "[" + ", ".join([compact(v) for v in value]) + "]"
     if isinstance(value, Decimal):
         return format(value, "f")
     if isinstance(value, float):
@@ -78,10 +83,7 @@ def spread(value: Any, depth: int, indent: str = "") -> str:
     """JSON with one line an entry down to `depth`, compact below."""
     deeper = indent + " "
     if depth > 0 and value and isinstance(value, Mapping):
-        rows = [
-            f"{deeper}{json.dumps(str(k), ensure_ascii=False)}: {spread(v, depth - 1, deeper)}"
-            for k, v in value.items()
-        ]
+        rows = [f"{deeper}{_key(str(k))}: {spread(v, depth - 1, deeper)}" for k, v in value.items()]
         return "{\n" + ",\n".join(rows) + f"\n{indent}}}"
     if depth > 0 and value and isinstance(value, (list, tuple)):
         return "[\n" + ",\n".join(deeper + spread(v, depth - 1, deeper) for v in value) + f"\n{indent}]"

@@ -10,6 +10,7 @@ from enum import Enum
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
+from panewright.io.event_standing import standing
 from panewright.io.file_names import is_plan_id
 from panewright.io.numbers_text import compact, length
 from panewright.io.plan_values import Bad, PlanFileError, Values, parse, problem
@@ -96,12 +97,12 @@ class Record:
 
     def done(self) -> Done:
         """The state that the events lead to, in their order; what was undone counts as never done."""
-        undone = {event.undoes for event in self.events if event.what is What.UNDONE}
+        stands = standing({e.id: e.undoes if e.what is What.UNDONE else None for e in self.events})
         sheets: set[int] = set()
         broken: dict[str, AtStep] = {}
         offcuts: dict[str, bool] = {}
         for event in self.events:
-            if event.id in undone:
+            if not stands[event.id]:
                 continue
             if event.what is What.SHEET_CUT and event.sheet is not None:
                 sheets.add(event.sheet)

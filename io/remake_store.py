@@ -8,6 +8,8 @@ from datetime import date
 from sqlalchemy import Connection, select
 
 from panewright.io.record_state import line_ids
+from panewright.io.store.events import Refused
+from panewright.io.store.happening import happened_of
 from panewright.io.store.items import OFFCUT, Item, receive
 from panewright.io.store.ledger import Because
 from panewright.io.store.offering import offered
@@ -29,14 +31,12 @@ def states_of(connection: Connection, plan: Plan) -> dict[int, SheetState]:
     return {row.number: SheetState(row.state) for row in rows if row.number in known}
 
 
-def happened_in_store(connection: Connection, plan: Plan) -> Happened:
-    """What the store says of the sheets of a plan: those that are cut, and offcuts that are gone."""
-    states = states_of(connection, plan)
-    without = [x for x in plan.layouts if states.get(x.number) is SheetState.WITHOUT_GLASS]
-    return Happened(
-        cut=frozenset(n for n, state in states.items() if state is SheetState.CUT),
-        gone=frozenset(x.stock for x in without if x.is_offcut),
-    )
+def happened_in_store(connection: Connection, plan: Plan) -> tuple[str, Happened]:
+    """The plan that stands for this one now, and what the store says of it; nothing where it knows neither."""
+    try:
+        return happened_of(connection, plan.id)
+    except Refused:
+        return plan.id, Happened()
 
 
 def stock_in_store(

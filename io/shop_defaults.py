@@ -214,6 +214,18 @@ base = "bedded"          # tanks stand "bedded" on their whole base, or on its "
 frame = "not known"      # a frame "holds" the top edge by the shop's word, or by its stiffness E I in N m2
 too_thin = "warn"        # too thin glass: "warn", or "stop" the run
 
+[breakage]               # for `plan --spares` and `stock breakage`; all of these: [our assumption] until the record tells
+rate = 0.005             # share of panels that break at a step, where the step has no line of its own below
+weight = 200             # counts as much as so many recorded panels, at each of step, glass and size
+remake_cost = 20         # to make one panel again, besides its glass: finding it out, cutting, edging, asking about
+spare_cost = 3           # to cut one spare and keep it; its glass comes from waste and costs the offcut lost
+late_day_cost = 10       # a working day by which a panel is late
+remake_days = 2          # working days until a broken panel is cut again
+
+[breakage.steps]         # "scoring", "breaking", "edging", "drilling" (saw and water jet too), "handling"
+breaking = {{ rate = 0.01 }}
+drilling = {{ rate = 0.02, weight = 100 }}
+
 [cutting]                # rules for every glass; [[for_glass]] below goes over them
 table = "{table}"           # "hand" or "machine": the least trim is 10 or 20 mm [common practice]
 levels = {levels}               # changes of direction that the table can follow: 2, 3, 4 or "free" [common practice]

@@ -15,6 +15,7 @@ from typing import Any, Final
 
 from panewright.io.language import NAMES
 from panewright.io.problems import Problems
+from panewright.io.shop_breakage import read_breakage
 from panewright.io.shop_days import read_cutting_days
 from panewright.io.shop_defaults import default_shop, shop_text
 from panewright.io.shop_glass import GREATEST_GLASS, read_kinds, read_stock, read_thickness, read_trim
@@ -103,6 +104,7 @@ def read_shop(path: Path, problems: Problems, *, speak: Callable[[str], None] | 
         tanks=read_tank_habits(top.section("tanks")),
         edging=read_edging_line(top.section("edging")),
         strength=read_strength(top.section("strength")),
+        breakage=read_breakage(top.section("breakage")),
         kinds=kinds,
         stock_sizes=read_stock(top, kinds, base),
         cutting=choice,

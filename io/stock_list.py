@@ -59,8 +59,8 @@ def offcut_cost(shop: Shop, area: int, price_per_area: Fraction) -> int:
     int
         Halves rounded up. [1/10,000 of the currency]
     """
-    worth = shop.offcut_worth * price_per_area * area
-    return int((2 * worth + 1) // 2)
+    share = shop.offcut_worth * price_per_area
+    return (2 * share.numerator * area + share.denominator) // (2 * share.denominator)
 
 
 def cheapest(shop: Shop, key: str, listed: Iterable[StockPiece] = ()) -> Fraction | None:
@@ -172,14 +172,8 @@ def _with_worth(found: list[tuple[Cells, StockPiece]], shop: Shop) -> list[Stock
     return stock
 
 
-def _piece(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Cells, StockPiece] | None:
-    cells = Cells(table, row, shop, problems)
-    cells.read_unit()
-    kind = cells.text("kind").lower()
-    if kind not in ("sheet", "offcut"):
-        cells.bad("kind", tr("this is neither sheet nor offcut"), tr("write sheet or offcut"))
-    is_offcut = kind == "offcut"
-    glass = cells.glass()
+def read_size(cells: Cells, *, is_offcut: bool) -> tuple[int | None, int | None]:
+    """Width and height of a sheet or offcut, within what glass is sold and kept in. [nm]"""
     width, height = cells.length("width"), cells.length("height")
     least = LEAST_OFFCUT if is_offcut else LEAST_SHEET
     for name, side in (("width", width), ("height", height)):
@@ -194,6 +188,18 @@ def _piece(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Cell
                 ),
                 tr("if it is in another unit, write mm or in in the column unit or behind the number"),
             )
+    return width, height
+
+
+def _piece(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Cells, StockPiece] | None:
+    cells = Cells(table, row, shop, problems)
+    cells.read_unit()
+    kind = cells.text("kind").lower()
+    if kind not in ("sheet", "offcut"):
+        cells.bad("kind", tr("this is neither sheet nor offcut"), tr("write sheet or offcut"))
+    is_offcut = kind == "offcut"
+    glass = cells.glass()
+    width, height = read_size(cells, is_offcut=is_offcut)
     if glass is None or width is None or height is None:
         return None
     piece = StockPiece(name="", glass=glass[0], width=width, height=height, is_offcut=is_offcut)
@@ -260,7 +266,7 @@ def _offcut(cells: Cells, piece: StockPiece) -> StockPiece:
         )
         return piece
     number = cells.line("number")
-    raw = _raw_sides(cells)
+    raw = raw_sides(cells)
     return replace(
         piece,
         name=number or "",
@@ -270,7 +276,8 @@ def _offcut(cells: Cells, piece: StockPiece) -> StockPiece:
     )
 
 
-def _raw_sides(cells: Cells) -> tuple[Side, ...]:
+def raw_sides(cells: Cells) -> tuple[Side, ...]:
+    """The raw sides of an offcut, from the cell ``raw sides``; none where it is empty."""
     text = cells.text("raw sides").lower()
     if text in ("", "none", "-"):
         return ()

@@ -44,11 +44,20 @@ class Filler:
         Of one piece. [1/10,000 of the currency]
     most
         Pieces that the shop is glad to have.
+    falling
+        Worth of the first, second ... piece where each is worth less than the one before; empty where all are
+        worth the same. [1/10,000 of the currency]
     """
 
     panel: Panel
     worth: int
     most: int
+    falling: tuple[int, ...] = ()
+
+    @property
+    def worths(self) -> tuple[int, ...]:
+        """Worth of every piece, the first one first."""
+        return self.falling[: self.most] if self.falling else (self.worth,) * self.most
 
 
 def offcut_worth(instance: Instance, shop: Shop) -> Fraction:
@@ -62,8 +71,9 @@ def offcut_worth(instance: Instance, shop: Shop) -> Fraction:
 
 def left_after(fillers: Sequence[Filler], there: Sequence[Panel]) -> list[Filler]:
     """The fillers, with so many fewer wanted as there are already (on kept sheets)."""
-    names = [p.id.rpartition("/")[0] for p in there if p.purpose is Purpose.FILLER]
-    return [replace(f, most=max(0, f.most - names.count(f.panel.id))) for f in fillers]
+    names = [p.id.rpartition("/")[0] for p in there if p.purpose is not Purpose.ORDER]
+    here = [(f, names.count(f.panel.id)) for f in fillers]
+    return [replace(f, most=max(0, f.most - n), falling=f.falling[n:]) for f, n in here]
 
 
 def fillers_on(sheets: Sequence[CutSheet], layouts: Sequence[Layout]) -> list[Panel]:
@@ -73,7 +83,7 @@ def fillers_on(sheets: Sequence[CutSheet], layouts: Sequence[Layout]) -> list[Pa
         p.id: p
         for s in sheets
         for t in s.instance.types
-        if t.panels[0].purpose is Purpose.FILLER
+        if t.panels[0].purpose is not Purpose.ORDER
         for p in t.panels
         if p.id in ids
     }
@@ -152,41 +162,43 @@ class Filling:
         if not pieces:
             return
         ordered = [p for t in job.instance.types for p in t.panels]
-        instance = build(
-            [*ordered, *pieces],
-            [s.piece for s in job.instance.sheets],
-            job.instance.rules,
-            groups=job.instance.grouped,
+        worths = {p.id: worth for p, worth in pieces}
+        instance = _dearest_first(
+            build(
+                [*ordered, *(p for p, _ in pieces)],
+                [s.piece for s in job.instance.sheets],
+                job.instance.rules,
+                groups=job.instance.grouped,
+            ),
+            worths,
         )
         counter = Counter()
         runner = Runner(instance, counter)
         kinds = {p.id: k for k, t in enumerate(instance.types) for p in t.panels}
         same = [kinds[t.panels[0].id] for t in job.instance.types]
-        worth_by_stem = {f.panel.id: f.worth for f in fillers}
-        worth = {
-            k: worth_by_stem[t.panels[0].id.rpartition("/")[0]]
+        left = {
+            k: [worths[p.id] for p in t.panels]
             for k, t in enumerate(instance.types)
-            if t.panels[0].purpose is Purpose.FILLER
+            if t.panels[0].purpose is not Purpose.ORDER
         }
-        left = {k: len(instance.types[k].panels) for k in worth}
         for sheet in sorted(mine, key=lambda s: (_used(s) - _room(s), s.index)):
             own = {same[k]: n for k, n in sheet.pattern.uses(job.instance).items()}
-            self._sheet(runner, sheet, own, worth, left)
+            self._sheet(runner, sheet, own, left)
 
-    def _pieces(self, job: Job, mine: Sequence[_Sheet], fillers: Sequence[Filler]) -> list[Panel]:
-        """The pieces of all fillers, no more of each than the waste could hold, with ids of their own."""
+    def _pieces(self, job: Job, mine: Sequence[_Sheet], fillers: Sequence[Filler]) -> list[tuple[Panel, int]]:
+        """The pieces of all fillers, no more of each than the waste could hold, with ids and worth of their own."""
         unit = job.instance.unit
         free = sum(_room(s) - _used(s) for s in mine) * unit * unit
-        out: list[Panel] = []
+        out: list[tuple[Panel, int]] = []
         for f in fillers:
             xs, ys = zip(*f.panel.cut, strict=True)
             area = (max(xs) - min(xs)) * (max(ys) - min(ys))
             number = 0
-            for _ in range(min(f.most, free // area)):
+            for worth in f.worths[: free // area]:
                 number += 1
                 while f"{f.panel.id}/{number}" in self.taken:
                     number += 1
-                out.append(replace(f.panel, id=f"{f.panel.id}/{number}"))
+                out.append((replace(f.panel, id=f"{f.panel.id}/{number}"), worth))
         return out
 
     def _sheet(
@@ -194,13 +206,14 @@ class Filling:
         runner: Runner,
         sheet: _Sheet,
         own: Mapping[int, int],
-        worth: Mapping[int, int],
-        left: dict[int, int],
+        left: Mapping[int, list[int]],
     ) -> None:
+        """Fill one sheet; `left` holds the worths of the fillers still to be cut, by type, and is used up."""
         instance = runner.instance
         spare = _room(sheet) - _used(sheet)
         scale = sheet.instance.unit // instance.unit
-        most = {k: min(n, spare * scale * scale // instance.type_area[k]) for k, n in left.items()}
+        worth = {k: worths for k, worths in left.items() if worths}
+        most = {k: min(len(w), spare * scale * scale // instance.type_area[k]) for k, w in worth.items()}
         if not any(most.values()) or self.runs <= 0:
             return
         others = [most.get(k, 0) for k in range(len(instance.types))]
@@ -213,7 +226,7 @@ class Filling:
         if best is not sheet:
             for k, n in best.pattern.uses(instance).items():
                 if k in left:
-                    left[k] -= n
+                    del left[k][:n]
             self.sheets[sheet.index] = best
 
     def _one_by_one(
@@ -222,13 +235,13 @@ class Filling:
         sheet: _Sheet,
         best: _Sheet,
         own: Mapping[int, int],
-        worth: Mapping[int, int],
+        worth: Mapping[int, Sequence[int]],
         most: Mapping[int, int],
     ) -> _Sheet:
         """Add single fillers as long as that pays; these beams leave as much as they can in one piece."""
         area = runner.instance.type_area
         tries = SINGLES
-        order = sorted(most, key=lambda k: (-Fraction(worth[k], area[k]), k))
+        order = sorted(most, key=lambda k: (-Fraction(worth[k][0], area[k]), k))
         for kind in order:
             while tries > 0 and self.runs > 0:
                 held = dict(best.pattern.uses(runner.instance)) if best is not sheet else dict(own)
@@ -254,7 +267,12 @@ class Filling:
         return best
 
     def _better(
-        self, best: _Sheet, sheet: _Sheet, pattern: Pattern, instance: Instance, worth: Mapping[int, int]
+        self,
+        best: _Sheet,
+        sheet: _Sheet,
+        pattern: Pattern,
+        instance: Instance,
+        worth: Mapping[int, Sequence[int]],
     ) -> _Sheet:
         new = _Sheet(
             sheet.index,
@@ -262,17 +280,31 @@ class Filling:
             instance,
             pattern,
             _keeps(pattern, instance, sheet.index),
-            sum(worth.get(k, 0) * n for k, n in pattern.uses(instance).items()),
+            sum(sum(worth.get(k, ())[:n]) for k, n in pattern.uses(instance).items()),
         )
         return new if self._total(new) > self._total(best) else best
 
 
-def _values(runner: Runner, worth: Mapping[int, int]) -> Any:
+def _dearest_first(instance: Instance, worths: Mapping[str, int]) -> Instance:
+    """The instance with the panels of every type in falling worth, in which they are handed out.
+
+    Spares of panels that differ in their openings alone are of one type.
+    """
+    types = [
+        replace(t, panels=tuple(sorted(t.panels, key=lambda p: (-worths[p.id], len(p.id), p.id))))
+        if t.panels[0].id in worths
+        else t
+        for t in instance.types
+    ]
+    return replace(instance, types=tuple(types))
+
+
+def _values(runner: Runner, worth: Mapping[int, Sequence[int]]) -> Any:
     """Value of every rectangle: of a filler its worth as a share of the greatest, of the rest by area."""
     values = runner.value(1.0).copy()
-    greatest = max(worth.values())
+    greatest = max(w[0] for w in worth.values())
     for i, rect in enumerate(runner.instance.rects):
-        held = sum(worth.get(kind, 0) * n for kind, n in rect.uses)
+        held = sum(sum(worth.get(kind, ())[:n]) for kind, n in rect.uses)
         if held:
             values[i] = held / greatest
     return values

@@ -12,9 +12,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from enum import Enum
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final, Literal
 
 from .allowances import DEFAULT_ALLOWANCES, AllowanceStep
+from .breakage.settings import BreakageSettings
 from .cutting_days import CuttingDays
 from .edgework import Work
 from .errors import InvalidRule, NestingError
@@ -200,6 +202,7 @@ class GlassChoice:
 _KEY: Final = re.compile(r"(?P<kind>[a-z][a-z0-9]*(?:-[a-z][a-z0-9]*)*)-(?P<mm>[0-9]{1,3}(?:\.[0-9]{1,3})?)")
 
 
+@lru_cache(maxsize=1000)
 def split_key(key: str) -> tuple[str, int]:
     """Kind and nominal thickness [nm] of a glass key.
 
@@ -250,8 +253,8 @@ class Shop:
         How the table is worked; where panels wait; paper for the cut book and labels.
     tips
         Whether sharp corners of cut outlines are cut back.
-    lead_days, tanks, edging, strength
-        From cutting to delivery; how tanks are built; the edging line; the thickness check.
+    lead_days, tanks, edging, strength, breakage
+        From cutting to delivery; how tanks are built; edging line; thickness check; breakage rates and costs.
     kinds
         Kinds of glass by name.
     stock_sizes
@@ -285,6 +288,7 @@ class Shop:
     tanks: TankHabits = field(default_factory=TankHabits)
     edging: EdgingLine = field(default_factory=EdgingLine)
     strength: Strength = field(default_factory=Strength)
+    breakage: BreakageSettings = field(default_factory=BreakageSettings)
     kinds: Mapping[str, GlassKind] = field(default_factory=dict)
     stock_sizes: tuple[StockSize, ...] = ()
     cutting: CuttingChoice = CuttingChoice()

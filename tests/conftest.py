@@ -11,19 +11,26 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import ClassVar
 
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, settings
+from sqlalchemy import select
 
 from panewright.io import bench_server
 from panewright.io.order_lists import Orders, read_orders
 from panewright.io.problems import Problem, Problems
+from panewright.io.record_file import Event, Record, What
 from panewright.io.shop_file import default_shop
+from panewright.io.store.commit import commit_plan
 from panewright.io.store.engine import Store, open_store
+from panewright.io.store.items import Item, find_item, receive
+from panewright.io.store.ledger import Because, audit
+from panewright.io.store.recording import NotRecorded, apply_events
+from panewright.io.store.schema import movement, plan_sheet
 from panewright.nesting.edgework import Edge, Work
 from panewright.nesting.outlines import Outline, Point, box, make_outline, rectangle
 from panewright.nesting.panels import Panel, Turn, cut_of
@@ -294,6 +301,64 @@ def hand_plan(make_panel: Callable[..., Panel]) -> Plan:
     s.offcut(keep)
     s.cullet(left, low, end, top)
     return s.plan([front, back, side], stock="clear-10 2000x1000")
+
+
+@pytest.fixture(scope="session")
+def chained_plans(make_panel: Callable[..., Panel]) -> tuple[Plan, Plan]:
+    """Two equal sheets of 2000 x 1000 mm, and a plan cut from the offcut of 900 x 480 mm of the first one.
+
+    Each of the sheets gives three panels (700 x 500, 500 x 700 and 600 x 400 mm as cut), an offcut of 480 x 980 mm
+    and the one of 900 x 480 mm; trims 20 mm left and below, 25 mm right and above.
+    """
+    panels: list[Panel] = []
+    layouts = []
+    for number in (1, 2):
+        sizes = ((697, 497, "front"), (497, 697, "back"), (597, 397, "side"))
+        front, back, side = (
+            make_panel(w, h, id=f"K-{number}/{name}/1", allowance="1.5") for w, h, name in sizes
+        )
+        panels += [front, back, side]
+        s = HandSheet(mm(2000), mm(1000), ALL_SIDES, Trim(mm(20), mm(25), mm(20), mm(25)))
+        left, rest = s.upright("s", mm(20), CutKind.TRIM, 0)
+        low, rest = s.level(rest, mm(20), CutKind.TRIM, 0)
+        main, right = s.upright(rest, mm(1520), CutKind.MAIN, 1)
+        lower, upper = s.level(main, mm(520), CutKind.MAIN, 2)
+        one, rest = s.upright(lower, mm(720), CutKind.MAIN, 3)
+        two, end = s.upright(rest, mm(1420), CutKind.MAIN, 3)
+        three, keep = s.upright(upper, mm(620), CutKind.MAIN, 3)
+        three, top = s.level(three, mm(920), CutKind.LAST, 4)
+        s.panel(one, front)
+        s.panel(two, back, turned=90)
+        s.panel(three, side, turned=180)
+        s.offcut(right)
+        s.offcut(keep)
+        s.cullet(left, low, end, top)
+        alone = s.plan(panels, stock="clear-10 2000x1000")
+        layouts.append(replace(alone.layouts[0], number=number))
+    name = plan_id(0, layouts)
+    named = []
+    for layout in layouts:
+        letters = iter(range(99))
+        leaves = tuple(
+            replace(leaf, offcut=offcut_number(name, layout.number, next(letters))) if leaf.offcut else leaf
+            for leaf in layout.leaves
+        )
+        named.append(replace(layout, leaves=leaves))
+    bound = Bound(cost=120 * MONEY, sheets=2, by="area", valid_for="any cutting")
+    outcome = GlassOutcome(bound=bound, optimal=True, stopped_by="bound met")
+    first = replace(
+        alone, id=name, panels=tuple(panels), layouts=tuple(named), outcomes={"clear-10": outcome}
+    )
+    offcut = next(x for x in named[0].leaves if x.offcut and box(x.outline)[2] == mm(1520))
+    lid = make_panel(600, 400, id="K-9/lid/1")
+    s = HandSheet(mm(900), mm(480), offcut.raw, Trim(top=mm(25)))
+    strip, rest = s.upright("s", mm(600), CutKind.MAIN, 1)
+    panel, over = s.level(strip, mm(400), CutKind.MAIN, 2)
+    s.panel(panel, lid)
+    s.cullet(rest, over)
+    assert offcut.offcut is not None
+    second = s.plan([lid], stock=offcut.offcut, is_offcut=True)
+    return first, replace(second, extra={"sheets": {"1": {"after": f"{name}.1"}}})
 
 
 @pytest.fixture
@@ -619,3 +684,85 @@ def store(databases: Databases) -> Iterator[Store]:
     """An open store with its tables and nothing in them; SQLite and PostgreSQL in turn."""
     with open_store(databases.empty()) as one:
         yield one
+
+
+RECORD_START = datetime(2027, 3, 8, 9, 0, tzinfo=UTC)
+RECORD_BECAUSE = Because(at=RECORD_START, who="desk")
+
+
+class RecordTable:
+    """A store with a case of three sheets and both plans, and somebody who tells what happens."""
+
+    def __init__(self, store, plans, *, second=True):
+        self.store = store
+        self.first, self.second = plans
+        self.big, self.small = sorted(
+            (x.offcut for x in self.first.layouts[0].leaves if x.offcut),
+            key=lambda name: name != self.second.layouts[0].stock,
+            reverse=True,
+        )
+        self.count = 0
+        with store.writing() as c:
+            for name in ("C-1", "C-2"):
+                case = Item(
+                    kind="sheet", name=name, glass="clear-10", width=mm(2000), height=mm(1000),
+                    since=date(2027, 3, 1), price=600_000, supplier="Float Ltd",
+                )  # fmt: skip
+                receive(c, case, 3 if name == "C-1" else 1, RECORD_BECAUSE)
+            commit_plan(c, self.first, RECORD_BECAUSE)
+            if second:
+                commit_plan(c, self.second, RECORD_BECAUSE)
+
+    def event(self, what, **more):
+        self.count += 1
+        at = more.pop("at", RECORD_START + timedelta(minutes=self.count))
+        return Event(id=more.pop("id", f"e{self.count}"), at=at, what=what, **more)
+
+    def cut(self, number, **more):
+        return self.event(What.SHEET_CUT, sheet=number, **more)
+
+    def tell(self, *events, plan=None):
+        with self.store.writing() as c:
+            done = apply_events(c, Record(plan=(plan or self.first).id, events=events), RECORD_BECAUSE)
+        self.adds_up()
+        return done
+
+    def refused(self, *events, plan=None):
+        before = self.all_rows()
+        with pytest.raises(NotRecorded) as error, self.store.writing() as c:
+            apply_events(c, Record(plan=(plan or self.first).id, events=events), RECORD_BECAUSE)
+        assert self.all_rows() == before
+        return [f"{p.reason}; {p.remedy}" for p in error.value.problems]
+
+    def all_rows(self):
+        with self.store.reading() as c:
+            return c.execute(select(movement)).all(), c.execute(select(plan_sheet)).all()
+
+    def adds_up(self):
+        with self.store.reading() as c:
+            assert audit(c) == []
+            for row in c.execute(select(plan_sheet)):
+                assert (row.item is not None) == (row.state in ("reserved", "cut"))
+
+    def balance(self, name):
+        with self.store.reading() as c:
+            return find_item(c, name).balance
+
+    def state(self, plan, number):
+        with self.store.reading() as c:
+            query = select(plan_sheet.c.state).where(
+                plan_sheet.c.plan == plan.id, plan_sheet.c.number == number
+            )
+            return c.execute(query).scalar()
+
+
+@pytest.fixture(scope="session")
+def record_table() -> type[RecordTable]:
+    """Somebody who tells what happens at a table."""
+    return RecordTable
+
+
+@pytest.fixture
+def table(store: Store, chained_plans: tuple[Plan, Plan]) -> RecordTable:
+    """A store with two cases and both of `chained_plans`, and somebody who tells what happens."""
+    return RecordTable(store, chained_plans)

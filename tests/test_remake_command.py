@@ -13,11 +13,11 @@ from panewright.cli import main
 from panewright.io.plan_reader import load
 
 LIST = """order,panel,width,height,quantity,glass,due
-K-1,front,1200,700,3,clear-10,2027-03-09
-K-2,side,760,500,4,clear-10,2027-03-12
+K-1,front,1200,700,6,clear-10,2027-03-09
+K-2,side,760,500,8,clear-10,2027-03-12
 """
-STOCK = """stock,glass,width,height,quantity,buy
-sheet,clear-10,2250,1605,3,no
+STOCK = """kind,glass,width,height,on hand,price,buy
+sheet,clear-10,650,450,1,20,no
 """
 
 
@@ -103,7 +103,7 @@ def test_options_say_what_happened_and_what_is_ordered_besides(week, tmp_path):
 
 def test_glass_that_is_not_there_leaves_panels_without_a_place(week, tmp_path):
     earlier = plan_of(week / "week")
-    (tmp_path / "rack.csv").write_text(STOCK.replace(",3,no", ",0,no"), encoding="utf-8")
+    (tmp_path / "rack.csv").write_text(STOCK, encoding="utf-8")
     every = "1-" + str(max(x.number for x in earlier.layouts))
     panel = next(leaf.panel for leaf in earlier.layouts[0].leaves if leaf.panel)
     done = run("remake", week / "week", "--cut", every, "--broken", f"{panel}=edging", "--stock",
@@ -128,3 +128,24 @@ def test_what_does_not_fit_is_told_and_nothing_is_written(week, tmp_path):
         assert done.exit_code == code and part in done.output, (words, done.output)
     assert not (tmp_path / "b").exists()
     assert run("remake", tmp_path / "nothing", "--out", tmp_path / "b").exit_code == 3
+
+
+def test_the_store_knows_what_is_cut_and_takes_the_new_plan(week, tmp_path):
+    store = tmp_path / "stock.db"
+    assert run("stock", "receive", "C-1", "--glass", "clear-10", "--size", "3210x2250", "--count", "5", "--price", "60",
+               "--stock", store).exit_code == 0  # fmt: skip
+    made = run("plan", week / "list.csv", "--effort", 20, "--stock", store, "--commit", "--out", tmp_path / "a",
+               "--no-panel-drawings")  # fmt: skip
+    assert made.exit_code == 0, made.output
+    earlier = plan_of(tmp_path / "a")
+    assert len(earlier.layouts) == 2
+    panel = next(leaf.panel for leaf in earlier.layouts[0].leaves if leaf.panel)
+    assert run("record", tmp_path / "a", "--cut", "1", "--broken", f"{panel}=edging", "--stock", store).exit_code == 0
+    done = run("remake", tmp_path / "a", "--stock", store, "--commit", "--out", tmp_path / "b", "--effort", 20,
+               "--no-panel-drawings")  # fmt: skip
+    assert done.exit_code == 0, done.output
+    plan = plan_of(tmp_path / "b")
+    assert 1 in {x.number for x in plan.layouts} and f"{panel}r1" in {p.id for p in plan.panels}
+    # the first plan has given its place away
+    late = run("remake", tmp_path / "a", "--stock", store, "--cancel", "K-1", "--out", tmp_path / "c")
+    assert late.exit_code == 3 and plan.id in late.output

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -35,7 +36,11 @@ class Address:
     path: Path | None
 
     def __str__(self) -> str:
-        return str(self.path) if self.path is not None else self.url.render_as_string(hide_password=True)
+        # a URL is shown nowhere: it tells host, user and options, and by a slip of the pen a password
+        if self.path is not None:
+            return str(self.path)
+        name = self.url.database or ""
+        return f"PostgreSQL {name}" if re.fullmatch(r"[\w.-]{1,63}", name) else "PostgreSQL"
 
     def __repr__(self) -> str:
         return f"Address({self})"
@@ -81,13 +86,8 @@ def found_address() -> str | None:
 
 
 def _hidden(text: str) -> str:
-    """The text without what may be a password."""
-    scheme, _, rest = text.partition("://")
-    return (
-        f"{scheme[:40]}://...{rest.rpartition('@')[2][:80]}"
-        if "@" in rest
-        else f"{scheme[:40]}://{rest[:80]}"
-    )
+    """The kind of address alone: what follows may hold a password."""
+    return f"{text.partition('://')[0][:40]}://..."
 
 
 def _remedy() -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -11,13 +11,13 @@ from sqlalchemy import Connection, insert, select, update
 
 from panewright.io.plan_file import dumps
 from panewright.io.store.errors import NotTaken, UnknownName
-from panewright.io.store.items import OFFCUT, Item, add_item, cases_of
-from panewright.io.store.ledger import Because, Movement, micros, on_sheet, post
+from panewright.io.store.items import OFFCUT, Item, add_items, cases_of, take_all
+from panewright.io.store.ledger import Because, Movement, in_parts, micros, on_sheet, post
 from panewright.io.store.plan_lists import open_plans
 from panewright.io.store.plan_rows import write_sheets
 from panewright.io.store.schema import item, movement, plan_panel, plan_sheet
 from panewright.io.store.schema import plan as plans
-from panewright.io.store.stranding import not_made, offcuts_to_come
+from panewright.io.store.stranding import none_made, still_expected
 from panewright.nesting.kept import FOLLOWS
 from panewright.nesting.ledger import Balance, Move, PlanState, SheetState
 from panewright.nesting.outlines import box
@@ -83,12 +83,12 @@ def commit_plan(connection: Connection, plan: Plan, because: Because) -> Taken:
     if reasons:
         raise NotTaken(plan.id, reasons)
     _write_head(connection, plan, before, because)
-    stays = {n for n, row in old.items() if _same(plan, n, row)}
+    cuts = _cuts(plan)
+    stays = {n for n, row in old.items() if (n, row.stock, row.glass) in cuts}
     stranded: list[tuple[str, int]] = []
     if before is not None:
-        for number, row in sorted(old.items()):
-            if number not in stays:
-                stranded += _let_go(connection, before, row, because)
+        left = [row for number, row in sorted(old.items()) if number not in stays]
+        stranded += _let_go(connection, before, left, because)
     mine = {n: old[n] for n in stays}
     write_sheets(connection, plan, mine)
     _reserve(connection, plan, mine, because)
@@ -120,10 +120,8 @@ def withdraw_plan(connection: Connection, name: str, because: Because) -> list[t
     if row is None or row.state != PlanState.OPEN.value:
         raise UnknownName(tr("open plan {plan}", plan=name), open_plans(connection)[:5])
     because = replace(because, plan=name)
-    stranded: list[tuple[str, int]] = []
-    for sheet in _sheets(connection, name).values():
-        if sheet.state != SheetState.CUT.value:
-            stranded += _let_go(connection, name, sheet, because)
+    sheets = _sheets(connection, name).values()
+    stranded = _let_go(connection, name, [x for x in sheets if x.state != SheetState.CUT.value], because)
     connection.execute(update(plans).where(plans.c.id == name).values(state=PlanState.WITHDRAWN.value))
     return stranded
 
@@ -152,16 +150,17 @@ def _sheets(connection: Connection, name: str) -> dict[int, Any]:
     return {row.number: row for row in rows}
 
 
-def _same(plan: Plan, number: int, row: Any) -> bool:
-    """Whether the new plan cuts this sheet of the old one."""
-    return any(x.number == number and x.stock == row.stock and x.glass == row.glass for x in plan.layouts)
+def _cuts(plan: Plan) -> set[tuple[int, str, str]]:
+    """Number, stock and glass of each sheet: one of another plan that has the same is the same sheet."""
+    return {(x.number, x.stock, x.glass) for x in plan.layouts}
 
 
 def _lost(plan: Plan, before: str, old: dict[int, Any]) -> list[str]:
+    cuts = _cuts(plan)
     return [
         tr("sheet {number} of plan {plan} is cut, and the new plan leaves it out", number=n, plan=before)
         for n, row in sorted(old.items())
-        if row.state == SheetState.CUT.value and not _same(plan, n, row)
+        if row.state == SheetState.CUT.value and (n, row.stock, row.glass) not in cuts
     ]
 
 
@@ -213,19 +212,7 @@ def _reserve(connection: Connection, plan: Plan, stays: dict[int, Any], because:
                 )
     if reasons:
         raise NotTaken(plan.id, reasons)
-    post(
-        connection,
-        [
-            Movement(Move.RESERVED, key, Balance(reserved=1), on_sheet(because, plan.id, x.number))
-            for x, key in moves
-        ],
-    )
-    for x, key in moves:
-        connection.execute(
-            update(plan_sheet)
-            .where(plan_sheet.c.plan == plan.id, plan_sheet.c.number == x.number)
-            .values(state=SheetState.RESERVED.value, item=key)
-        )
+    take_all(connection, [(plan.id, x.number, key) for x, key in moves], because)
 
 
 def _offcut_of(connection: Connection, x: Layout) -> tuple[int | None, str]:
@@ -255,42 +242,53 @@ def _expect(
     Of sheets that stay, those that are left no longer are expected no more: plan and number of the sheets
     that waited for them.
     """
-    stranded: list[tuple[str, int]] = []
-    for x in plan.layouts:
-        if x.number in stays:
-            names = {leaf.offcut for leaf in x.leaves}
-            keys = offcuts_to_come(connection, plan.id, x.number)
-            gone = connection.execute(select(item.c.id).where(item.c.id.in_(keys), item.c.name.not_in(names)))
-            stranded += not_made(connection, list(gone.scalars()), on_sheet(because, plan.id, x.number))
-    day = because.at.date()
-    moves = []
-    for x in plan.layouts:
-        for leaf in x.leaves:
-            if leaf.kind is not LeafKind.OFFCUT or leaf.offcut is None:
-                continue
-            row = connection.execute(select(item).where(item.c.name == leaf.offcut)).one_or_none()
-            if row is not None and (row.on_hand or row.expected or _settled(connection, row.id)):
-                continue
-            x0, y0, x1, y1 = box(leaf.outline)
-            key = row.id if row is not None else None
-            if key is None:
-                key = add_item(
-                    connection,
-                    Item(
-                        kind=OFFCUT,
-                        name=leaf.offcut,
-                        glass=x.glass,
-                        width=x1 - x0,
-                        height=y1 - y0,
-                        raw=leaf.raw,
-                        since=day,
-                        made_by=(plan.id, x.number),
-                    ),
-                )
-            moves.append(
-                Movement(Move.EXPECTED, key, Balance(expected=1), on_sheet(because, plan.id, x.number))
-            )
-    post(connection, moves)
+    names = {leaf.offcut for x in plan.layouts for leaf in x.leaves}
+    stranded = none_made(
+        connection,
+        [
+            (key, on_sheet(because, plan.id, number))
+            for key, name, number in still_expected(connection, plan.id, stays)
+            if name not in names
+        ],
+    )
+    wanted = {
+        leaf.offcut: (x, leaf)
+        for x in plan.layouts
+        for leaf in x.leaves
+        if leaf.kind is LeafKind.OFFCUT and leaf.offcut is not None
+    }
+    known = {}
+    for part in in_parts(list(wanted)):
+        for one in connection.execute(select(item).where(item.c.name.in_(part))):
+            known[one.name] = one
+    new = [
+        Item(
+            kind=OFFCUT,
+            name=name,
+            glass=x.glass,
+            width=x1 - x0,
+            height=y1 - y0,
+            raw=leaf.raw,
+            since=because.at.date(),
+            made_by=(plan.id, x.number),
+        )
+        for name, (x, leaf) in wanted.items()
+        if name not in known
+        for x0, y0, x1, y1 in [box(leaf.outline)]
+    ]
+    keys = add_items(connection, new) | {
+        name: row.id
+        for name, row in known.items()
+        if not (row.on_hand or row.expected or _settled(connection, row.id))
+    }
+    post(
+        connection,
+        [
+            Movement(Move.EXPECTED, keys[name], Balance(expected=1), on_sheet(because, plan.id, x.number))
+            for name, (x, _) in wanted.items()
+            if name in keys
+        ],
+    )
     return stranded
 
 
@@ -305,17 +303,28 @@ def _settled(connection: Connection, key: int) -> bool:
     return last is not None and (last.kind == Move.KEPT.value or last.state == SheetState.CUT.value)
 
 
-def _let_go(connection: Connection, name: str, row: Any, because: Because) -> list[tuple[str, int]]:
-    """Give back the glass of a sheet that is not cut, and expect its offcuts no longer."""
-    here = on_sheet(because, name, row.number)
-    if row.state == SheetState.RESERVED.value:
-        post(connection, [Movement(Move.RELEASED, row.item, Balance(reserved=-1), here)])
-    connection.execute(
-        update(plan_sheet)
-        .where(plan_sheet.c.plan == name, plan_sheet.c.number == row.number)
-        .values(state=SheetState.RELEASED.value, item=None)
+def _let_go(
+    connection: Connection, name: str, rows: Sequence[Any], because: Because
+) -> list[tuple[str, int]]:
+    """Give back the glass of sheets that are not cut, and expect their offcuts no longer."""
+    here = {row.number: on_sheet(because, name, row.number) for row in rows}
+    post(
+        connection,
+        [
+            Movement(Move.RELEASED, row.item, Balance(reserved=-1), here[row.number])
+            for row in rows
+            if row.state == SheetState.RESERVED.value
+        ],
     )
-    return not_made(connection, offcuts_to_come(connection, name, row.number), here)
+    s = plan_sheet.c
+    for part in in_parts(list(here)):
+        connection.execute(
+            update(plan_sheet)
+            .where(s.plan == name, s.number.in_(part))
+            .values(state=SheetState.RELEASED.value, item=None)
+        )
+    gone = still_expected(connection, name, here)
+    return none_made(connection, [(key, here[number]) for key, _, number in gone])
 
 
 def _taken(connection: Connection, name: str) -> Taken:

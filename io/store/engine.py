@@ -7,12 +7,14 @@ that a plan's commit sees a still picture and nobody waits in a circle.
 from __future__ import annotations
 
 import os
+import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, Final, Self
 
 from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
-from sqlalchemy.exc import DatabaseError, DBAPIError, NoSuchModuleError, SQLAlchemyError
+from sqlalchemy.exc import DatabaseError, DBAPIError, NoSuchModuleError, SQLAlchemyError, StatementError
 
 from panewright.io.store.address import Address, address_of
 from panewright.io.store.errors import StoreError
@@ -21,6 +23,8 @@ from panewright.nesting.text import tr
 
 WAIT_SECONDS: Final = 60
 """How long a writer waits for the others."""
+ASK_MILLIS: Final = 10
+"""In this time SQLite asks four times whether it may write."""
 LOCK: Final = 0x70616E65
 """The advisory lock of all writers of a PostgreSQL store."""
 VERSIONS: Final = "alembic_version"
@@ -81,7 +85,10 @@ class Store:
         try:
             yield
         except SQLAlchemyError as error:
-            raise told(str(self.address), error) from error
+            fault = told(str(self.address), error)
+            fault.add_note(_statement(error))
+            # the driver's own words name host and user: they are no cause that a trace may show
+            raise fault from None
 
 
 def open_store(address: str | Address, *, create: bool = False) -> Store:
@@ -112,6 +119,9 @@ def open_store(address: str | Address, *, create: bool = False) -> Store:
         ) from None
     try:
         _bring_up_to_date(store, create)
+    except UnicodeError:
+        store.close()
+        raise StoreError(str(where), tr("it does not answer"), tr("look after address and network")) from None
     except BaseException:
         store.close()
         raise
@@ -153,14 +163,44 @@ def _set_up_sqlite(connection: Any, _: Any) -> None:
     connection.isolation_level = None
     cursor = connection.cursor()
     # a rollback journal and no write-ahead log: the store stays one file that can be copied
-    for pragma in ("foreign_keys = on", "synchronous = full", f"busy_timeout = {WAIT_SECONDS * 1000}"):
+    for pragma in (
+        "foreign_keys = on",
+        "synchronous = full",
+        f"busy_timeout = {WAIT_SECONDS * 1000}",
+        # of a large store the whole of its items, not a part: 2,000 KiB are the rule [KiB]
+        "cache_size = -16000",
+    ):
         cursor.execute(f"pragma {pragma}")
     cursor.close()
 
 
 def _begin_sqlite(connection: Connection) -> None:
     writes = connection.get_execution_options().get("panewright_writes")
+    if writes and _begun(connection.connection.driver_connection):
+        return
+    # here too where it is refused: SQLAlchemy then words the error
     connection.exec_driver_sql("begin immediate" if writes else "begin")
+
+
+def _begun(raw: Any) -> bool:
+    """Begin to write as soon as no other writer is at work.
+
+    SQLite by itself asks every 100 ms in the end: of eight writers without a rest one waited for 25 s.
+    """
+    last = time.monotonic() + WAIT_SECONDS
+    raw.execute(f"pragma busy_timeout = {ASK_MILLIS}")
+    try:
+        while time.monotonic() < last:
+            try:
+                raw.execute("begin immediate")
+            except sqlite3.OperationalError as error:
+                if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY:
+                    return False
+            else:
+                return True
+        return False
+    finally:
+        raw.execute(f"pragma busy_timeout = {WAIT_SECONDS * 1000}")
 
 
 def _wait_not_for_ever(connection: Connection) -> None:
@@ -175,6 +215,12 @@ def version_of(connection: Connection) -> str | None:
         return None
     found = connection.execute(text(f"select version_num from {VERSIONS}")).scalar()
     return None if found is None else str(found)
+
+
+def holds_nothing(where: Address) -> bool:
+    """Whether there is no table at this address yet."""
+    with Store(where, _engine(where)) as store, store.reading() as connection:
+        return not inspect(connection).get_table_names()
 
 
 def _bring_up_to_date(store: Store, create: bool) -> None:
@@ -192,6 +238,12 @@ def _bring_up_to_date(store: Store, create: bool) -> None:
     from panewright.io.store.migrating import migrate
 
     migrate(store, version)
+
+
+def _statement(error: SQLAlchemyError) -> str:
+    """Kind of a fault and the statement that met it, without its values, for a trace."""
+    statement = error.statement if isinstance(error, StatementError) else None
+    return f"{type(error).__name__}: {' '.join((statement or '').split())[:400]}"
 
 
 def told(where: str, error: SQLAlchemyError) -> StoreError:
@@ -227,6 +279,8 @@ def told(where: str, error: SQLAlchemyError) -> StoreError:
             (
                 "connection refused",
                 "could not translate",
+                "failed to resolve",
+                "invalid port",
                 "could not connect",
                 "connection failed",
                 "timeout",

@@ -6,12 +6,13 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import lru_cache
 from typing import Any, Final
 
-from sqlalchemy import Connection, insert, select
+from sqlalchemy import Connection, bindparam, insert, select, text, update
 
 from panewright.io.store.errors import UnknownName
-from panewright.io.store.ledger import Because, Movement, post
+from panewright.io.store.ledger import Because, Movement, in_parts, post
 from panewright.io.store.schema import item, plan_sheet
 from panewright.nesting.ledger import Balance, Move, SheetState
 from panewright.nesting.shop import StockSize
@@ -19,6 +20,8 @@ from panewright.nesting.stock import ALL_SIDES, Side
 
 SHEET: Final = "sheet"
 OFFCUT: Final = "offcut"
+IS_THERE: Final = text("(item.on_hand > 0 or item.expected > 0)")
+"""Worded as in its index, without values to be filled in: else the index may not be taken."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,36 +89,44 @@ class Item:
         return self.name if self.is_offcut else self.size_name
 
 
+@lru_cache(maxsize=100)
+def _sides(text: str) -> tuple[Side, ...]:
+    raw = set(text.split())
+    return tuple(side for side in Side if side.value in raw)
+
+
 def item_of(row: Any) -> Item:
-    """The item of a row of `item`."""
-    raw = set(row.raw.split())
+    """The item of a row that begins with the columns of `item`, in their order."""
+    # a rack has thousands of pieces, and a look-up by name takes longer than all the rest
+    (key, kind, name, glass, width, height, raw, price, supplier, place, note, measured, since) = row[:13]
+    made_plan, made_sheet, flaws, on_hand, reserved, expected = row[13:19]
     return Item(
-        key=row.id,
-        kind=row.kind,
-        name=row.name,
-        glass=row.glass,
-        width=row.width,
-        height=row.height,
-        since=date.fromisoformat(row.since),
-        raw=tuple(side for side in Side if side.value in raw),
-        price=row.price,
-        supplier=row.supplier,
-        place=row.place,
-        note=row.note,
-        measured=row.measured,
-        made_by=None if row.made_plan is None else (row.made_plan, row.made_sheet),
-        flaws=tuple((x, y, w, h) for x, y, w, h in json.loads(row.flaws)),
-        balance=Balance(row.on_hand, row.reserved, row.expected),
+        key=key,
+        kind=kind,
+        name=name,
+        glass=glass,
+        width=width,
+        height=height,
+        since=date.fromisoformat(since),
+        raw=_sides(raw),
+        price=price,
+        supplier=supplier,
+        place=place,
+        note=note,
+        measured=measured,
+        made_by=None if made_plan is None else (made_plan, made_sheet),
+        flaws=() if flaws == "[]" else tuple((x, y, w, h) for x, y, w, h in json.loads(flaws)),
+        balance=Balance(on_hand, reserved, expected),
     )
 
 
 def items_there(connection: Connection, *, glass: str | None = None) -> list[Item]:
     """Everything in the racks or expected, in the order in which it came."""
     c = item.c
-    query = select(item).where((c.on_hand > 0) | (c.expected > 0)).order_by(c.id)
+    query = select(item).where(IS_THERE).order_by(c.id)
     if glass is not None:
         query = query.where(c.glass == glass)
-    return [item_of(row) for row in connection.execute(query)]
+    return [item_of(row) for row in connection.execute(query).all()]
 
 
 def find_item(connection: Connection, name: str) -> Item:
@@ -135,29 +146,40 @@ def find_item(connection: Connection, name: str) -> Item:
 
 def add_item(connection: Connection, new: Item) -> int:
     """Put an item into the store, with nothing of it there yet; its row id. Its `balance` is not looked at."""
+    return add_items(connection, [new])[new.name]
+
+
+def add_items(connection: Connection, new: Sequence[Item]) -> dict[str, int]:
+    """The same for items of different names: name -> row id."""
+    if not new:
+        return {}
+    connection.execute(insert(item), [_values(one) for one in new])
+    found: dict[str, int] = {}
+    for part in in_parts([one.name for one in new]):
+        query = select(item.c.name, item.c.id).where(item.c.name.in_(part))
+        found |= {row.name: row.id for row in connection.execute(query)}
+    return found
+
+
+def _values(new: Item) -> dict[str, Any]:
     made = new.made_by or (None, None)
-    done = connection.execute(
-        insert(item).values(
-            kind=new.kind,
-            name=new.name,
-            glass=new.glass,
-            width=new.width,
-            height=new.height,
-            raw=" ".join(side.value for side in new.raw),
-            price=new.price,
-            supplier=new.supplier,
-            place=new.place,
-            note=new.note,
-            measured=new.measured,
-            since=new.since.isoformat(),
-            made_plan=made[0],
-            made_sheet=made[1],
-            flaws=json.dumps([list(f) for f in new.flaws]),
-        )
-    )
-    key = done.inserted_primary_key
-    assert key is not None
-    return int(key[0])
+    return {
+        "kind": new.kind,
+        "name": new.name,
+        "glass": new.glass,
+        "width": new.width,
+        "height": new.height,
+        "raw": " ".join(side.value for side in new.raw),
+        "price": new.price,
+        "supplier": new.supplier,
+        "place": new.place,
+        "note": new.note,
+        "measured": new.measured,
+        "since": new.since.isoformat(),
+        "made_plan": made[0],
+        "made_sheet": made[1],
+        "flaws": json.dumps([list(f) for f in new.flaws]),
+    }
 
 
 def receive(connection: Connection, new: Item, count: int, because: Because) -> list[tuple[str, int]]:
@@ -192,22 +214,40 @@ def serve_waiting(connection: Connection, key: int, because: Because) -> list[tu
         .limit(case.balance.free)
     ).all()
     served = [(row.plan, row.number) for row in rows]
-    for name, number in served:
-        take(connection, name, number, key, because)
+    take_all(connection, [(name, number, key) for name, number in served], because)
     return served
 
 
 def take(connection: Connection, plan: str, number: int, key: int, because: Because) -> None:
     """Reserve one piece of an item for a sheet of a plan."""
+    take_all(connection, [(plan, number, key)], because)
+
+
+def take_all(connection: Connection, takes: Sequence[tuple[str, int, int]], because: Because) -> None:
+    """Reserve for sheets (plan, number) one piece of an item (its row id) each."""
+    if not takes:
+        return
     post(
         connection,
-        [Movement(Move.RESERVED, key, Balance(reserved=1), replace(because, plan=plan, sheet=number))],
+        [
+            Movement(Move.RESERVED, key, Balance(reserved=1), replace(because, plan=plan, sheet=number))
+            for plan, number, key in takes
+        ],
     )
     connection.execute(
-        plan_sheet.update()
-        .where(plan_sheet.c.plan == plan, plan_sheet.c.number == number)
-        .values(state=SheetState.RESERVED.value, item=key)
+        _SET_SHEET,
+        [
+            {"of": plan, "nr": number, "to": SheetState.RESERVED.value, "from_item": key}
+            for plan, number, key in takes
+        ],
     )
+
+
+_SET_SHEET: Final = (
+    update(plan_sheet)
+    .where(plan_sheet.c.plan == bindparam("of"), plan_sheet.c.number == bindparam("nr"))
+    .values(state=bindparam("to"), item=bindparam("from_item"))
+)
 
 
 def cases_of(connection: Connection, glass: str, width: int, height: int) -> Sequence[Item]:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
-from typing import Any
+from typing import Any, Final, TypeVar
 
 from sqlalchemy import Connection, bindparam, func, insert, select, update
 
@@ -14,6 +14,7 @@ from panewright.io.store.errors import NotThere
 from panewright.io.store.schema import item, movement
 from panewright.nesting.ledger import Balance, Move, check_movement
 
+T = TypeVar("T")
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -61,6 +62,26 @@ class Movement:
     place: str | None = None
 
 
+# made once: building and naming a statement takes longer than running it
+_CHANGE: Final = (
+    update(item)
+    .where(item.c.id == bindparam("of"))
+    .values(
+        on_hand=item.c.on_hand + bindparam("d_hand"),
+        reserved=item.c.reserved + bindparam("d_reserved"),
+        expected=item.c.expected + bindparam("d_expected"),
+    )
+)
+_AT_ONCE: Final = 500
+"""Most values in one list of a statement; both databases have a limit."""
+
+
+def in_parts(values: Sequence[T]) -> Iterator[Sequence[T]]:
+    """The values in parts, each short enough for ``in``."""
+    for k in range(0, len(values), _AT_ONCE):
+        yield values[k : k + _AT_ONCE]
+
+
 def post(connection: Connection, movements: Sequence[Movement]) -> None:
     """Add movements to the ledger and their changes to the balances, all or none.
 
@@ -82,37 +103,35 @@ def post(connection: Connection, movements: Sequence[Movement]) -> None:
     for m in movements:
         check_movement(m.kind, m.change)
         changes[m.item] += m.change
-    c = item.c
-    change = (
-        update(item)
-        .where(
-            c.id == bindparam("of"),
-            c.on_hand + bindparam("d_hand") >= 0,
-            c.reserved + bindparam("d_reserved") >= 0,
-            c.expected + bindparam("d_expected") >= 0,
-            c.reserved + bindparam("d_reserved")
-            <= c.on_hand + bindparam("d_hand") + c.expected + bindparam("d_expected"),
-            (c.kind == "sheet")
-            | (c.on_hand + bindparam("d_hand") + c.expected + bindparam("d_expected") <= 1),
+    wanted = [(key, changes[key]) for key in sorted(changes) if changes[key] != Balance()]
+    _check_there(connection, wanted)
+    if wanted:
+        connection.execute(
+            _CHANGE,
+            [
+                {"of": key, "d_hand": d.on_hand, "d_reserved": d.reserved, "d_expected": d.expected}
+                for key, d in wanted
+            ],
         )
-        .values(
-            on_hand=c.on_hand + bindparam("d_hand"),
-            reserved=c.reserved + bindparam("d_reserved"),
-            expected=c.expected + bindparam("d_expected"),
-        )
-    )
-    for key in sorted(changes):
-        d = changes[key]
-        if d == Balance():
-            continue
-        done = connection.execute(
-            change, {"of": key, "d_hand": d.on_hand, "d_reserved": d.reserved, "d_expected": d.expected}
-        )
-        if done.rowcount != 1:
-            name = connection.execute(select(c.name).where(c.id == key)).scalar()
-            raise NotThere(str(name))
     if movements:
         connection.execute(insert(movement), [_row(m) for m in movements])
+
+
+def _check_there(connection: Connection, wanted: Sequence[tuple[int, Balance]]) -> None:
+    """Raise `NotThere` before anything is changed; no other writer is at work meanwhile."""
+    c = item.c
+    found = {}
+    for part in in_parts([key for key, _ in wanted]):
+        query = select(c.id, c.name, c.kind, c.on_hand, c.reserved, c.expected).where(c.id.in_(part))
+        for key, name, kind, *counts in connection.execute(query):
+            found[key] = (name, kind, Balance(*counts))
+    for key, change in wanted:
+        if key not in found:
+            raise NotThere(str(key))
+        name, kind, before = found[key]
+        after = before + change
+        if not after.sound or (kind != "sheet" and after.on_hand + after.expected > 1):
+            raise NotThere(name)
 
 
 def _row(m: Movement) -> dict[str, Any]:

@@ -7,16 +7,18 @@ from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
+from functools import cache
 
 from sqlalchemy import Connection, select
 
 from panewright.io.stock_list import cheapest, fits_tables, offcut_cost, shop_stock
-from panewright.io.store.items import OFFCUT, Item, item_of, items_there
-from panewright.io.store.plan_lists import stands_for
+from panewright.io.store.items import IS_THERE, OFFCUT, Item, item_of, items_there
+from panewright.io.store.ledger import in_parts
+from panewright.io.store.plan_lists import newest_of
 from panewright.io.store.schema import item, plan_sheet
 from panewright.nesting.ledger import SheetState
 from panewright.nesting.shop import Shop
-from panewright.nesting.stock import StockPiece
+from panewright.nesting.stock import StockPiece, Trim
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,11 +84,13 @@ def offered(
             there[row.id] = item_of(row)
     own = _made_by(connection, line)
     to_buy = {p.name: p for p in shop_stock(shop)}
+    usable = cache(lambda glass, w, h: shop.has(glass) and fits_tables(shop, glass, w, h))
+    trim = cache(lambda glass, raw: shop.trim(glass).on(raw))
     counts: dict[str, int] = defaultdict(int)
     newest: dict[str, Item] = {}
     offcuts: list[tuple[Item, bool]] = []
     for one in sorted(there.values(), key=lambda i: i.key):
-        if one.flaws or not shop.has(one.glass) or not fits_tables(shop, one.glass, one.width, one.height):
+        if one.flaws or not usable(one.glass, one.width, one.height):
             continue
         free = one.balance.free + extra[one.key]
         if one.is_offcut:
@@ -113,7 +117,7 @@ def offered(
     found: dict[str, tuple[str, int]] = {}
     for one, waits in offcuts:
         price = prices[one.glass] or Fraction(0)
-        pieces.append(_offcut(shop, one, price, day))
+        pieces.append(_offcut(shop, one, price, day, trim(one.glass, one.raw)))
         if waits and one.made_by is not None:
             found[one.name] = one.made_by
     return Offered([p for p in pieces if min(p.inner_width, p.inner_height) > 0], found)
@@ -122,17 +126,18 @@ def offered(
 def _makers(connection: Connection, by: date | None) -> frozenset[tuple[str, int]]:
     """Plan and sheet that left an expected offcut its name, where that sheet is still to be cut and has glass."""
     c, s = item.c, plan_sheet.c
-    found = set()
-    for row in connection.execute(select(c.made_plan, c.made_sheet).where(c.expected > 0, c.kind == OFFCUT)):
-        now = stands_for(connection, row.made_plan)
-        maker = connection.execute(
-            select(s.state, s.day).where(s.plan == now, s.number == row.made_sheet)
-        ).one_or_none()
-        if maker is None or maker.state != SheetState.RESERVED.value:
-            continue
-        if by is None or maker.day is None or maker.day <= by.isoformat():
-            found.add((row.made_plan, row.made_sheet))
-    return frozenset(found)
+    made = connection.execute(
+        select(c.made_plan, c.made_sheet).where(IS_THERE, c.expected > 0, c.kind == OFFCUT)
+    )
+    waited = [(row.made_plan, row.made_sheet) for row in made if row.made_plan is not None]
+    now = newest_of(connection, {name for name, _ in waited})
+    ready = set()
+    for part in in_parts(sorted(set(now.values()))):
+        query = select(s.plan, s.number, s.day).where(s.plan.in_(part), s.state == SheetState.RESERVED.value)
+        for row in connection.execute(query):
+            if by is None or row.day is None or row.day <= by.isoformat():
+                ready.add((row.plan, row.number))
+    return frozenset((name, number) for name, number in waited if (now[name], number) in ready)
 
 
 def _made_by(connection: Connection, line: Collection[str]) -> frozenset[str]:
@@ -165,10 +170,10 @@ def aged_worth(shop: Shop, area: int, price_per_area: Fraction, days: int) -> in
     if shop.offcut_days is None:
         return worth
     left = max(0, shop.offcut_days - max(0, days))
-    return int(Fraction(worth * left, shop.offcut_days))
+    return worth * left // shop.offcut_days
 
 
-def _offcut(shop: Shop, one: Item, price: Fraction, day: date) -> StockPiece:
+def _offcut(shop: Shop, one: Item, price: Fraction, day: date, trim: Trim) -> StockPiece:
     return StockPiece(
         name=one.name,
         glass=one.glass,
@@ -176,7 +181,7 @@ def _offcut(shop: Shop, one: Item, price: Fraction, day: date) -> StockPiece:
         height=one.height,
         is_offcut=True,
         raw=one.raw,
-        trim=shop.trim(one.glass).on(one.raw),
+        trim=trim,
         cost=aged_worth(shop, one.width * one.height, price, (day - one.since).days),
         on_hand=1,
     )

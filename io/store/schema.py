@@ -90,6 +90,7 @@ plan: Final = Table(
     # the whole plan file: a remake and a trace need no folder
     Column("file", Text, nullable=False),
     Index(None, "state"),
+    Index(None, "follows"),
 )
 
 plan_sheet: Final = Table(
@@ -112,6 +113,8 @@ plan_sheet: Final = Table(
     Index(None, "item"),
     Index(None, "cut_at"),
     Index(None, "state"),
+    # so many sheets of each plan in each state: counted in the index alone
+    Index(None, "plan", "state"),
 )
 
 plan_panel: Final = Table(

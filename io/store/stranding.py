@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Sequence
 
 from sqlalchemy import Connection, select, update
 
-from panewright.io.store.ledger import Because, Movement, on_sheet, post
+from panewright.io.store.ledger import Because, Movement, in_parts, on_sheet, post
 from panewright.io.store.plan_lists import line_of
 from panewright.io.store.schema import item, plan_sheet
 from panewright.nesting.ledger import Balance, Move, SheetState
@@ -41,18 +41,33 @@ def strand(connection: Connection, key: int, keep: int, because: Because) -> lis
     return out
 
 
-def offcuts_to_come(connection: Connection, name: str, number: int) -> list[int]:
-    """Row ids of the offcuts that a sheet will leave and that are still expected."""
+def offcuts_to_come(connection: Connection, name: str, *numbers: int) -> list[int]:
+    """Row ids of the offcuts that sheets of a plan will leave and that are still expected."""
+    return [key for key, _, _ in still_expected(connection, name, numbers)]
+
+
+def still_expected(connection: Connection, name: str, numbers: Collection[int]) -> list[tuple[int, str, int]]:
+    """Row id, number and sheet of the offcuts that sheets of a plan will leave and that are still expected."""
     c = item.c
     line = line_of(connection, name) or [name]
-    query = select(c.id).where(c.made_plan.in_(line), c.made_sheet == number, c.expected > 0)
-    return list(connection.execute(query.order_by(c.id)).scalars())
+    query = select(c.id, c.name, c.made_sheet).where(c.made_plan.in_(line), c.expected > 0).order_by(c.id)
+    return [(key, own, sheet) for key, own, sheet in connection.execute(query) if sheet in numbers]
 
 
 def not_made(connection: Connection, keys: Iterable[int], because: Because) -> list[tuple[str, int]]:
     """Expect these offcuts no longer; the sheets that were to be cut from them are without glass."""
+    return none_made(connection, [(key, because) for key in keys])
+
+
+def none_made(connection: Connection, gone: Sequence[tuple[int, Because]]) -> list[tuple[str, int]]:
+    """The same, each offcut with a reason of its own."""
+    taken: set[int] = set()
+    for part in in_parts([key for key, _ in gone]):
+        query = select(item.c.id).where(item.c.id.in_(part), item.c.reserved > 0)
+        taken |= set(connection.execute(query).scalars())
     stranded: list[tuple[str, int]] = []
-    for key in keys:
-        stranded += strand(connection, key, 0, because)
-        post(connection, [Movement(Move.NOT_MADE, key, Balance(expected=-1), because)])
+    for key, because in gone:
+        if key in taken:
+            stranded += strand(connection, key, 0, because)
+    post(connection, [Movement(Move.NOT_MADE, key, Balance(expected=-1), because) for key, because in gone])
     return stranded

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 from ..errors import NestingError
@@ -14,8 +14,9 @@ from .filling import DayLimits
 from .lateness import LateOrder, late_orders
 from .ordering import Ordered, SheetsToOrder, arranged, best_order
 from .orders import DayOrder, orders_of
+from .precedence import makers_of, refuse_rings
 from .racks import rack_places
-from .sheets import DaySheet, sheets_of
+from .sheets import DaySheet, SheetKey, sheets_of
 from .standing import Standing, open_counts, spans
 
 
@@ -157,6 +158,11 @@ class DayPlan:
         return {order.name: order.place for order in self.orders}
 
     @property
+    def waiting(self) -> list[DaySheet]:
+        """Sheets to be cut from an offcut of a sheet that is in none of the plans and not cut."""
+        return [one.sheet for one in self.sheets if one.sheet.waits_for is not None]
+
+    @property
     def unplaced(self) -> int:
         """Ordered panels that are on no sheet."""
         return sum(len(plan.unplaced) for plan in self.plans)
@@ -167,8 +173,9 @@ def plan_day(
     shop: Shop,
     on: date,
     *,
-    done: Sequence[tuple[str, int]] = (),
+    done: Sequence[SheetKey] = (),
     bought: date | None = None,
+    makers: Mapping[str, Mapping[int, SheetKey]] | None = None,
 ) -> DayPlan:
     """Order the sheets of some plans, give each a day, and find what waits where and what is late.
 
@@ -184,6 +191,9 @@ def plan_day(
         Plan id and number of the sheets that are cut already, in the order in which they were.
     bought
         The day on which the sheets to buy were ordered; default: `on`.
+    makers
+        Plan id -> sheet number -> plan and sheet that leave the offcut which it is cut from and which is not there
+        yet. Of a plan that is not in it, the plan file says so.
 
     Raises
     ------
@@ -191,6 +201,8 @@ def plan_day(
         Where an ordered panel is on sheets of two plans.
     NoSuchSheet
         Where `done` names a sheet that no plan has.
+    OffcutsInARing
+        Where sheets wait for offcuts of each other.
     """
     filed = sheets_of(plans, shop, bought=bought or on)
     by_key = {sheet.key: sheet for sheet in filed}
@@ -199,7 +211,11 @@ def plan_day(
             raise NoSuchSheet(*key)
     cut = tuple(by_key[key] for key in dict.fromkeys(done))
     cut_keys = {sheet.key for sheet in cut}
-    left = tuple(sheet for sheet in filed if sheet.key not in cut_keys)
+    first = makers_of(plans, makers)
+    left = tuple(
+        _after(sheet, first.get(sheet.key), by_key, cut_keys) for sheet in filed if sheet.key not in cut_keys
+    )
+    refuse_rings(left)
     still = {order for sheet in left for order in sheet.orders}
     limits = DayLimits(shop.cutting_days, shop.racks.edging_metres)
     given = SheetsToOrder(
@@ -227,6 +243,15 @@ def plan_day(
         limits=limits,
         bought=bought or on,
     )
+
+
+def _after(
+    sheet: DaySheet, maker: SheetKey | None, known: Collection[SheetKey], cut: Collection[SheetKey]
+) -> DaySheet:
+    """The sheet, knowing which one comes before it."""
+    if maker is None or maker in cut:
+        return sheet
+    return replace(sheet, after=maker) if maker in known else replace(sheet, waits_for=maker)
 
 
 def _dated(sheets: Sequence[DaySheet], days: Sequence[date], opened: Collection[str]) -> list[DatedSheet]:

@@ -56,7 +56,7 @@ def fill_days(start: date, sheets: Sequence[DaySheet], limits: DayLimits, *, wai
     start
         The first day that counts.
     sheets
-        In cutting order.
+        In cutting order; none before the one that leaves its offcut.
     limits
         Of a day. A sheet that asks for more than a day has, has a day of its own.
     wait
@@ -69,13 +69,19 @@ def fill_days(start: date, sheets: Sequence[DaySheet], limits: DayLimits, *, wai
     """
     out: list[date | None] = [None] * len(sheets)
     left = list(range(len(sheets)))
+    at = {sheet.key: i for i, sheet in enumerate(sheets)}
+    maker = [None if sheet.after is None else at.get(sheet.after) for sheet in sheets]
     day = limits.first_day(start)
     while left:
         taken, edging, later = Load(), 0, []
         full = False
         for i in left:
             sheet = sheets[i]
-            here = not wait or sheet.not_before is None or sheet.not_before <= day
+            of = maker[i]
+            # an offcut is there once its sheet is cut: on the same day, where that comes first
+            here = (not wait or sheet.not_before is None or sheet.not_before <= day) and (
+                of is None or out[of] is not None
+            )
             full = full or (here and not limits.has_room(taken, edging, sheet))
             if full or not here:
                 later.append(i)

@@ -18,6 +18,7 @@ from ..due_days import NEVER, order_of_sheets
 from ..open_orders.by_day import in_days, latest_loads
 from ..open_orders.order import fewest_open
 from .filling import DayLimits, fill_days
+from .precedence import makers_first
 from .sheets import DaySheet
 from .standing import Standing, standing
 
@@ -26,6 +27,11 @@ PARTS: Final = 10**6
 NM_PER_METRE_PART: Final = 10**6
 """Metres of edge are counted in millimetres, as seconds are in the search. [nm]"""
 
+
+FEW: Final = 15
+"""Up to so many sheets each is tried at each place, of more only those that have to do with offcuts to come."""
+MOST_TRIES: Final = 3000
+"""Orders tried in all, where sheets wait for offcuts."""
 
 MANY: Final = 60
 """More sheets than this are searched under all limits together alone."""
@@ -183,8 +189,16 @@ def few_open(given: SheetsToOrder, limits: Iterable[OneLimit]) -> Iterator[Seque
 
 
 def arranged(given: SheetsToOrder, order: Iterable[int]) -> Ordered:
-    """Sheets in this order with their days; where some are not here yet, the others go first."""
-    order = tuple(order)
+    """Sheets in this order with their days; where some are not here yet, the others go first.
+
+    Where the order puts a sheet before the one that leaves its offcut, the better of two changes is taken (see
+    `makers_first`).
+    """
+    found = [_arranged(given, one) for one in makers_first(given.sheets, tuple(order))]
+    return min(found, key=lambda one: one.standing)
+
+
+def _arranged(given: SheetsToOrder, order: Sequence[int]) -> Ordered:
     days = fill_days(given.start, [given.sheets[i] for i in order], given.limits)
     places = sorted(range(len(order)), key=lambda place: (days[place], place))
     final = tuple(order[place] for place in places)
@@ -208,12 +222,38 @@ def best_order(given: SheetsToOrder) -> Ordered:
     ]
     if not limits:
         orders.append([i - shift for i in free.order[shift:]])
-    best = min((arranged(given, order) for order in orders), key=lambda one: one.standing)
+    best = _moved(given, min((arranged(given, order) for order in orders), key=lambda one: one.standing))
     in_time = free.bound
     if limits:
         order, in_time = _no_later(given, limits[0], best)
         best = min(best, arranged(given, order), key=lambda one: one.standing)
     return replace(best, bound=free.bound, bound_in_time=in_time)
+
+
+def _moved(given: SheetsToOrder, best: Ordered) -> Ordered:
+    """The order, bettered by putting single sheets elsewhere, where sheets wait for offcuts of others.
+
+    The searches before know nothing of offcuts: what comes first for their sake may as well come elsewhere.
+    """
+    chained = {sheet.after for sheet in given.sheets}
+    some = [i for i, s in enumerate(given.sheets) if s.after is not None or s.key in chained]
+    if not some:
+        return best
+    count = len(given.sheets)
+    tries = MOST_TRIES
+    better = True
+    while better:
+        better = False
+        for i in some if count > FEW else range(count):
+            for place in range(count):
+                rest = [k for k in best.order if k != i]
+                found = arranged(given, [*rest[:place], i, *rest[place:]])
+                tries -= 1
+                if found.standing < best.standing:
+                    best, better = found, True
+                if not tries:
+                    return best
+    return best
 
 
 def _no_later(given: SheetsToOrder, limit: OneLimit, best: Ordered) -> tuple[list[int], int]:

@@ -19,6 +19,9 @@ from ..shop_table import Habit
 from ..text import tr
 from .edging import line_length
 
+SheetKey = tuple[str, int]
+"""Id of a plan and number of a sheet."""
+
 
 class SamePanelTwice(NestingError, ValueError):
     """An ordered panel that lies on sheets of two of the plans."""
@@ -56,6 +59,10 @@ class DaySheet:
         Its mass. [g]
     not_before
         The day on which a sheet that is bought is here; None where it is in the rack or no time is stated.
+    after
+        The sheet of the same day's plans, not cut yet, that leaves the offcut which this one is cut from.
+    waits_for
+        The same, where no plan of the day has it.
     """
 
     plan: Plan
@@ -66,9 +73,11 @@ class DaySheet:
     edging: int
     grams: int
     not_before: date | None = None
+    after: SheetKey | None = None
+    waits_for: SheetKey | None = None
 
     @property
-    def key(self) -> tuple[str, int]:
+    def key(self) -> SheetKey:
         """Id of the plan and number of the sheet."""
         return self.plan.id, self.layout.number
 

@@ -48,9 +48,9 @@ def upgrade() -> None:
         count("expected"),
         sa.PrimaryKeyConstraint("id", name="pk_item"),
         sa.UniqueConstraint("name", name="uq_item_name"),
-        sa.CheckConstraint("on_hand >= 0 and reserved >= 0 and expected >= 0", name="ck_item_counts"),
-        sa.CheckConstraint("reserved <= on_hand + expected", name="ck_item_taken"),
-        sa.CheckConstraint("kind = 'sheet' or on_hand + expected <= 1", name="ck_item_one_piece"),
+        sa.CheckConstraint("on_hand >= 0 and reserved >= 0 and expected >= 0", name=op.f("ck_item_counts")),
+        sa.CheckConstraint("reserved <= on_hand + expected", name=op.f("ck_item_taken")),
+        sa.CheckConstraint("kind = 'sheet' or on_hand + expected <= 1", name=op.f("ck_item_one_piece")),
     )
     op.create_index("ix_item_glass_kind", "item", ["glass", "kind"])
     op.create_index("ix_item_made_plan_made_sheet", "item", ["made_plan", "made_sheet"])
@@ -67,12 +67,13 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("id", name="pk_plan"),
     )
     op.create_index("ix_plan_state", "plan", ["state"])
+    op.create_index("ix_plan_follows", "plan", ["follows"])
     op.create_table(
         "plan_sheet",
         sa.Column("plan", sa.String(20), nullable=False),
         sa.Column("number", sa.Integer(), nullable=False),
         sa.Column("state", sa.String(20), nullable=False),
-        sa.Column("item", sa.BigInteger()),
+        sa.Column("item", key),
         sa.Column("glass", sa.String(40), nullable=False),
         sa.Column("stock", sa.String(80), nullable=False),
         sa.Column("is_offcut", sa.Boolean(), nullable=False),
@@ -89,6 +90,7 @@ def upgrade() -> None:
     op.create_index("ix_plan_sheet_item", "plan_sheet", ["item"])
     op.create_index("ix_plan_sheet_cut_at", "plan_sheet", ["cut_at"])
     op.create_index("ix_plan_sheet_state", "plan_sheet", ["state"])
+    op.create_index("ix_plan_sheet_plan_state", "plan_sheet", ["plan", "state"])
     op.create_table(
         "plan_panel",
         sa.Column("plan", sa.String(20), nullable=False),
@@ -116,7 +118,7 @@ def upgrade() -> None:
         sa.Column("id", key, autoincrement=True),
         sa.Column("at", sa.BigInteger(), nullable=False),
         sa.Column("kind", sa.String(20), nullable=False),
-        sa.Column("item", sa.BigInteger(), nullable=False),
+        sa.Column("item", key, nullable=False),
         count("on_hand"),
         count("reserved"),
         count("expected"),
