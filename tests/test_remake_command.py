@@ -132,15 +132,18 @@ def test_what_does_not_fit_is_told_and_nothing_is_written(week, tmp_path):
 
 def test_the_store_knows_what_is_cut_and_takes_the_new_plan(week, tmp_path):
     store = tmp_path / "stock.db"
-    assert run("stock", "receive", "C-1", "--glass", "clear-10", "--size", "3210x2250", "--count", "5", "--price", "60",
-               "--stock", store).exit_code == 0  # fmt: skip
+    words = ("--glass", "clear-10", "--size", "3210x2250", "--count", "5", "--price", "60")
+    got = run("stock", "receive", *words, "--stock", store)
+    assert got.exit_code == 0, got.output
     made = run("plan", week / "list.csv", "--effort", 20, "--stock", store, "--commit", "--out", tmp_path / "a",
                "--no-panel-drawings")  # fmt: skip
     assert made.exit_code == 0, made.output
     earlier = plan_of(tmp_path / "a")
     assert len(earlier.layouts) == 2
     panel = next(leaf.panel for leaf in earlier.layouts[0].leaves if leaf.panel)
-    assert run("record", tmp_path / "a", "--cut", "1", "--broken", f"{panel}=edging", "--stock", store).exit_code == 0
+    for words in (("cut", earlier.id, "1"), ("broken", panel, "--at", "edging")):
+        told = run("record", *words, "--stock", store)
+        assert told.exit_code == 0, told.output
     done = run("remake", tmp_path / "a", "--stock", store, "--commit", "--out", tmp_path / "b", "--effort", 20,
                "--no-panel-drawings")  # fmt: skip
     assert done.exit_code == 0, done.output
