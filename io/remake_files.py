@@ -121,23 +121,25 @@ def placed_words(row: Placed, plan: Plan) -> str:
             "{panel}: takes the equal piece {piece} of sheet {sheet}; put its new label on it",
             panel=name, piece=shown(row.piece or "", 160), sheet=row.sheet,
         )  # fmt: skip
-    what = name
-    if row.instead_of is not None and row.broke is not None:
+    what, step, by = name, row.broke, row.by
+    if row.instead_of is not None and step is not None:
         what = tr(
             "{panel} in place of {broken} (broken: {work})",
-            panel=name, broken=shown(row.instead_of, 160), work=tr(row.broke.value),
+            panel=name, broken=shown(row.instead_of, 160), work=tr(step.value),
         )  # fmt: skip
     elif row.instead_of is not None:
         what = tr("{panel} in place of {broken}", panel=name, broken=shown(row.instead_of, 160))
-    if row.sheet is None or row.by is None:
+    if row.sheet is None or by is None:
         reason = next((u.reason for u in plan.unplaced if u.panel == row.panel), "")
         return tr("{panel}: finds no place: {reason}", panel=what, reason=reason)
-    return tr("{panel}: sheet {sheet}, {how}", panel=what, sheet=row.sheet, how=tr(row.by.value))
+    return tr("{panel}: sheet {sheet}, {how}", panel=what, sheet=row.sheet, how=tr(by.value))
 
 
 def sheet_words(sheet: ChangedSheet) -> str:
     """One line about a changed sheet."""
     stock = shown(sheet.stock, 60)
+    if sheet.broken_off:
+        return tr("sheet {number} is done with: what is left of it is on the table", number=sheet.number)
     if sheet.before is None:
         text = tr("sheet {number} is new: {stock}", number=sheet.number, stock=stock)
     elif sheet.before == sheet.number:

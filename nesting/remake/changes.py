@@ -8,7 +8,7 @@ from enum import Enum
 from typing import TYPE_CHECKING
 
 from ..happened import AtStep
-from ..plan import Layout, LeafKind, Plan
+from ..plan import Plan
 from .sheets import How, Sheet
 from .tree import panels_on
 
@@ -56,13 +56,17 @@ class Placed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ChangedSheet:
-    """A sheet that is planned otherwise: its number, and the number of the sheet in whose place it comes."""
+    """A sheet that is planned otherwise: its number, and the number of the sheet in whose place it comes.
+
+    With `relaid` the cuts are the same; with `broken_off` a break ran off on it, and it is done with.
+    """
 
     number: int
     before: int | None
     stock: str
     buy: bool
     relaid: bool
+    broken_off: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,8 +108,8 @@ class Changes:
 
     @property
     def numbers(self) -> frozenset[int]:
-        """Numbers of the sheets that are planned otherwise."""
-        return frozenset(s.number for s in self.sheets)
+        """Numbers of the sheets that are cut otherwise from now on."""
+        return frozenset(s.number for s in self.sheets if not s.broken_off)
 
 
 def changes_of(it: Remaking, plan: Plan, sheets: Sequence[Sheet]) -> Changes:
@@ -140,6 +144,7 @@ def changes_of(it: Remaking, plan: Plan, sheets: Sequence[Sheet]) -> Changes:
             stock=s.layout.stock,
             buy=s.layout.buy,
             relaid=s.origin is not None and s.origin in it.relaid and s.layout.cuts == was[s.origin].cuts,
+            broken_off=s.broken_off,
         )
         for s in new
     ]
@@ -166,8 +171,3 @@ def _by(sheet: Sheet) -> By:
     if sheet.origin is None:
         return By.STOCK
     return By.ANEW if sheet.anew else By.WASTE
-
-
-def offcuts_of(layout: Layout) -> int:
-    """How many offcuts a sheet leaves."""
-    return sum(leaf.kind is LeafKind.OFFCUT for leaf in layout.leaves)

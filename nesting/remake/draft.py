@@ -140,3 +140,27 @@ def added_to(sheet: Sheet, layout: Layout, *, anew: bool) -> Sheet:
     """A sheet with another layout of the same glass."""
     keep = replace(layout, number=sheet.layout.number, day=sheet.layout.day, buy=sheet.layout.buy)
     return replace(sheet, layout=keep, changed=True, anew=sheet.anew or (anew and sheet.how is How.TO_CUT))
+
+
+def renamed(draft: Draft, need: Need, other: Need, gift: Gift) -> Draft:
+    """The draft in which another panel is cut in the place of a need."""
+
+    def layout(x: Layout) -> Layout:
+        leaves = (replace(v, panel=other.panel.id) if v.panel == need.panel.id else v for v in x.leaves)
+        return replace(x, leaves=tuple(leaves))
+
+    sheets = tuple(
+        replace(s, layout=layout(s.layout)) if need.panel.id in panels_on(s.layout) else s
+        for s in draft.sheets
+    )
+    return Draft(
+        sheets,
+        tuple(other if n == need else n for n in draft.needs),
+        (*draft.gifts, gift),
+        tuple(replace(u, panel=other.panel.id) if u.panel == need.panel.id else u for u in draft.left),
+    )
+
+
+def waiting(need: Need) -> Unplaced:
+    """Stands for a need until the first answer is there."""
+    return Unplaced(panel=need.panel.id, rule="not enough stock", reason="")

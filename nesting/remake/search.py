@@ -13,7 +13,7 @@ from ..planner import GlassProgress
 from ..slices import to_the_end
 from ..stock import StockPiece
 from .days import Calendar, earliest
-from .draft import Draft, Judge, Score, added_to, own_panels
+from .draft import Draft, Judge, Score, added_to, own_panels, renamed, waiting
 from .gate import passes
 from .giving import Found, Gift, Need, exchanged, free_gifts, later_orders, pieces
 from .history import History, again_id
@@ -141,7 +141,7 @@ class Remaking:
         """Make a first whole answer: into waste, and what is left on free stock; or all of it on free stock."""
         glasses = sorted({n.panel.glass for n in self.needs})
         self.best = self._exchanged(
-            Draft(self.base, (), tuple(self.gifts), tuple(_waiting(n) for n in self.needs))
+            Draft(self.base, (), tuple(self.gifts), tuple(waiting(n) for n in self.needs))
         )
         self.best_score = self.judge.score(self.best, self.panels)
         for glass in glasses:
@@ -217,7 +217,7 @@ class Remaking:
             day = day_of.get(need.panel.id)
             late = day is not None and need.panel.due is not None and day > need.panel.due
             if late or need.panel.id in without_glass:
-                draft = _renamed(draft, need, other, gift)
+                draft = renamed(draft, need, other, gift)
         return draft
 
     # ------------------------------------------------------------------ better answers
@@ -393,27 +393,3 @@ class Remaking:
         """The plan of the best answer."""
         self.ending: Ending = written(self, stopped_by)
         return self.ending.plan
-
-
-def _renamed(draft: Draft, need: Need, other: Need, gift: Gift) -> Draft:
-    """The draft in which another panel is cut in the place of a need."""
-
-    def layout(x: Layout) -> Layout:
-        leaves = (replace(v, panel=other.panel.id) if v.panel == need.panel.id else v for v in x.leaves)
-        return replace(x, leaves=tuple(leaves))
-
-    sheets = tuple(
-        replace(s, layout=layout(s.layout)) if need.panel.id in panels_on(s.layout) else s
-        for s in draft.sheets
-    )
-    return Draft(
-        sheets,
-        tuple(other if n == need else n for n in draft.needs),
-        (*draft.gifts, gift),
-        tuple(replace(u, panel=other.panel.id) if u.panel == need.panel.id else u for u in draft.left),
-    )
-
-
-def _waiting(need: Need) -> Unplaced:
-    """Stands for a need until the first answer is there."""
-    return Unplaced(panel=need.panel.id, rule="not enough stock", reason="")
