@@ -47,6 +47,7 @@ SETS: Final = {
     "store": frozenset({"sample", "draw", "server"}),
     "store-races": frozenset({"sample", "draw", "server"}),
     "store-kills": frozenset({"sample", "draw", "server"}),
+    "remake": frozenset({"sample", "only", "draw"}),
 }
 """The sets, and the options that each of them takes besides the common ones."""
 STORES: Final = frozenset({"store", "store-races", "store-kills"})
@@ -174,6 +175,7 @@ def command(
       store            queries and commits in a stock store of 1,000,000 movements
       store-races      2,000 commits and withdrawals from 8 processes on one sheet pool
       store-kills      300 processes killed while they commit, record or import
+      remake           what breaks, is flawed, cancelled or comes in on a plan of 60 sheets
 
     --seconds are CPU seconds for each problem (default 2; `scale` has its own). A problem ends when
     the program's own bound is met. Every result is replayed by the checker.
@@ -267,6 +269,10 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
             from panewright.cli.bench_store import kills
 
             return kills(wanted)
+        case "remake":
+            from panewright.cli.bench_remake import remakes
+
+            return remakes(wanted)
         case "sequence":
             from panewright.cli.bench_sequence import sequence
 

@@ -92,6 +92,7 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
     "machine.value": _table("nesting.day.edging", "Machine"),
     "tool.value": _table("nesting.day.tooling", "Tool"),
     "io/day_words.py sides[i]": _members(Side),
+    "by.value": _table("nesting.remake.changes", "By"),
     "sign.value": _table("io.step_signs", "Sign"),
     "io/step_signs.py word": lambda: [w for _, w in _table("io.step_signs", "OF_CAUTION")().values()],  # type: ignore[attr-defined]
     "io/book_cover.py head": lambda: [row[0] for row in _table("io.book_cover", "_HEADS")()],

@@ -25,6 +25,7 @@ from panewright.io.store.plan_lists import cut_sheets
 from panewright.nesting.kept import FOLLOWS
 from panewright.nesting.plan import Plan
 from panewright.nesting.shop import Shop
+from panewright.nesting.stock import StockPiece
 from panewright.nesting.text import tr
 
 WHO: Final = "PANEWRIGHT_WHO"
@@ -156,14 +157,22 @@ class Taking:
     def __init__(self, source: FromStore | None, stack: ExitStack) -> None:
         self._source, self._stack = source, stack
 
-    def take(self, plan: Plan) -> Taken | None:
-        """Reserve what the plan uses, where that is wished; raises `NotTaken` and `StoreError`."""
+    def take(self, plan: Plan, on_table: Sequence[StockPiece] = ()) -> Taken | None:
+        """Reserve what the plan uses, where that is wished; raises `NotTaken` and `StoreError`.
+
+        Pieces that a break left on the table come into the store first.
+        """
         source = self._source
         if source is None or not source.commit:
             return None
         store = self._stack.enter_context(open_store(source.address))
         connection = self._stack.enter_context(store.writing())
-        return commit_plan(connection, plan, Because(at=now(), who=source.who))
+        because = Because(at=now(), who=source.who)
+        if on_table:
+            from panewright.io.remake_store import pieces_to_store
+
+            pieces_to_store(connection, on_table, because, because.at.date())
+        return commit_plan(connection, plan, because)
 
 
 def tell_not_taken(error: NotTaken) -> None:

@@ -33,6 +33,10 @@ COMMANDS: Final = {
         "Keep the stock store: receive, list, count, move, scrap, value, history.",
     ),
     "record": ("panewright.cli.record", "Tell what was cut, what broke, and what was kept."),
+    "remake": (
+        "panewright.cli.remake",
+        "Plan again what broke, was flawed, cancelled or ordered besides.",
+    ),
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
 }
 """Name -> (module that holds `command`, line for the list of commands)."""

@@ -30,7 +30,7 @@ MOST_NUMBERS: Final = 100_000
 """More sheet numbers than this are no list of sheets."""
 
 
-def _sheet_numbers(
+def sheet_numbers(
     ctx: click.Context, parameter: click.Parameter, value: str | None
 ) -> tuple[int, ...] | None:
     """The numbers of a text such as ``1-4, 7``; empty for ``all``."""
@@ -96,7 +96,7 @@ keep_option = click.option(
 )
 sheets_option = click.option(
     "--sheets",
-    callback=_sheet_numbers,
+    callback=sheet_numbers,
     metavar="NUMBERS",
     help="Sheets of --keep that stay, as in 1-4,7 or all; the rest is planned anew.",
 )

@@ -41,6 +41,8 @@ class Wishes:
         Rack and slot by order, where they are known.
     warnings
         What whoever uses the plan must hear first: that it does not pass its check.
+    pieces
+        Panels that get a label though their sheet is not among `sheets`.
     """
 
     sheets: frozenset[int] | None = None
@@ -51,6 +53,7 @@ class Wishes:
     first: int = 1
     slots: Mapping[str, str] = field(default_factory=dict)
     warnings: tuple[str, ...] = ()
+    pieces: frozenset[str] = frozenset()
 
 
 def _book(plan: Plan, wishes: Wishes) -> Files:
@@ -77,6 +80,7 @@ def _labels(plan: Plan, wishes: Wishes) -> Files:
         slots=wishes.slots,
         first=wishes.first,
         sheets=wishes.sheets,
+        pieces=wishes.pieces,
         lifts=wishes.lifts,
     )
     yield labels_name(plan), content

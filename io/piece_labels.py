@@ -14,6 +14,7 @@ from panewright.io.problems import shown
 from panewright.nesting.panels import Panel
 from panewright.nesting.pieces import CutFault
 from panewright.nesting.plan import Layout, Leaf, LeafKind, Plan
+from panewright.nesting.remake.history import History
 from panewright.nesting.sequence import LIFTS, steps_of
 from panewright.nesting.shop_table import LabelSheet, Lifts
 from panewright.nesting.text import tr
@@ -54,17 +55,23 @@ def faces(
     *,
     slots: Mapping[str, str] = NO_SLOTS,
     sheets: Collection[int] | None = None,
+    pieces: Collection[str] = (),
     lifts: Lifts = LIFTS,
 ) -> Iterator[LabelFace]:
     """What stands on each label, in the order of the table; see `labels_bytes`."""
     index = {panel.id: i for i, panel in enumerate(plan.panels)}
+    given_to = History(plan).given_to
     for layout in plan.layouts:
-        if sheets is not None and layout.number not in sheets:
+        whole = sheets is None or layout.number in sheets
+        if not whole and not any(leaf.panel in pieces for leaf in layout.leaves):
             continue
         for step, leaf in leaves_in_order(plan, layout, lifts=lifts):
             panel: Panel | None = None
+            if not whole and leaf.panel not in pieces:
+                continue
             if leaf.kind is LeafKind.PANEL and leaf.panel in index:
-                panel = plan.panels[index[leaf.panel]]
+                # a piece that was given to another order bears the words of that one, and its own code
+                panel = plan.panels[index.get(given_to.get(leaf.panel, leaf.panel), index[leaf.panel])]
                 code = panel_code(plan, index[leaf.panel])
             elif leaf.offcut is not None:
                 code = offcut_code(plan, leaf.offcut)
@@ -109,6 +116,7 @@ def labels_bytes(
     slots: Mapping[str, str] = NO_SLOTS,
     first: int = 1,
     sheets: Collection[int] | None = None,
+    pieces: Collection[str] = (),
     lifts: Lifts = LIFTS,
 ) -> bytes:
     """The labels of a plan as a PDF.
@@ -125,6 +133,8 @@ def labels_bytes(
         Position of the first label on its page, from 1, row by row: a sheet that was used in part goes on.
     sheets
         Only what comes off these sheets.
+    pieces
+        Panels on other sheets that get a label all the same.
     lifts
         As in the other outputs of the plan.
 
@@ -137,7 +147,7 @@ def labels_bytes(
     a_page = form.columns * form.rows if form.paper is not None else 1
     if not 1 <= first <= a_page:
         raise ValueError(f"no position {first} among {a_page}")
-    found = list(faces(plan, slots=slots, sheets=sheets, lifts=lifts))
+    found = list(faces(plan, slots=slots, sheets=sheets, pieces=pieces, lifts=lifts))
     pages = [_Sheet(form, part) for part in _pages(found, first - 1, a_page)]
     size = form.paper.size if form.paper is not None else (form.width, form.height)
     return document(

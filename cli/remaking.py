@@ -1,0 +1,342 @@
+"""One run of `remake`, from a plan folder and what happened to a new folder."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from pathlib import Path
+
+from panewright.cli.failures import Exit, program, reason_of
+from panewright.cli.from_store import (
+    FromStore,
+    check_not_cut,
+    now,
+    taken_json,
+    taken_lines,
+    taking,
+    tell_not_taken,
+)
+from panewright.cli.options import choose_shop
+from panewright.cli.output import err, out, out_json
+from panewright.cli.planning import checked
+from panewright.cli.searching import CompileNotice, Interrupt, Limit, search
+from panewright.io.lengths import BadValue, parse_length
+from panewright.io.order_lists import read_orders
+from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
+from panewright.io.plan_reader import load
+from panewright.io.plan_values import PlanFileError
+from panewright.io.problems import Problems, shown
+from panewright.io.record_state import both, happened_of, kept_offcuts, read_records, records_beside
+from panewright.io.remake_files import changes_json, changes_text, remake_files
+from panewright.io.remake_store import happened_in_store, stock_in_store
+from panewright.io.stock_list import cheapest, offcut_cost, read_stock_list, shop_stock
+from panewright.io.store.engine import open_store
+from panewright.io.store.errors import NotTaken, StoreError
+from panewright.nesting.check_remake import check_remake
+from panewright.nesting.errors import PlanFault
+from panewright.nesting.figures import figures_of
+from panewright.nesting.happened import AtStep, Happened, OnTable
+from panewright.nesting.late import late_of
+from panewright.nesting.outlines import box
+from panewright.nesting.panels import Panel
+from panewright.nesting.plan import Plan
+from panewright.nesting.remake.recut import as_stock
+from panewright.nesting.remake.request import CannotRemake, Request
+from panewright.nesting.remake.search import Remaking
+from panewright.nesting.remake.sheets import on_table_stock
+from panewright.nesting.shop import Shop
+from panewright.nesting.stock import StockPiece
+from panewright.nesting.text import tr
+from panewright.nesting.units import LengthUnit, use_style
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """What the command line says of the table: see the options of `remake`."""
+
+    records: tuple[Path, ...] = ()
+    cut: tuple[int, ...] | None = None
+    broken: tuple[tuple[str, AtStep], ...] = ()
+    half_cut: tuple[tuple[int, int], ...] = ()
+    on_table: tuple[tuple[int, str], ...] = ()
+    flawed: tuple[tuple[int, str], ...] = ()
+    gone: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """What the user asked for.
+
+    Parameters
+    ----------
+    plan
+        The plan, or its folder.
+    told
+        What happened, as the command line says it.
+    added, cancelled, swap
+        Order lists; orders and panels; whether cut pieces of later orders are taken first.
+    stock, store, shop
+        Stock list, stock store and shop file; None for the defaults.
+    out, limit, seed, replace, as_json, printed, panel_drawings
+        As in `planning.Run`.
+    """
+
+    plan: Path
+    told: Told
+    out: Path
+    limit: Limit
+    added: tuple[Path, ...] = ()
+    cancelled: tuple[str, ...] = ()
+    swap: bool = False
+    stock: Path | None = None
+    store: FromStore | None = None
+    shop: Path | None = None
+    seed: int = 0
+    replace: bool = False
+    as_json: bool = False
+    printed: bool = False
+    panel_drawings: bool = True
+
+
+def run_remake(run: Run) -> Exit:
+    """`_remake`; with `as_json` a refused folder is said as JSON besides."""
+    try:
+        return _remake(run)
+    except OutFolderRefused as error:
+        if run.as_json:
+            out_json({"exit_code": int(Exit.USAGE), "error": str(error)})
+        raise
+
+
+def _remake(run: Run) -> Exit:
+    problems = Problems()
+    shop = choose_shop(run.shop, problems)
+    use_style(shop.length_style)
+    known = None if problems else what_is_known(run, shop, problems)
+    added = read_orders(run.added, shop, problems).panels if run.added else []
+    it = None
+    if known is not None and not problems:
+        it = _remaking(run, known, added, shop, problems)
+    for line in problems.lines():
+        err(line)
+    if it is None or known is None:
+        if run.as_json:
+            out_json({"exit_code": int(Exit.INPUT), **problems.to_json()})
+        err(tr("errors: {count}; nothing was written", count=problems.error_count))
+        return Exit.INPUT
+    earlier = known[0]
+    if it.nothing:
+        return _nothing(run, earlier)
+    check_folder(run.out, plan_id=None, replace=run.replace)
+    check_not_cut(run.store, run.out)
+    plan = search(it, run.limit, currency=earlier.currency, panels=len(it.needs), notice=CompileNotice())
+    changes = it.ending.changes
+    if changes.nothing:
+        return _nothing(run, earlier)
+    with Interrupt():
+        checked(plan)
+        faults = check_remake(earlier, it.request.happened, plan)
+        if faults:
+            raise PlanFault(tuple(faults))
+        figures = figures_of(plan)
+        files = remake_files(
+            plan,
+            earlier,
+            changes,
+            figures,
+            shop,
+            panel_drawings=run.panel_drawings,
+            printed=run.printed,
+        )
+        try:
+            with (
+                taking(run.store) as store,
+                OutFolder(run.out, plan_id=plan.id, replace=run.replace) as folder,
+            ):
+                for name, content in files.items():
+                    folder.write(name, content)
+                taken = store.take(plan, on_table_stock(earlier, it.request.happened))
+        except NotTaken as error:
+            tell_not_taken(error)
+            if run.as_json:
+                out_json({"exit_code": int(Exit.INPUT), "not_taken": list(error.reasons)})
+            return Exit.INPUT
+    code = Exit.LEFT_OVER if plan.unplaced or late_of(plan) else Exit.DONE
+    if run.as_json:
+        said = {
+            "exit_code": int(code),
+            "plan": plan.id,
+            "follows": plan.extra["follows"],
+            "folder": str(run.out),
+        }
+        late = [row.row() for row in late_of(plan)]
+        unplaced = [{"panel": u.panel, "rule": u.rule, "reason": u.reason} for u in plan.unplaced]
+        stock = {"stock": taken_json(taken)} if run.store is not None else {}
+        rest = {**changes_json(changes), "late": late, "unplaced": unplaced, **stock}
+        out_json({**said, "files": sorted(files), **rest})
+        return code
+    out(changes_text(plan, earlier, changes))
+    for row in late_of(plan):
+        line = tr("late: {panel}: due {due}, cut on {day}", panel=shown(row.panel, 160), due=row.due.isoformat(),
+                  day=row.day.isoformat())  # fmt: skip
+        err(line)
+    for text in taken_lines(taken, run.store):
+        out(text)
+    out(tr("written to {folder}: {count} files", folder=shown(run.out, 300), count=len(files)))
+    return code
+
+
+def _nothing(run: Run, earlier: Plan) -> Exit:
+    text = tr("nothing to make again: plan {plan} goes on as it is; nothing was written", plan=earlier.id)
+    if run.as_json:
+        out_json({"exit_code": int(Exit.DONE), "plan": earlier.id, "nothing": True})
+    else:
+        out(text)
+    return Exit.DONE
+
+
+def _remaking(
+    run: Run,
+    known: tuple[Plan, Happened, list[StockPiece]],
+    added: Sequence[Panel],
+    shop: Shop,
+    problems: Problems,
+) -> Remaking | None:
+    earlier, happened, stock = known
+    request = Request(
+        earlier=earlier,
+        happened=happened,
+        stock=tuple(stock),
+        shop=shop,
+        added=tuple(added),
+        cancelled=run.cancelled,
+        swap=run.swap,
+        seed=run.seed,
+    )
+    try:
+        return Remaking(request, effort=run.limit.effort, program=program())
+    except CannotRemake as error:
+        for fault in error.faults:
+            reason = tr("{where}: {reason}", where=fault.where, reason=fault.reason)
+            problems.add(run.plan, reason, fault.remedy)
+        return None
+
+
+def what_is_known(run: Run, shop: Shop, problems: Problems) -> tuple[Plan, Happened, list[StockPiece]] | None:
+    """The earlier plan, what happened to it, and the stock; the one place where these come from.
+
+    The stock is what is free, and what the plan takes for its sheets that are not cut yet.
+    """
+    earlier = _earlier(run.plan, problems)
+    if earlier is None:
+        return None
+    records = read_records(earlier, run.told.records, records_beside(run.plan), problems)
+    happened = both(happened_of(records), _told(run.told, earlier, shop.length_style.unit, problems))
+    if run.store is not None:
+        return _from_store(run.store, earlier, happened, shop, problems)
+    if run.stock is not None:
+        return earlier, happened, read_stock_list(run.stock, shop, problems)
+    err(tr("stock: what the plan takes, and the sizes of the shop file to buy"))
+    kept = offcut_stock(earlier, kept_offcuts(records), shop)
+    return earlier, happened, [*stock_of_plan(earlier, happened, shop), *kept]
+
+
+def _from_store(
+    source: FromStore, earlier: Plan, happened: Happened, shop: Shop, problems: Problems
+) -> tuple[Plan, Happened, list[StockPiece]] | None:
+    try:
+        with open_store(source.address) as store, store.reading() as connection:
+            standing, known = happened_in_store(connection, earlier)
+            if standing != earlier.id:
+                reason = tr("plan {plan} stands in its place in the stock store", plan=standing)
+                problems.add(earlier.id, reason, tr("make that plan again"))
+                return None
+            happened = both(known, happened)
+            return earlier, happened, stock_in_store(connection, earlier, happened, shop, now().date())
+    except StoreError as error:
+        problems.add(error.where, error.reason, error.remedy)
+        return None
+
+
+def offcut_stock(earlier: Plan, kept: Mapping[str, tuple[int, int] | None], shop: Shop) -> list[StockPiece]:
+    """The offcuts of the plan's sheets that are in the rack, as the records say."""
+    out = []
+    used = {x.stock for x in earlier.layouts}
+    for layout in earlier.layouts:
+        for leaf in layout.leaves:
+            if leaf.offcut is None or leaf.offcut not in kept or leaf.offcut in used:
+                continue
+            x0, y0, x1, y1 = box(leaf.outline)
+            width, height = kept[leaf.offcut] or (x1 - x0, y1 - y0)
+            price = cheapest(shop, layout.glass) or Fraction(layout.cost, layout.width * layout.height)
+            out.append(
+                StockPiece(
+                    name=leaf.offcut,
+                    glass=layout.glass,
+                    width=width,
+                    height=height,
+                    is_offcut=True,
+                    raw=leaf.raw,
+                    trim=shop.trim(layout.glass, None).on(leaf.raw),
+                    cost=offcut_cost(shop, width * height, price),
+                    on_hand=1,
+                )
+            )
+    return out
+
+
+def stock_of_plan(earlier: Plan, happened: Happened, shop: Shop) -> list[StockPiece]:
+    """Sheets and offcuts that the plan takes from the rack and that are no worse, and sizes to buy."""
+    lost = {*happened.cut, *happened.flawed}
+    racked = [x for x in earlier.layouts if x.number not in lost and not x.buy]
+    count = Counter((x.glass, x.stock) for x in racked)
+    out = {(s.glass, s.name): s for s in shop_stock(shop)}
+    for layout in earlier.layouts:
+        key = (layout.glass, layout.stock)
+        piece = out.get(key, as_stock(layout))
+        same = (piece.width, piece.height, set(piece.raw), piece.trim)
+        if same != (layout.width, layout.height, set(layout.raw), layout.trim):
+            piece = replace(as_stock(layout), buyable=piece.buyable and layout.buy)
+        if layout.buy and layout.number not in lost:
+            piece = replace(piece, buyable=True)
+        out[key] = replace(piece, on_hand=count[key])
+    return list(out.values())
+
+
+def _told(told: Told, earlier: Plan, unit: LengthUnit, problems: Problems) -> Happened:
+    pieces = []
+    for sheet, size in told.on_table:
+        sides = size.lower().split("x")
+        try:
+            if len(sides) != 2:
+                raise BadValue(tr("this is no size"), tr("write it as in 1200x800"))
+            width, height = (parse_length(side, unit) for side in sides)
+            if not (width and height):
+                raise BadValue(tr("a size has a width and a height"), tr("write it as in 1200x800"))
+        except BadValue as error:
+            problems.add("--on-table", error.reason, error.remedy, value=size)
+            continue
+        pieces.append(OnTable(sheet=sheet, width=width, height=height))
+    return Happened(
+        cut=frozenset(told.cut if told.cut != () else [x.number for x in earlier.layouts])
+        if told.cut is not None
+        else frozenset(),
+        half=dict(told.half_cut),
+        pieces=tuple(pieces),
+        broken=dict(told.broken),
+        flawed={n: why or tr("a flaw") for n, why in told.flawed},
+        gone=frozenset(told.gone),
+    )
+
+
+def _earlier(path: Path, problems: Problems) -> Plan | None:
+    try:
+        return load(path)[0]
+    except PlanFileError as error:
+        for found in error.problems:
+            problems.add(path, found.reason, found.remedy, column=found.column, value=found.value)
+    except OSError as error:
+        problems.add(path, reason_of(error), tr("give a plan file, or a folder with a plan.json"))
+    return None

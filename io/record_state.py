@@ -1,0 +1,89 @@
+"""What records of a plan, or of the plans that it follows, say of its sheets and panels."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import replace
+from pathlib import Path
+
+from panewright.io.file_names import RECORD_ENDING
+from panewright.io.problems import Problems
+from panewright.io.record_file import Event, Record, What, load_record
+from panewright.nesting.happened import AtStep, Happened
+from panewright.nesting.kept import FOLLOWS
+from panewright.nesting.plan import Plan
+from panewright.nesting.text import tr
+
+
+def line_ids(plan: Plan) -> frozenset[str]:
+    """The id of a plan and of those that it follows: records of any of them speak of its sheets."""
+    before = plan.extra.get(FOLLOWS, [])
+    names = [before] if isinstance(before, str) else before if isinstance(before, list) else []
+    return frozenset([plan.id, *(n for n in names if isinstance(n, str))])
+
+
+def records_beside(folder: Path) -> list[Path]:
+    """The record files that lie in the folder of a plan."""
+    if not folder.is_dir():
+        folder = folder.parent
+    return sorted(p for p in folder.iterdir() if p.name.lower().endswith(RECORD_ENDING) and p.is_file())
+
+
+def read_records(
+    plan: Plan, paths: Iterable[Path], beside: Collection[Path], problems: Problems
+) -> list[Record]:
+    """The records of a plan; those of other plans are errors, or passed over where they lie beside it."""
+    line = line_ids(plan)
+    out = []
+    for path in dict.fromkeys([*paths, *beside]):
+        record = load_record(path, problems)
+        if record is None:
+            continue
+        if record.plan in line:
+            out.append(record)
+        elif path not in beside:
+            reason = tr("it is a record of plan {plan}, not of {wanted}", plan=record.plan, wanted=plan.id)
+            problems.add(path, reason, tr("give a record of this plan, or of one that it follows"))
+    return out
+
+
+def happened_of(records: Iterable[Record]) -> Happened:
+    """The state that several records lead to; the same event in two of them counts once."""
+    events: dict[str, Event] = {}
+    for record in records:
+        for event in record.events:
+            events.setdefault(event.id, event)
+    every = sorted(events.values(), key=lambda e: (e.at, e.id))
+    done = Record(plan="", events=tuple(every)).done()
+    undone = {e.undoes for e in every if e.what is What.UNDONE}
+    flawed = {
+        e.sheet: e.note or tr("a flaw")
+        for e in every
+        if e.what is What.SHEET_FLAWED and e.sheet is not None and e.id not in undone
+    }
+    return Happened(cut=done.sheets, broken=dict(done.broken), flawed=flawed)
+
+
+def kept_offcuts(records: Iterable[Record]) -> dict[str, tuple[int, int] | None]:
+    """Numbers of the offcuts that are kept, with the size where it was measured. [nm]"""
+    out: dict[str, tuple[int, int] | None] = {}
+    for record in records:
+        kept = record.done().offcuts
+        sizes = {e.offcut: e.size for e in record.events if e.what is What.OFFCUT_KEPT}
+        out |= {name: sizes.get(name) for name, there in kept.items() if there}
+    return out
+
+
+def both(first: Happened, second: Happened) -> Happened:
+    """Two accounts of the same plan in one."""
+    half = {n: max(first.half.get(n, 0), second.half.get(n, 0)) for n in {*first.half, *second.half}}
+    broken: dict[str, AtStep] = {**first.broken, **second.broken}
+    return replace(
+        first,
+        cut=first.cut | second.cut,
+        half=dict(sorted(half.items())),
+        pieces=(*first.pieces, *second.pieces),
+        broken=broken,
+        flawed={**first.flawed, **second.flawed},
+        gone=first.gone | second.gone,
+    )

@@ -1,0 +1,84 @@
+"""What the stock store knows for a remake: which sheets are cut, what is free, pieces that a break left on the table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+
+from sqlalchemy import Connection, select
+
+from panewright.io.record_state import line_ids
+from panewright.io.store.events import Refused
+from panewright.io.store.happening import happened_of
+from panewright.io.store.items import OFFCUT, Item, receive
+from panewright.io.store.ledger import Because
+from panewright.io.store.offering import offered
+from panewright.io.store.plan_lists import stands_for
+from panewright.io.store.schema import item, plan_sheet
+from panewright.nesting.happened import Happened
+from panewright.nesting.ledger import SheetState
+from panewright.nesting.plan import Plan
+from panewright.nesting.remake.sheets import left_of
+from panewright.nesting.shop import Shop
+from panewright.nesting.stock import StockPiece
+
+
+def states_of(connection: Connection, plan: Plan) -> dict[int, SheetState]:
+    """How far the sheets of a plan are; none where the plan has not taken its glass."""
+    s = plan_sheet.c
+    rows = connection.execute(select(s.number, s.state).where(s.plan == stands_for(connection, plan.id)))
+    known = {x.number for x in plan.layouts}
+    return {row.number: SheetState(row.state) for row in rows if row.number in known}
+
+
+def happened_in_store(connection: Connection, plan: Plan) -> tuple[str, Happened]:
+    """The plan that stands for this one now, and what the store says of it; nothing where it knows neither."""
+    try:
+        return happened_of(connection, plan.id)
+    except Refused:
+        return plan.id, Happened()
+
+
+def stock_in_store(
+    connection: Connection, plan: Plan, happened: Happened, shop: Shop, day: date
+) -> list[StockPiece]:
+    """What is free, and what the plan holds for its sheets that are not cut.
+
+    Parameters
+    ----------
+    connection
+        Of a `Store.reading`.
+    plan, happened
+        The plan, and what became of it: the glass of cut and of flawed sheets is not offered again.
+    shop
+        Trims, prices, worth of offcuts.
+    day
+        From which the age of offcuts counts.
+    """
+    pieces = offered(connection, shop, day=day, line=line_ids(plan)).pieces
+    states = states_of(connection, plan)
+    held = (SheetState.RESERVED, SheetState.CUT)
+    used = [
+        x
+        for x in plan.layouts
+        if states.get(x.number) in held and (x.number in happened.cut or x.number in happened.flawed)
+    ]
+    return left_of(pieces, used)
+
+
+def pieces_to_store(
+    connection: Connection, pieces: Iterable[StockPiece], because: Because, day: date
+) -> None:
+    """Pieces that a break left on the table come into the store as offcuts, once."""
+    for piece in pieces:
+        if connection.execute(select(item.c.id).where(item.c.name == piece.name)).first() is None:
+            new = Item(
+                kind=OFFCUT,
+                name=piece.name,
+                glass=piece.glass,
+                width=piece.width,
+                height=piece.height,
+                raw=piece.raw,
+                since=day,
+            )
+            receive(connection, new, 1, because)

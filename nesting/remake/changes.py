@@ -1,0 +1,173 @@
+"""What is otherwise than in the earlier plan, for people: what goes where, what it costs, which labels are new."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from typing import TYPE_CHECKING
+
+from ..happened import AtStep
+from ..plan import Plan
+from .sheets import How, Sheet
+from .tree import panels_on
+
+if TYPE_CHECKING:
+    from .search import Remaking
+
+
+class By(Enum):
+    """From what a panel is cut; the value is the text, passed through `tr` when it is shown."""
+
+    WASTE = "from waste of the sheet"
+    ANEW = "the sheet is cut up anew"
+    STOCK = "one sheet more"
+    TABLE = "from a piece on the table"
+    GIVEN = "an equal piece that is there"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """A panel that was missing, and where it comes from now.
+
+    Parameters
+    ----------
+    panel
+        Its id in the new plan; of a broken one that is given a piece, its own id.
+    instead_of
+        The panel in whose place it comes, or None.
+    broke
+        At which work that one broke, or None.
+    sheet
+        Number of the sheet, or None where it finds no place.
+    by
+        From what.
+    piece
+        Of a given piece: the panel that it was cut as.
+    """
+
+    panel: str
+    instead_of: str | None = None
+    broke: AtStep | None = None
+    sheet: int | None = None
+    by: By | None = None
+    piece: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangedSheet:
+    """A sheet that is planned otherwise: its number, and the number of the sheet in whose place it comes.
+
+    With `relaid` the cuts are the same; with `broken_off` a break ran off on it, and it is done with.
+    """
+
+    number: int
+    before: int | None
+    stock: str
+    buy: bool
+    relaid: bool
+    broken_off: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Changes:
+    """Everything that is otherwise.
+
+    Parameters
+    ----------
+    placed
+        Panels that were missing.
+    sheets
+        That are planned otherwise, or new.
+    dropped
+        Numbers of sheets that are not cut any more.
+    cancelled
+        Panels that are wanted no longer.
+    left_out
+        Fillers and spares that are not planned any more.
+    cost, offcuts
+        What the stock taken costs more, and worth of the offcuts that are lost; less than 0 for a gain.
+        [1/10,000 of the currency]
+    labels
+        Panels that want a new label.
+    """
+
+    placed: tuple[Placed, ...] = ()
+    sheets: tuple[ChangedSheet, ...] = ()
+    dropped: tuple[int, ...] = ()
+    cancelled: tuple[str, ...] = ()
+    left_out: tuple[str, ...] = ()
+    cost: int = 0
+    offcuts: int = 0
+    labels: tuple[str, ...] = ()
+
+    @property
+    def nothing(self) -> bool:
+        """Whether the plan is as it was."""
+        return not (self.placed or self.sheets or self.dropped or self.cancelled or self.left_out)
+
+    @property
+    def numbers(self) -> frozenset[int]:
+        """Numbers of the sheets that are cut otherwise from now on."""
+        return frozenset(s.number for s in self.sheets if not s.broken_off)
+
+
+def changes_of(it: Remaking, plan: Plan, sheets: Sequence[Sheet]) -> Changes:
+    """What is otherwise in a plan that was made again."""
+    earlier = it.request.earlier
+    new = [s for s in sheets if s.changed or s.origin is None]
+    on = {p: s for s in sheets for p in panels_on(s.layout)}
+    before = {p for x in earlier.layouts for p in panels_on(x)}
+    broken = it.request.happened.broken
+    given = {g.to: g.piece for g in it.best.gifts}
+    placed = []
+    for need in sorted(it.best.needs, key=lambda n: n.panel.id):
+        sheet = on.get(need.panel.id)
+        placed.append(
+            Placed(
+                panel=need.panel.id,
+                instead_of=need.remakes,
+                broke=broken.get(need.remakes or ""),
+                sheet=None if sheet is None else sheet.layout.number,
+                by=None if sheet is None else _by(sheet),
+            )
+        )
+    for to, piece in sorted(given.items()):
+        placed.append(
+            Placed(panel=to, broke=broken.get(to), sheet=on[piece].layout.number, by=By.GIVEN, piece=piece)
+        )
+    was = {x.number: x for x in earlier.layouts}
+    changed = [
+        ChangedSheet(
+            number=s.layout.number,
+            before=s.origin,
+            stock=s.layout.stock,
+            buy=s.layout.buy,
+            relaid=s.origin is not None and s.origin in it.relaid and s.layout.cuts == was[s.origin].cuts,
+            broken_off=s.broken_off,
+        )
+        for s in new
+    ]
+    there = {s.origin for s in sheets}
+    gone = sorted({p for p in before if p not in on} - it.given_up - {n.panel.id for n in it.best.needs})
+    labels = [p for s in new if s.how is How.TO_CUT for p in panels_on(s.layout)]
+    labels += [p.panel for p in placed if p.sheet is not None and p.by is By.TABLE]
+    labels += sorted(given.values())
+    return Changes(
+        placed=tuple(placed),
+        sheets=tuple(sorted(changed, key=lambda c: c.number)),
+        dropped=tuple(sorted(n for n in was if n not in there)),
+        cancelled=tuple(sorted(it.given_up)),
+        left_out=tuple(gone),
+        cost=sum(x.cost for x in plan.layouts) - sum(x.cost for x in earlier.layouts),
+        offcuts=it.judge.worth(earlier.layouts) - it.judge.worth(plan.layouts),
+        labels=tuple(dict.fromkeys(labels)),
+    )
+
+
+def _by(sheet: Sheet) -> By:
+    if sheet.how is How.ON_TABLE:
+        return By.TABLE
+    if sheet.origin is None:
+        return By.STOCK
+    return By.ANEW if sheet.anew else By.WASTE

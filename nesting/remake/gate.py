@@ -1,0 +1,23 @@
+"""The checker asked about one sheet: no sheet is offered that it would refuse."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from ..check_leaves import check_leaves
+from ..check_replay import replay
+from ..panels import Panel
+from ..plan import Layout
+from ..shop import Shop
+
+
+def passes(layout: Layout, panels: Mapping[str, Panel], shop: Shop) -> bool:
+    """Whether a sheet can be cut as it is laid out, by the rules that the plan will state."""
+    found = []
+
+    def report(rule: str, text: str, step: int | None, piece: str | None) -> None:
+        found.append((rule, text, step, piece))
+
+    rules = shop.rules_as_set(layout.glass)
+    check_leaves(layout, replay(layout, rules, report), rules, dict(panels), report)
+    return not found

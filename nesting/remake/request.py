@@ -1,0 +1,149 @@
+"""What is asked for: an earlier plan, what happened to it, what is ordered and cancelled besides, and the stock."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ..errors import NestingError
+from ..happened import Happened
+from ..kept import LAST_SHEET, Fault
+from ..panels import Panel
+from ..plan import Plan
+from ..shop import Shop
+from ..stock import StockPiece
+from ..text import tr
+from .history import History
+
+
+class CannotRemake(NestingError, ValueError):
+    """What was said does not fit the plan, with every fault found."""
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__(self.faults)
+
+    def __str__(self) -> str:
+        return "\n".join(
+            tr("{where}: {reason}; {remedy}", where=f.where, reason=f.reason, remedy=f.remedy)
+            for f in self.faults
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Request:
+    """What is to be made again.
+
+    Parameters
+    ----------
+    earlier
+        The plan.
+    happened
+        What became of its sheets and panels.
+    stock
+        What is free now, and what the plan holds for its sheets that are not cut yet.
+    shop
+        Rules, worth of offcuts and cutting days.
+    added
+        Panels ordered besides.
+    cancelled
+        Orders, panels (order and name) or single pieces (ids) that are wanted no longer.
+    swap
+        Whether a piece of a later order is taken wherever one is cut already, not only where that
+        saves a due day or money.
+    seed
+        Of the search.
+    """
+
+    earlier: Plan
+    happened: Happened
+    stock: tuple[StockPiece, ...]
+    shop: Shop
+    added: tuple[Panel, ...] = ()
+    cancelled: tuple[str, ...] = ()
+    swap: bool = False
+    seed: int = 0
+
+    def given_up(self, history: History) -> frozenset[str]:
+        """Ids of the panels that are wanted no longer, with those that were made again for them."""
+        out: set[str] = set()
+        for wish in self.cancelled:
+            for panel in self.earlier.panels:
+                if wish in (panel.order, f"{panel.order}/{panel.name}", panel.id):
+                    out.update(history.line(panel.id))
+        return frozenset(out) - history.cancelled
+
+    def check(self) -> None:
+        """Raise `CannotRemake` where it does not fit the plan."""
+        faults = [*self._sheets(), *self._panels()]
+        if faults:
+            raise CannotRemake(faults)
+
+    def _last(self) -> int:
+        said = self.earlier.extra.get(LAST_SHEET)
+        last = said if isinstance(said, int) and not isinstance(said, bool) else 0
+        return max([last, *(x.number for x in self.earlier.layouts)])
+
+    def _sheets(self) -> list[Fault]:
+        known = {x.number: x for x in self.earlier.layouts}
+        happened, out = self.happened, []
+        on_table = {piece.sheet for piece in happened.pieces}
+        for number in sorted(happened.cut | set(happened.half) | on_table):
+            if number not in known:
+                reason = tr("plan {plan} has no such sheet", plan=self.earlier.id)
+                if number <= self._last():
+                    reason = tr(
+                        "plan {plan} has put another sheet in its place: what came off it is not known here",
+                        plan=self.earlier.id,
+                    )
+                remedy = tr("give the newest plan whose sheets are cut, or correct the number")
+                out.append(Fault(tr("sheet {number}", number=number), reason, remedy))
+        for number in sorted(happened.flawed):
+            if number > self._last():
+                reason = tr("plan {plan} has no such sheet", plan=self.earlier.id)
+                out.append(Fault(tr("sheet {number}", number=number), reason, tr("correct the number")))
+        for number, step in sorted(happened.half.items()):
+            layout = known.get(number)
+            if layout is not None and not 0 <= step <= len(layout.cuts):
+                out.append(
+                    Fault(
+                        tr("sheet {number}", number=number),
+                        tr("it has no step {step}; its steps go to {last}", step=step, last=len(layout.cuts)),
+                        tr("give the last step that is done"),
+                    )
+                )
+        return out
+
+    def _panels(self) -> list[Fault]:
+        history, out = History(self.earlier), []
+        for name in sorted(self.happened.broken):
+            if name in history.remakes.values():
+                continue  # told before, and made again since
+            if name not in history.panels:
+                reason = tr("plan {plan} has no such panel", plan=self.earlier.id)
+            elif name not in history.on_sheet and name not in history.broken:
+                reason = tr(
+                    "it is on no sheet of plan {plan}, so it cannot have broken", plan=self.earlier.id
+                )
+            else:
+                continue
+            remedy = tr("write a panel as on its label, such as K-204/front/1")
+            out.append(Fault(tr("panel {panel}", panel=name), reason, remedy))
+        for panel in self.added:
+            if panel.id in history.panels:
+                out.append(
+                    Fault(
+                        tr("panel {panel}", panel=panel.id),
+                        tr("plan {plan} has this panel already", plan=self.earlier.id),
+                        tr("give the new panel an order or name of its own, or leave it out"),
+                    )
+                )
+        known = {w for p in self.earlier.panels for w in (p.order, f"{p.order}/{p.name}", p.id)}
+        for wish in self.cancelled:
+            if wish not in known:
+                reason = tr("plan {plan} has no such order or panel", plan=self.earlier.id)
+                remedy = tr(
+                    "write an order, order and panel as in K-204/front, or one piece as in K-204/front/2"
+                )
+                out.append(Fault(wish, reason, remedy))
+        return out
