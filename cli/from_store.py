@@ -97,7 +97,7 @@ def read_offer(
     line = () if earlier is None else (earlier.id, *_follows(earlier))
     try:
         with open_store(source.address) as store, store.reading() as connection:
-            return offered(
+            found = offered(
                 connection,
                 shop,
                 day=start_day or now().date(),
@@ -105,6 +105,13 @@ def read_offer(
                 expected=source.expected,
                 by=start_day,
             )
+        if found.unpriced:
+            problems.note(
+                source.address,
+                tr("no price is known of {glasses}; it counts as 1 a m2", glasses=", ".join(found.unpriced)),
+                tr("give it in the shop file, or with `panewright stock adjust`"),
+            )
+        return found
     except StoreError as error:
         problems.add(error.where, error.reason, error.remedy)
         return Offered([], {})

@@ -82,11 +82,6 @@ expected_option = click.option(
 commit_option = click.option(
     "--commit", is_flag=True, help="Reserve in the stock store what the plan uses, if it is still free."
 )
-who_option = click.option(
-    "--who",
-    metavar="NAME",
-    help="Who does it, for the store.  [default: PANEWRIGHT_WHO, else the user of the system]",
-)
 keep_option = click.option(
     "--keep",
     "keep_path",
@@ -106,6 +101,22 @@ leave_out_option = click.option(
     multiple=True,
     metavar="STOCK",
     help="Take no sheet of this stock size, or not this offcut; may be given again.",
+)
+
+
+def _who(ctx: click.Context, parameter: click.Parameter, value: str | None) -> str | None:
+    """A name that the store can keep."""
+    from panewright.cli.stock_options import a_word
+
+    who: str | None = a_word(80)(ctx, parameter, value)
+    return who
+
+
+who_option = click.option(
+    "--who",
+    callback=_who,
+    metavar="NAME",
+    help="Who does it, for the store.  [default: PANEWRIGHT_WHO, else the user of the system]",
 )
 
 
@@ -194,7 +205,7 @@ breakage_option = click.option(
     "breakage_path",
     type=file_path,
     metavar="FILE",
-    help="List of counts: step, glass, size, panels done and broken; default: the values of the shop file alone.",
+    help="List of counts: step, glass, size, panels done and broken; default: what the stock store has on record.",
 )
 replace_option = click.option(
     "--replace", is_flag=True, help="Replace another plan in the out folder; other files there are kept."

@@ -237,7 +237,9 @@ def read_all(
     kept = kept_sheets(wishes, earlier, panels, pieces, shop, problems) or Kept(stock=tuple(pieces))
     pieces = without_left_out(wishes, kept.stock, problems)
     fillers = [] if wishes.fillers is None else read_filler_list(wishes.fillers, shop, problems)
-    found = evidence(wishes.breakage, shop, problems) if wishes.spares else None
+    found = (
+        evidence(wishes.breakage, shop, problems, store.address if store else None) if wishes.spares else None
+    )
     if problems:
         return None
     heard = (*heard_of(orders, shop), *measured_lines(shop))

@@ -9,6 +9,7 @@ import click
 from panewright.cli import options
 from panewright.cli.failures import Exit, Failure
 from panewright.cli.output import err, out, out_json
+from panewright.cli.stock_options import store_option
 from panewright.nesting.text import tr
 
 
@@ -19,8 +20,9 @@ from panewright.nesting.text import tr
     "--weeks",
     type=click.IntRange(1, 1000),
     metavar="N",
-    help="Weeks that the counts span, for the loss of a mean week.",
+    help="Weeks that the counts span, for the loss of a mean week; default: since the first cut in the store.",
 )
+@store_option
 @options.shop_option
 @options.json_option
 @click.pass_context
@@ -29,16 +31,19 @@ def command(
     plan_path: Path | None,
     breakage_path: Path | None,
     weeks: int | None,
+    stock: str | None,
     shop_path: Path | None,
     as_json: bool,
 ) -> None:
     """Say how often panels break by step, glass and size, and what that costs in a mean week.
 
     With PLAN, a plan file or its folder, also what is expected to break of it, and which of its panels are
-    worth a spare. Rates start from the shop file and follow the counts the more panels these hold.
+    worth a spare. Rates start from the shop file and follow the counts the more panels these hold: what is
+    recorded in the stock store, or the list of --breakage in its place.
 
     \b
     Example:
+      panewright stock breakage
       panewright stock breakage --breakage counts.csv --weeks 12
       panewright stock breakage week-10 --breakage counts.csv
     """
@@ -47,13 +52,15 @@ def command(
     from panewright.io.breakage_json import report_json
     from panewright.io.plan_check import check_file
     from panewright.io.problems import Problems, shown
+    from panewright.io.store.address import address_of, found_address
     from panewright.nesting.breakage.report import breakage_report
     from panewright.nesting.units import use_style
 
     problems = Problems()
     shop = options.choose_shop(shop_path, problems)
     use_style(shop.length_style)
-    found = evidence(breakage_path, shop, problems)
+    text = stock or (found_address() if breakage_path is None else None)
+    found = evidence(breakage_path, shop, problems, None if text is None else address_of(text))
     for line in problems.lines():
         err(line)
     if problems:
@@ -73,7 +80,7 @@ def command(
                 Exit.INPUT,
             )
         plan = checked.plan
-    report = breakage_report(found.counts, shop, weeks=weeks, plan=plan)
+    report = breakage_report(found.counts, shop, weeks=weeks or found.weeks, plan=plan)
     if as_json:
         out_json({"exit_code": 0, **report_json(report, found.source, found.counts, shop.currency)})
     else:

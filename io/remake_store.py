@@ -15,6 +15,7 @@ from panewright.io.store.ledger import Because
 from panewright.io.store.offering import offered
 from panewright.io.store.plan_lists import stands_for
 from panewright.io.store.schema import item, plan_sheet
+from panewright.io.store.subjects import plan_now
 from panewright.nesting.happened import Happened
 from panewright.nesting.ledger import SheetState
 from panewright.nesting.plan import Plan
@@ -34,7 +35,7 @@ def states_of(connection: Connection, plan: Plan) -> dict[int, SheetState]:
 def happened_in_store(connection: Connection, plan: Plan) -> tuple[str, Happened]:
     """The plan that stands for this one now, and what the store says of it; nothing where it knows neither."""
     try:
-        return happened_of(connection, plan.id)
+        return plan_now(connection, plan.id).id, happened_of(connection, plan.id)
     except Refused:
         return plan.id, Happened()
 

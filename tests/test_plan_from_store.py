@@ -237,6 +237,30 @@ def test_the_same_plan_twice_and_after_a_withdrawal(desk: Desk) -> None:
     assert desk.states() == {(plan.id, 1): "released"}
 
 
+def test_spares_rest_on_what_the_store_has_on_record(desk: Desk) -> None:
+    assert desk.plan("first.csv", "--commit").exit_code == Exit.DONE
+    plan = desk.saved()
+
+    def record(*words: str) -> None:
+        result = contextvars.copy_context().run(CliRunner().invoke, main.app, ["record", *words])
+        assert result.exit_code == Exit.DONE, result.output
+
+    record("cut", plan.id, "1", "--on", "2027-03-01T09:00")
+    record("broken", "K-1/front/2", "--at", "edging", "--on", "2027-03-01T10:00")
+    result = desk.plan("second.csv", "--spares", "--json", out="next")
+    assert result.exit_code == Exit.DONE, result.output
+    told = json.loads(result.stdout)["spares"]["evidence"]
+    # five panels scored, broken out and edged, one of them broke at the line, four handled
+    assert (told["record"], told["done"], told["broken"]) == ("stock.db", 5 + 5 + 5 + 4, 1)
+    shown = contextvars.copy_context().run(CliRunner().invoke, main.app, ["stock", "breakage", "--json"])
+    rates = {(r["step"], r["glass"], r["size"]): r for r in json.loads(shown.stdout)["rates"]}
+    # 1190 x 560 is medium: three of these, one of them broken
+    assert (rates["edging", "clear-6", "medium"]["done"], rates["edging", "clear-6", "medium"]["broken"]) == (
+        3,
+        1,
+    )
+
+
 def test_sheets_to_buy_get_their_glass_when_it_comes_the_earliest_day_first(desk: Desk) -> None:
     shop = default_shop()
     size = next(s for s in shop.stock_sizes if s.glass == "clear-6")
@@ -272,8 +296,20 @@ def test_a_size_is_offered_once_at_the_price_of_today(desk: Desk) -> None:
     with desk.store() as store, store.writing() as c:
         receive(c, odd, 1, because())
     own = next(p for p in desk.offer().pieces if p.name == "clear-6 2000x1000")
+    assert not desk.offer().unpriced
     # a size that the shop file does not know costs what it cost, and cannot be bought
     assert (own.cost, own.buyable, own.on_hand) == (77, False, 1)
+
+
+def test_glass_without_any_price_counts_by_its_area(desk: Desk) -> None:
+    shop = replace(default_shop(), stock_sizes=())
+    with desk.store() as store, store.writing() as c:
+        receive(c, sheet("C-8", glass="clear-8"), 1, because())
+    with desk.store() as store, store.reading() as c:
+        offer = offered(c, shop, day=DAY)
+    assert offer.unpriced == ("clear-8",)
+    # 3.21 x 2.25 m at 1.0000 a m2
+    assert {p.glass: p.cost for p in offer.pieces}["clear-8"] == 72_225
 
 
 @pytest.mark.parametrize(("days", "share"), [(0, 1), (50, Fraction(1, 2)), (100, 0), (5000, 0), (-3, 1)])

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from panewright.io.record_file import What
-from panewright.io.store.ledger import micros
+from panewright.io.store.ledger import micros, time_of
 from panewright.io.store.schema import event as events
 from panewright.io.store.schema import plan as plans
 from panewright.io.store.schema import plan_panel, plan_sheet
@@ -59,6 +59,14 @@ class StepCount:
     height: int
     passed: int
     broken: int
+
+
+def first_cut(connection: Connection) -> datetime | None:
+    """When the first sheet was recorded as cut; None where none was."""
+    found = connection.execute(
+        select(func.min(plan_sheet.c.cut_at)).where(plan_sheet.c.state == SheetState.CUT.value)
+    ).scalar()
+    return None if found is None else time_of(int(found))
 
 
 def breakage_counts(connection: Connection, since: datetime, until: datetime) -> list[StepCount]:

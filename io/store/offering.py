@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from functools import cache
+from typing import Final
 
 from sqlalchemy import Connection, select
 
@@ -19,6 +20,9 @@ from panewright.io.store.schema import item, plan_sheet
 from panewright.nesting.ledger import SheetState
 from panewright.nesting.shop import Shop
 from panewright.nesting.stock import StockPiece, Trim
+
+UNPRICED: Final = Fraction(10_000, 10**18)
+"""What glass without any price counts as, so that less of it is better: one a m2. [1/10,000 a nm2]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,10 +36,13 @@ class Offered:
     expected
         Number of each expected offcut among them -> plan and sheet that leave it; a sheet cut from it comes
         after that one.
+    unpriced
+        Glasses among them of which neither the shop file nor a case has a price: they count by `UNPRICED`.
     """
 
     pieces: list[StockPiece]
     expected: dict[str, tuple[str, int]]
+    unpriced: tuple[str, ...] = ()
 
 
 def offered(
@@ -116,11 +123,14 @@ def offered(
     prices = {g: cheapest(shop, g, pieces) for g in {o.glass for o, _ in offcuts}}
     found: dict[str, tuple[str, int]] = {}
     for one, waits in offcuts:
-        price = prices[one.glass] or Fraction(0)
+        price = prices[one.glass] or UNPRICED
         pieces.append(_offcut(shop, one, price, day, trim(one.glass, one.raw)))
         if waits and one.made_by is not None:
             found[one.name] = one.made_by
-    return Offered([p for p in pieces if min(p.inner_width, p.inner_height) > 0], found)
+    offers = [p for p in pieces if min(p.inner_width, p.inner_height) > 0]
+    priced = {i.glass for i in newest.values() if i.price is not None}
+    unpriced = {p.glass for p in offers if p.glass not in priced and cheapest(shop, p.glass) is None}
+    return Offered(offers, found, tuple(sorted(unpriced)))
 
 
 def _makers(connection: Connection, by: date | None) -> frozenset[tuple[str, int]]:
@@ -157,8 +167,8 @@ def _price(shop: Shop, case: Item) -> int:
     """Of a size that the shop file does not know: what was paid, else by the cheapest price of its glass."""
     if case.price is not None:
         return case.price
-    per_area = cheapest(shop, case.glass) or Fraction(0)
-    return round(per_area * case.width * case.height)
+    per_area = cheapest(shop, case.glass) or UNPRICED
+    return max(1, round(per_area * case.width * case.height))
 
 
 def aged_worth(shop: Shop, area: int, price_per_area: Fraction, days: int) -> int:
