@@ -423,6 +423,6 @@ def test_everything_in_any_order(databases) -> None:
     machine = type("Shop", (Shop,), {"databases": databases})
     # a failure is told as it was found: shrinking it takes minutes
     few = settings(
-        max_examples=15, stateful_step_count=20, phases=[Phase.generate], report_multiple_bugs=False
+        max_examples=8, stateful_step_count=20, phases=[Phase.generate], report_multiple_bugs=False
     )
     run_state_machine_as_test(machine, settings=few)
