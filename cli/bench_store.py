@@ -25,6 +25,7 @@ from panewright.io.store.engine import holds_nothing, open_store
 from panewright.nesting.text import tr
 
 MOVEMENTS: Final = 1_000_000
+RUNS: Final = 9
 CALLS: Final = 2_000
 PLANNERS: Final = 8
 KILLS: Final = 300
@@ -64,7 +65,12 @@ def scale(wanted: Wanted) -> Report:
         for name, address in stores:
             with open_store(address) as store:
                 found = measured(
-                    store, default_shop(), wanted.sample or MOVEMENTS, wanted.draw, time.perf_counter
+                    store,
+                    default_shop(),
+                    wanted.sample or MOVEMENTS,
+                    wanted.draw,
+                    time.perf_counter,
+                    RUNS,
                 )
             filled = found.filled
             texts.append(

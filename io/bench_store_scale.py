@@ -21,7 +21,6 @@ from panewright.io.store.plan_lists import committed_plans, line_of, plan_text, 
 from panewright.io.store.schema import movement, plan_panel
 from panewright.nesting.shop import Shop
 
-RUNS: Final = 9
 QUERY_GOAL: Final = 0.050
 COMMIT_GOAL: Final = 1.0
 NOW: Final = datetime(2027, 3, 8, 7, tzinfo=UTC)
@@ -97,7 +96,7 @@ def _because(run: int) -> Because:
     return Because(at=NOW + timedelta(minutes=run), who="desk")
 
 
-def measured(store: Store, shop: Shop, movements: int, seed: int, clock: Clock, runs: int = RUNS) -> Scale:
+def measured(store: Store, shop: Shop, movements: int, seed: int, clock: Clock, runs: int) -> Scale:
     """Fill an empty store and time what the commands ask of it.
 
     Parameters
@@ -108,6 +107,8 @@ def measured(store: Store, shop: Shop, movements: int, seed: int, clock: Clock, 
         For `fill`.
     clock
         Wall time; the database may work in a process of its own. [s]
+    runs
+        Of each query and change.
     """
     began = clock()
     with store.writing() as connection:

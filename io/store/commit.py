@@ -185,6 +185,7 @@ def _reserve(connection: Connection, plan: Plan, stays: dict[int, Any], because:
     has = {n for n, row in stays.items() if row.state in (SheetState.CUT.value, SheetState.RESERVED.value)}
     wanting = [x for x in plan.layouts if x.number not in has]
     moves: list[tuple[Layout, int]] = []
+    own: set[int] = set()
     reasons: list[str] = []
     sizes: dict[tuple[str, int, int], list[Layout]] = defaultdict(list)
     for x in wanting:
@@ -192,7 +193,11 @@ def _reserve(connection: Connection, plan: Plan, stays: dict[int, Any], because:
             key, reason = _offcut_of(connection, x)
             if key is None:
                 reasons.append(tr("sheet {number}: {reason}", number=x.number, reason=reason))
+            elif key in own:
+                reason = tr("plan {plan} has taken offcut {name}", plan=plan.id, name=x.stock)
+                reasons.append(tr("sheet {number}: {reason}", number=x.number, reason=reason))
             else:
+                own.add(key)
                 moves.append((x, key))
         else:
             sizes[(x.glass, x.width, x.height)].append(x)

@@ -54,21 +54,27 @@ def stands_for(connection: Connection, name: str) -> str:
 
 def newest_of(connection: Connection, names: Iterable[str]) -> dict[str, str]:
     """Of each plan the one that `stands_for` it, in a few queries for all of them together."""
-    newest = {name: name for name in names}
-    seen = set(newest)
-    ends = sorted(newest)
-    while ends:
-        later: dict[str, str] = {}
-        for part in in_parts(ends):
+    wanted = list(names)
+    later: dict[str, str] = {}
+    asked: set[str] = set()
+    ask = set(wanted)
+    while ask:
+        asked |= ask
+        for part in in_parts(sorted(ask)):
             query = select(plans.c.follows, plans.c.id).where(
                 plans.c.follows.in_(part), plans.c.state != PlanState.WITHDRAWN.value
             )
             # of several the one committed last
-            later |= {row.follows: row.id for row in connection.execute(query.order_by(plans.c.committed))}
-        later = {before: after for before, after in later.items() if after not in seen}
-        seen |= set(later.values())
-        newest = {name: later.get(end, end) for name, end in newest.items()}
-        ends = sorted(set(later.values()))
+            query = query.order_by(plans.c.committed, plans.c.id.desc())
+            later |= {row.follows: row.id for row in connection.execute(query)}
+        ask = set(later.values()) - asked
+    newest = {}
+    for name in wanted:
+        end, seen = name, {name}
+        while later.get(end, end) not in seen:
+            end = later[end]
+            seen.add(end)
+        newest[name] = end
     return newest
 
 
