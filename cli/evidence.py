@@ -20,7 +20,8 @@ if TYPE_CHECKING:
     from panewright.io.store.address import Address
     from panewright.io.store.breaking import StepCount
 
-BEGIN: Final = datetime(2000, 1, 1, tzinfo=UTC)
+ALL: Final = (datetime(2000, 1, 1, tzinfo=UTC), datetime(2200, 1, 1, tzinfo=UTC))
+"""Whatever is on record, of devices whose clock is ahead too."""
 DAYS_A_WEEK: Final = 7
 
 
@@ -63,7 +64,7 @@ def _of_store(address: Address, problems: Problems) -> Evidence:
     now = datetime.now(UTC)
     try:
         with open_store(address) as store, store.reading() as connection:
-            counts = worked(breakage_counts(connection, BEGIN, now))
+            counts = worked(breakage_counts(connection, *ALL))
             since = first_cut(connection)
     except StoreError as error:
         problems.add(error.where, error.reason, error.remedy)
