@@ -144,9 +144,9 @@ def _makers(connection: Connection, by: date | None) -> frozenset[tuple[str, int
     ready = set()
     for part in in_parts(sorted(set(now.values()))):
         query = select(s.plan, s.number, s.day).where(s.plan.in_(part), s.state == SheetState.RESERVED.value)
-        for row in connection.execute(query):
-            if by is None or row.day is None or row.day <= by.isoformat():
-                ready.add((row.plan, row.number))
+        for name, number, planned in connection.execute(query).all():
+            if by is None or planned is None or planned <= by.isoformat():
+                ready.add((name, number))
     return frozenset((name, number) for name, number in waited if (now[name], number) in ready)
 
 
