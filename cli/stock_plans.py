@@ -11,10 +11,15 @@ from panewright.nesting.text import tr
 
 
 @click.command("plans", short_help="Show the plans that have taken glass, and how far they are.")
-@click.option("--all", "every", is_flag=True, help="Those that were withdrawn or followed by others too.")
+@click.option(
+    "--all",
+    "every",
+    is_flag=True,
+    help="Those that are wholly cut, withdrawn or followed by others too; the newest 500.",
+)
 @at_the_store()
 def command(desk: Desk, every: bool) -> Exit:
-    """Show the committed plans, the newest first, with their sheets by state.
+    """Show the committed plans with sheets to cut, the newest first, and their sheets by state.
 
     \b
     Example:

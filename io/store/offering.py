@@ -129,8 +129,8 @@ def offered(
             found[one.name] = one.made_by
     offers = [p for p in pieces if min(p.inner_width, p.inner_height) > 0]
     priced = {i.glass for i in newest.values() if i.price is not None}
-    unpriced = {p.glass for p in offers if p.glass not in priced and cheapest(shop, p.glass) is None}
-    return Offered(offers, found, tuple(sorted(unpriced)))
+    bare = sorted({p.glass for p in offers} - priced)
+    return Offered(offers, found, tuple(g for g in bare if cheapest(shop, g) is None))
 
 
 def _makers(connection: Connection, by: date | None) -> frozenset[tuple[str, int]]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import ColumnElement, Connection, exists, func, select
 
 from panewright.io.store.errors import UnknownName
 from panewright.io.store.ledger import in_parts, time_of
@@ -17,6 +17,8 @@ from panewright.io.store.schema import plan_sheet
 from panewright.nesting.ledger import PlanState, SheetState
 from panewright.nesting.text import tr
 
+_UNCUT: Final = [state.value for state in SheetState if state not in (SheetState.CUT, SheetState.RELEASED)]
+"""Of sheets that are still to be cut; named one by one, for the index knows no `other than`."""
 _STATES: Final = {state.value: state for state in SheetState}
 
 
@@ -103,22 +105,37 @@ class Committed:
     sheets: dict[SheetState, int]
 
 
-def committed_plans(connection: Connection, *, every: bool = False) -> Sequence[Committed]:
-    """The open plans, or all, the newest first."""
-    query = select(plans.c.id, plans.c.state, plans.c.committed, plans.c.who)
+NEWEST: Final = 500
+"""Plans that a list of all shows."""
+
+
+def _unfinished() -> ColumnElement[bool]:
+    """Open, with a sheet that is still to be cut: over the years most plans are wholly cut."""
     s = plan_sheet.c
+    waits = exists().where(s.plan == plans.c.id, s.state.in_(_UNCUT))
+    return (plans.c.state == PlanState.OPEN.value) & waits
+
+
+def unfinished_plans(connection: Connection) -> list[str]:
+    """Ids of the open plans with sheets that are still to be cut, the newest first."""
+    query = select(plans.c.id).where(_unfinished())
+    return list(connection.execute(query.order_by(plans.c.committed.desc(), plans.c.id)).scalars())
+
+
+def committed_plans(connection: Connection, *, every: bool = False) -> Sequence[Committed]:
+    """The open plans with sheets to cut, or the `NEWEST` of all, the newest first."""
+    s = plan_sheet.c
+    query = select(plans.c.id, plans.c.state, plans.c.committed, plans.c.who)
+    query = query.order_by(plans.c.committed.desc(), plans.c.id)
+    query = query.limit(NEWEST) if every else query.where(_unfinished())
+    rows = connection.execute(query).all()
     # counted by the database: of a shop's years there are hundreds of thousands of sheets
-    count = select(s.plan, s.state, func.count()).group_by(s.plan, s.state)
-    if not every:
-        is_open = plans.c.state == PlanState.OPEN.value
-        query = query.where(is_open)
-        count = count.where(s.plan.in_(select(plans.c.id).where(is_open)))
     counts: dict[str, dict[SheetState, int]] = defaultdict(dict)
-    for name, state, number in connection.execute(count).all():
-        counts[name][_STATES[state]] = number
+    for names in in_parts([row.id for row in rows]):
+        count = select(s.plan, s.state, func.count()).where(s.plan.in_(names)).group_by(s.plan, s.state)
+        for name, state, number in connection.execute(count).all():
+            counts[name][_STATES[state]] = number
     return [
         Committed(name, PlanState(state), time_of(at), who, counts.get(name, {}))
-        for name, state, at, who in connection.execute(
-            query.order_by(plans.c.committed.desc(), plans.c.id)
-        ).all()
+        for name, state, at, who in rows
     ]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from sqlalchemy import Connection, select
 
 from panewright.io.plan_reader import loads
-from panewright.io.store.plan_lists import open_plans, plan_text
+from panewright.io.store.plan_lists import plan_text, unfinished_plans
 from panewright.io.store.schema import plan_sheet
 from panewright.nesting.ledger import SheetState
 from panewright.nesting.panels import Panel
@@ -38,7 +38,7 @@ def uncut_panels(connection: Connection) -> list[Wanted]:
     """Panels of open plans on sheets that are not cut, and those that are on no sheet."""
     out: list[Wanted] = []
     s = plan_sheet.c
-    for name in reversed(open_plans(connection)):
+    for name in reversed(unfinished_plans(connection)):
         cut = connection.execute(
             select(s.number).where(s.plan == name, s.state == SheetState.CUT.value)
         ).scalars()
