@@ -195,10 +195,12 @@ def tell_not_taken(error: NotTaken) -> None:
     )
 
 
-def taken_lines(taken: Taken | None, source: FromStore | None) -> list[str]:
-    """What a plan has taken from the store, line by line."""
+def taken_lines(taken: Taken | None, source: FromStore | None, *, later: bool = True) -> list[str]:
+    """What a plan has taken from the store, line by line; `later` where a plan file can take it after the fact."""
     if source is None:
         return []
+    if taken is None and not later:
+        return [tr("Nothing is reserved, and no piece from the table is in the store: `--commit` does both.")]
     if taken is None:
         return [tr("Nothing is reserved: `--commit` does that, or `panewright stock reserve` later.")]
     out = []

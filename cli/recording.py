@@ -323,7 +323,7 @@ def _outcome_words(outcome: Outcome) -> str:
     line = event_words(outcome.event)
     if outcome.item is not None and outcome.event.what is What.SHEET_FLAWED:
         line = tr("{line}; now offcut {item}", line=line, item=shown(outcome.item, 80))
-    elif outcome.item is not None and outcome.event.offcut is None:
+    elif outcome.item is not None and outcome.event.what in (What.SHEET_CUT, What.PANEL_BROKEN):
         line = tr("{line}; cut from {item}", line=line, item=shown(outcome.item, 80))
     if not outcome.changed and not outcome.notes:
         line = tr("{line}; nothing changed", line=line)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -25,7 +26,7 @@ from panewright.cli.searching import CompileNotice, Interrupt, Limit, search
 from panewright.io.lengths import BadValue, parse_length
 from panewright.io.order_lists import read_orders
 from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
-from panewright.io.plan_reader import load
+from panewright.io.plan_reader import load, loads
 from panewright.io.plan_values import PlanFileError
 from panewright.io.problems import Problems, shown
 from panewright.io.record_state import both, happened_of, kept_offcuts, read_records, records_beside
@@ -33,7 +34,8 @@ from panewright.io.remake_files import changes_json, changes_text, remake_files
 from panewright.io.remake_store import happened_in_store, stock_in_store
 from panewright.io.stock_list import cheapest, offcut_cost, read_stock_list, shop_stock
 from panewright.io.store.engine import open_store
-from panewright.io.store.errors import NotTaken, StoreError
+from panewright.io.store.errors import NotTaken, StoreError, UnknownName
+from panewright.io.store.plan_lists import plan_text
 from panewright.nesting.check_remake import check_remake
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.figures import figures_of
@@ -45,7 +47,7 @@ from panewright.nesting.plan import Plan
 from panewright.nesting.remake.recut import as_stock
 from panewright.nesting.remake.request import CannotRemake, Request
 from panewright.nesting.remake.search import Remaking
-from panewright.nesting.remake.sheets import on_table_stock
+from panewright.nesting.remake.sheets import lying_offcuts, on_table_stock
 from panewright.nesting.shop import Shop
 from panewright.nesting.stock import StockPiece
 from panewright.nesting.text import tr
@@ -182,7 +184,9 @@ def _remake(run: Run) -> Exit:
         line = tr("late: {panel}: due {due}, cut on {day}", panel=shown(row.panel, 160), due=row.due.isoformat(),
                   day=row.day.isoformat())  # fmt: skip
         err(line)
-    for text in taken_lines(taken, run.store):
+    pieces = {s.name for s in on_table_stock(earlier, it.request.happened)}
+    later = not any(x.stock in pieces for x in plan.layouts)
+    for text in taken_lines(taken, run.store, later=later):
         out(text)
     out(tr("written to {folder}: {count} files", folder=shown(run.out, 300), count=len(files)))
     return code
@@ -205,6 +209,13 @@ def _remaking(
     problems: Problems,
 ) -> Remaking | None:
     earlier, happened, stock = known
+    there = {s.name for s in stock if s.is_offcut} | {x.stock for x in earlier.layouts if x.is_offcut}
+    there |= {leaf.offcut for x in earlier.layouts for leaf in x.leaves if leaf.offcut is not None}
+    for name in sorted({*run.told.gone} - there):
+        reason = tr("neither plan {plan} nor the stock has an offcut of this number", plan=earlier.id)
+        problems.add("--gone", reason, tr("write the number as on the label of the offcut"), value=name)
+    if problems:
+        return None
     request = Request(
         earlier=earlier,
         happened=happened,
@@ -229,18 +240,22 @@ def what_is_known(run: Run, shop: Shop, problems: Problems) -> tuple[Plan, Happe
 
     The stock is what is free, and what the plan takes for its sheets that are not cut yet.
     """
-    earlier = _earlier(run.plan, problems)
+    earlier = _earlier(run.plan, run.store, problems)
     if earlier is None:
         return None
-    records = read_records(earlier, run.told.records, records_beside(run.plan), problems)
+    beside = records_beside(run.plan) if _there(run.plan) else []
+    records = read_records(earlier, run.told.records, beside, problems)
     happened = both(happened_of(records), _told(run.told, earlier, shop.length_style.unit, problems))
     if run.store is not None:
         return _from_store(run.store, earlier, happened, shop, problems)
     if run.stock is not None:
         return earlier, happened, read_stock_list(run.stock, shop, problems)
     err(tr("stock: what the plan takes, and the sizes of the shop file to buy"))
-    kept = offcut_stock(earlier, kept_offcuts(records), shop)
-    return earlier, happened, [*stock_of_plan(earlier, happened, shop), *kept]
+    lying: dict[str, tuple[int, int] | None] = dict.fromkeys(lying_offcuts(earlier, happened))
+    thrown = {name for r in records for name, there in r.done().offcuts.items() if not there}
+    kept = {name: size for name, size in lying.items() if name not in thrown} | kept_offcuts(records)
+    here = offcut_stock(earlier, kept, shop)
+    return earlier, happened, [*stock_of_plan(earlier, happened, shop), *here]
 
 
 def _from_store(
@@ -331,9 +346,26 @@ def _told(told: Told, earlier: Plan, unit: LengthUnit, problems: Problems) -> Ha
     )
 
 
-def _earlier(path: Path, problems: Problems) -> Plan | None:
+def _there(path: Path) -> bool:
+    # a name that no system takes is not there either: `Path.exists` raises
+    return os.path.exists(path)  # noqa: PTH110
+
+
+def _by_id(source: FromStore, name: str) -> str | None:
+    """The plan file that the store has of this id: what its other commands call a plan by."""
+    with open_store(source.address) as store, store.reading() as connection:
+        try:
+            return plan_text(connection, name)
+        except UnknownName:
+            return None
+
+
+def _earlier(path: Path, source: FromStore | None, problems: Problems) -> Plan | None:
     try:
-        return load(path)[0]
+        named = None if source is None or _there(path) else _by_id(source, str(path).upper())
+        return loads(named, source=str(path)) if named is not None else load(path)[0]
+    except StoreError as error:
+        problems.add(error.where, error.reason, error.remedy)
     except PlanFileError as error:
         for found in error.problems:
             problems.add(path, found.reason, found.remedy, column=found.column, value=found.value)

@@ -214,7 +214,7 @@ def _header(page: Page, sheet: SheetPages, index: int) -> None:
         at = EDGE + page.text(EDGE, top - rise(FIGURE), number, FIGURE, bold=True) + 2.5
         line = "   ".join(
             (
-                tr("sheet {number} of {count}", number=layout.number, count=len(plan.layouts)),
+                words.sheet_heading(plan, layout),
                 tr("page {page} of {pages}", page=index + 1, pages=len(sheet.pages)),
                 shown(layout.glass, 30),
                 show_size(layout.width, layout.height),
@@ -226,7 +226,7 @@ def _header(page: Page, sheet: SheetPages, index: int) -> None:
         page.rule(EDGE, top - NEXT + 2.6, right, top - NEXT + 2.6, 0.9)
         return
     at = EDGE + page.text(EDGE, top - rise(POSTER), number, POSTER, bold=True) + 2.5
-    heads = [tr("sheet {number} of {count}", number=layout.number, count=len(plan.layouts))]
+    heads = [words.sheet_heading(plan, layout)]
     if len(sheet.pages) > 1:
         heads.append(tr("page {page} of {pages}", page=index + 1, pages=len(sheet.pages)))
     if layout.day is not None:

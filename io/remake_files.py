@@ -74,6 +74,8 @@ def remake_files(
 def changes_text(plan: Plan, earlier: Plan, changes: Changes) -> str:
     """What changed, for people."""
     title = tr("WHAT CHANGED: plan {plan} in place of {before}", plan=plan.id, before=earlier.id)
+    if plan.id == earlier.id:
+        title = tr("WHAT CHANGED: plan {plan}, whose sheets all stay", plan=plan.id)
     lines = ["=" * LINE, title, ""]
     for row in changes.placed:
         lines += hung("- ", placed_words(row, plan))

@@ -19,7 +19,7 @@ from panewright.io.store.subjects import plan_now
 from panewright.nesting.happened import Happened
 from panewright.nesting.ledger import SheetState
 from panewright.nesting.plan import Plan
-from panewright.nesting.remake.sheets import left_of
+from panewright.nesting.remake.sheets import left_of, lying_offcuts
 from panewright.nesting.shop import Shop
 from panewright.nesting.stock import StockPiece
 
@@ -56,7 +56,8 @@ def stock_in_store(
     day
         From which the age of offcuts counts.
     """
-    pieces = offered(connection, shop, day=day, line=line_ids(plan)).pieces
+    lying = lying_offcuts(plan, happened)
+    pieces = offered(connection, shop, day=day, line=line_ids(plan), lying=lying).pieces
     states = states_of(connection, plan)
     held = (SheetState.RESERVED, SheetState.CUT)
     used = [
@@ -65,6 +66,12 @@ def stock_in_store(
         if states.get(x.number) in held and (x.number in happened.cut or x.number in happened.flawed)
     ]
     return left_of(pieces, used)
+
+
+def maker_of(name: str) -> tuple[str, int]:
+    """Plan and sheet that a piece measured on the table came from: `on_table_stock` numbers it by them."""
+    plan, sheet, _ = name.rsplit(".", 2)
+    return plan, int(sheet)
 
 
 def pieces_to_store(
@@ -81,5 +88,6 @@ def pieces_to_store(
                 height=piece.height,
                 raw=piece.raw,
                 since=day,
+                made_by=maker_of(piece.name),
             )
             receive(connection, new, 1, because)

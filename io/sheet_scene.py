@@ -13,7 +13,7 @@ from panewright.io.problems import shown
 from panewright.io.scene_model import Circle, Line, Polyline, Scene, Sketch, Text, Tint, text_width, wrapped
 from panewright.io.score_marks import put_score_marks
 from panewright.io.step_marks import Obstacle, put_step_numbers
-from panewright.io.step_words import sheet_mass, show_mass, stock_words
+from panewright.io.step_words import sheet_heading, sheet_mass, show_mass, stock_words
 from panewright.nesting.once import once_a_sheet
 from panewright.nesting.outlines import Outline, box, is_rectangle, narrower_than, rectangle
 from panewright.nesting.panels import Panel
@@ -318,7 +318,7 @@ def _measures(d: _Drawing) -> None:
 
 def _title(d: _Drawing) -> str:
     layout, g = d.layout, d.grain
-    number = tr("sheet {number} of {count}", number=layout.number, count=len(d.plan.layouts))
+    number = sheet_heading(d.plan, d.layout)
     first = " | ".join((tr("plan {plan}", plan=shown(d.plan.id, 20)), number))
     if d.view.bare:
         return first

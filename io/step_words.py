@@ -129,6 +129,14 @@ def stock_words(layout: Layout) -> str:
     return tr("sheet to buy") if layout.buy else tr("sheet from the rack")
 
 
+def sheet_heading(plan: Plan, layout: Layout) -> str:
+    """As in `sheet 2 of 7`; the number alone where the plan follows another one, so that numbers are left out."""
+    count = len(plan.layouts)
+    if max(x.number for x in plan.layouts) > count:
+        return tr("sheet {number}", number=layout.number)
+    return tr("sheet {number} of {count}", number=layout.number, count=count)
+
+
 def sheet_mass(plan: Plan, layout: Layout) -> int:
     """Mass of a whole sheet. [g]"""
     return mass_grams(2 * layout.width * layout.height, thickness_of(plan, layout.glass))

@@ -4,13 +4,20 @@ from __future__ import annotations
 
 import contextvars
 import json
+from dataclasses import replace
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 from click.testing import CliRunner
 
 from panewright.cli import main
-from panewright.io.plan_reader import load
+from panewright.io.plan_reader import load, loads
+from panewright.io.store.address import address_of
+from panewright.io.store.engine import open_store
+from panewright.io.store.plan_lists import plan_text
+from panewright.nesting.happened import Happened, OnTable
+from panewright.nesting.remake.sheets import lying_offcuts
 
 LIST = """order,panel,width,height,quantity,glass,due
 K-1,front,1200,700,6,clear-10,2027-03-09
@@ -121,6 +128,9 @@ def test_what_does_not_fit_is_told_and_nothing_is_written(week, tmp_path):
         (("--half-cut", "1"), 2, "number of a sheet"),
         (("--half-cut", "1=x"), 2, "SHEET=STEP"),
         (("--on-table", "1=12"), 3, "no size"),
+        (("--on-table", "1=5000x5000"), 3, "more than is left of the sheet"),
+        (("--on-table", "1=3210x2250,300x300"), 3, "more than is left of the sheet"),
+        (("--gone", "R-1"), 3, "an offcut of this number"),
         (("--flawed", "x"), 2, "SHEET=WHY"),
         (("--cancel", "Z-1"), 3, "no such order"),
     ):
@@ -152,3 +162,98 @@ def test_the_store_knows_what_is_cut_and_takes_the_new_plan(week, tmp_path):
     # the first plan has given its place away
     late = run("remake", tmp_path / "a", "--stock", store, "--cancel", "K-1", "--out", tmp_path / "c")
     assert late.exit_code == 3 and plan.id in late.output
+
+
+@pytest.fixture(scope="module")
+def stored(week, tmp_path_factory) -> Path:
+    """A folder with a store that a plan has taken its glass from; no sheet of it is recorded."""
+    folder = tmp_path_factory.mktemp("stored")
+    words = ("--glass", "clear-10", "--size", "3210x2250", "--count", "5", "--price", "60", "--case", "C-1")
+    assert run("stock", "receive", *words, "--stock", folder / "stock.db").exit_code == 0
+    made = run("plan", week / "list.csv", "--effort", 20, "--stock", folder / "stock.db", "--commit", "--out",
+               folder / "a", "--no-panel-drawings")  # fmt: skip
+    assert made.exit_code == 0, made.output
+    return folder
+
+
+@pytest.fixture
+def desk(stored, tmp_path) -> Path:
+    """A store of its own for each test."""
+    copytree(stored, tmp_path / "desk")
+    return tmp_path / "desk"
+
+
+def remake(desk, plan, *words, out="b"):
+    done = run("remake", plan, *words, "--stock", desk / "stock.db", "--commit", "--out", desk / out,
+               "--effort", 20, "--no-panel-drawings")  # fmt: skip
+    assert done.exit_code == 0, done.output
+    audit = run("stock", "audit", "--stock", desk / "stock.db")
+    assert audit.exit_code == 0, audit.output
+    return done.output, plan_of(desk / out)
+
+
+def test_an_offcut_of_a_sheet_told_as_cut_is_taken_before_new_glass(desk):
+    earlier = plan_of(desk / "a")
+    left = {leaf.offcut: x.number for x in earlier.layouts for leaf in x.leaves if leaf.offcut}
+    assert left
+    panel = next(leaf.panel for leaf in earlier.layouts[0].leaves if leaf.panel)
+    # named by its id: the store has its plan file
+    told, plan = remake(desk, earlier.id, "--cut", "all", "--broken", f"{panel}=edging")
+    new = [x for x in plan.layouts if x not in earlier.layouts]
+    assert [x.stock in left for x in new] == [True], told
+    # but not where it is said not to be there
+    told, plan = remake(desk, plan.id, "--gone", new[0].stock, out="c")
+    assert {x.stock for x in plan.layouts}.isdisjoint({new[0].stock}), told
+
+
+def test_a_half_cut_sheet_leaves_the_offcuts_that_came_off(desk):
+    earlier = plan_of(desk / "a")
+    sheet, leaf = next((x, leaf) for x in earlier.layouts for leaf in x.leaves if leaf.offcut)
+    made = {name: cut.step for cut in sheet.cuts for name in cut.makes}
+    step = made[leaf.piece]
+    told = Happened(half={sheet.number: step})
+    assert leaf.offcut in lying_offcuts(earlier, told)
+    assert leaf.offcut not in lying_offcuts(earlier, Happened(half={sheet.number: step - 1}))
+    assert leaf.offcut not in lying_offcuts(earlier, replace(told, gone=frozenset({leaf.offcut})))
+    measured = (OnTable(sheet=sheet.number, width=10**8, height=10**8),)
+    assert leaf.offcut not in lying_offcuts(earlier, replace(told, pieces=measured))
+
+
+def test_an_order_given_up_on_a_cut_sheet_is_known_to_the_store_though_the_id_stays(desk):
+    earlier = plan_of(desk / "a")
+    told, plan = remake(desk, earlier.id, "--cut", "all", "--cancel", "K-2")
+    assert plan.id == earlier.id and "whose sheets all stay" in told
+    with open_store(address_of(str(desk / "stock.db"))) as store, store.reading() as connection:
+        kept = loads(plan_text(connection, plan.id))
+    assert kept.extra["panels"]["K-2/side/1"]["cancelled"]
+
+
+def test_pieces_from_the_table_are_traced_to_their_case_and_come_with_the_commit_alone(desk):
+    earlier = plan_of(desk / "a")
+    words = ("--on-table", "1=2600x1800")
+    done = run("remake", desk / "a", *words, "--stock", desk / "stock.db", "--out", desk / "d", "--effort", 20,
+               "--no-panel-drawings")  # fmt: skip
+    assert done.exit_code == 0 and "no piece from the table is in the store" in done.output
+    _, plan = remake(desk, desk / "a", *words)
+    piece = next(x for x in plan.layouts if x.stock == f"{earlier.id}.1.t1")
+    panel = next(leaf.panel for leaf in piece.leaves if leaf.panel)
+    for name, part in ((panel, "from case C-1"), ("C-1", panel)):
+        traced = run("stock", "trace", name, "--stock", desk / "stock.db")
+        assert traced.exit_code == 0 and part in traced.output, traced.output
+
+
+def test_a_sheet_of_which_an_offcut_is_in_the_rack_is_not_whole_any_more(desk):
+    earlier = plan_of(desk / "a")
+    sheet, leaf = next((x, leaf) for x in earlier.layouts for leaf in x.leaves if leaf.offcut)
+    store = ("--stock", desk / "stock.db")
+    kept = run("record", "kept", leaf.offcut, "--place", "B2\x1b[31m\n", *store)
+    assert kept.exit_code == 0 and "it stands at B2[31m" in kept.output, kept.output
+    flawed = run("record", "flawed", earlier.id, sheet.number, *store)
+    assert flawed.exit_code == 3 and leaf.offcut in flawed.output
+    thrown = run("record", "thrown", leaf.offcut, *store)
+    assert thrown.exit_code == 0, thrown.output
+    said = json.loads(run("record", "list", earlier.id, "--json", *store).stdout)
+    key = next(e["id"] for e in said["events"] if e["what"] == "offcut thrown")
+    undone = run("record", "undo", key, *store)
+    assert undone.exit_code == 0 and "cut from" not in undone.output, undone.output
+    assert run("record", "flawed", earlier.id, sheet.number, *store).exit_code == 3

@@ -14,7 +14,7 @@ from panewright.io.store.errors import NotTaken, UnknownName
 from panewright.io.store.items import OFFCUT, Item, add_items, cases_of, take_all
 from panewright.io.store.ledger import Because, Movement, in_parts, micros, on_sheet, post
 from panewright.io.store.plan_lists import open_plans
-from panewright.io.store.plan_rows import write_sheets
+from panewright.io.store.plan_rows import write_panels, write_sheets
 from panewright.io.store.schema import item, movement, plan_panel, plan_sheet
 from panewright.io.store.schema import plan as plans
 from panewright.io.store.stranding import none_made, still_expected
@@ -73,6 +73,7 @@ def commit_plan(connection: Connection, plan: Plan, because: Because) -> Taken:
     """
     known = _row(connection, plan.id)
     if known is not None and known.state == PlanState.OPEN.value:
+        _words_anew(connection, plan)
         return replace(_taken(connection, plan.id), again=True)
     because = replace(because, plan=plan.id)
     before = plan.id if known is not None else _before(connection, plan)
@@ -178,6 +179,19 @@ def _write_head(connection: Connection, plan: Plan, before: str | None, because:
         connection.execute(plan_panel.delete().where(plan_panel.c.plan == plan.id))
     else:
         connection.execute(insert(plans).values(id=plan.id, follows=before, **values))
+
+
+def _words_anew(connection: Connection, plan: Plan) -> None:
+    """What a plan of the same sheets says of its panels now: an order cancelled, a piece given to another.
+
+    The id is that of the layouts, so that such a remake has the id of its plan.
+    """
+    text = dumps(plan)
+    if text == connection.execute(select(plans.c.file).where(plans.c.id == plan.id)).scalar():
+        return
+    connection.execute(update(plans).where(plans.c.id == plan.id).values(file=text))
+    connection.execute(plan_panel.delete().where(plan_panel.c.plan == plan.id))
+    write_panels(connection, plan)
 
 
 def _reserve(connection: Connection, plan: Plan, stays: dict[int, Any], because: Because) -> None:

@@ -69,8 +69,8 @@ class Stored:
 
 
 def plain(text: str) -> str:
-    """A text without the characters that a database refuses."""
-    return text.replace("\x00", "")
+    """A text on one line, without the characters that a database refuses or a terminal obeys."""
+    return "".join(c for c in text if c.isprintable() or c.isspace()).replace("\n", " ").strip()
 
 
 def find_event(connection: Connection, key: str) -> Stored | None:

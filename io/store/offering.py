@@ -53,6 +53,7 @@ def offered(
     line: Collection[str] = (),
     expected: bool = False,
     by: date | None = None,
+    lying: Collection[str] = (),
 ) -> Offered:
     """The stock as the planner takes it: what is free, and the sizes of the shop file to buy.
 
@@ -72,6 +73,8 @@ def offered(
         Offcuts that plans will leave count too: of sheets that have their glass.
     by
         And only of sheets that are planned to be cut by this day, where they have a day.
+    lying
+        Expected offcuts that lie at the table all the same, for the desk was told that their sheets are cut.
     """
     makers = _makers(connection, by) if expected else frozenset()
     there = {i.key: i for i in items_there(connection)}
@@ -102,7 +105,8 @@ def offered(
         free = one.balance.free + extra[one.key]
         if one.is_offcut:
             waits = one.balance.expected > one.balance.reserved and not extra[one.key]
-            if free or (waits and one.made_by in makers and one.name not in own):
+            left = one.name in lying or (one.made_by in makers and one.name not in own)
+            if free or (waits and left):
                 offcuts.append((one, not free))
         elif free:
             counts[one.size_name] += free

@@ -62,6 +62,11 @@ def write_sheets(connection: Connection, plan: Plan, stays: dict[int, Any]) -> N
         )
     if rows:
         connection.execute(insert(plan_sheet), rows)
+    write_panels(connection, plan)
+
+
+def write_panels(connection: Connection, plan: Plan) -> None:
+    """The panels of a plan that the store has no rows of."""
     where = {leaf.panel: x.number for x in plan.layouts for leaf in x.leaves if leaf.panel is not None}
     beside = plan.extra.get("panels")
     said = beside if isinstance(beside, dict) else {}

@@ -242,6 +242,7 @@ def flawed(connection: Connection, event: Event, plan: PlanNow, because: Because
             tr("record the panels that are no good as broken (`panewright record broken`)"),
         )
     _must_be_open(plan)
+    _nothing_of_it_is_used(connection, sheet)
     held = _glass_of(sheet)
     width, height = _real_size(sheet, event.size)
     flaws = _flaws(sheet, event, (width, height))
@@ -251,6 +252,21 @@ def flawed(connection: Connection, event: Event, plan: PlanNow, because: Because
     post(connection, [Movement(Move.ADJUSTED, key, Balance(on_hand=1), because)])
     name = connection.execute(select(item.c.name).where(item.c.id == key)).scalar_one()
     return Outcome(event=event, plan=plan.id, changed=True, item=name, stranded=((plan.id, number),))
+
+
+def _nothing_of_it_is_used(connection: Connection, sheet: SheetNow) -> None:
+    """A whole sheet cannot go back into the rack beside an offcut of it."""
+    c = item.c
+    lying = connection.execute(
+        select(c.name)
+        .where(c.made_plan.in_(list(sheet.plan.line)), c.made_sheet == sheet.number, c.on_hand > 0)
+        .order_by(c.id)
+    ).scalar()
+    if lying is not None:
+        raise Refused(
+            tr("offcut {name} of sheet {number} is in the rack already", name=lying, number=sheet.number),
+            tr("undo the record of that offcut first, or record the sheet as cut and its panels as broken"),
+        )
 
 
 def _real_size(sheet: SheetNow, size: tuple[int, int] | None) -> tuple[int, int]:

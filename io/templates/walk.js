@@ -41,7 +41,9 @@ function renderWork() {
   const at = place(sheet);
   const card = list[at];
   const done = doneNow();
-  const title = t("sheet_of", { number: sheet.number, count: DATA.sheets.length });
+  const count = DATA.sheets.length;
+  const inOrder = DATA.sheets.every((s) => s.number <= count); // a plan that follows another one leaves numbers out
+  const title = t(inOrder ? "sheet_of" : "sheet", { number: sheet.number, count });
   if (drawing.sheet !== sheet) {
     $("work-title").textContent = title;
     $("facts").textContent = [...sheet.facts, sheet.stock].join(" · ");

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ..errors import NestingError
 from ..happened import Happened
 from ..kept import LAST_SHEET, Fault
 from ..panels import Panel
-from ..plan import Plan
+from ..plan import Layout, Plan
 from ..shop import Shop
 from ..stock import StockPiece
 from ..text import tr
+from ..units import show_size
 from .history import History
 
 
@@ -112,6 +113,27 @@ class Request:
                         tr("give the last step that is done"),
                     )
                 )
+        return [*out, *self._pieces(known)]
+
+    def _pieces(self, known: Mapping[int, Layout]) -> list[Fault]:
+        """What was measured on the table cannot be more than the sheet was."""
+        out, area = [], dict.fromkeys(known, 0)
+        for piece in self.happened.pieces:
+            layout = known.get(piece.sheet)
+            if layout is None:
+                continue
+            area[piece.sheet] += piece.width * piece.height
+            sides = sorted((piece.width, piece.height)), sorted((layout.width, layout.height))
+            if all(mine <= whole for mine, whole in zip(*sides, strict=True)) and (
+                area[piece.sheet] <= layout.width * layout.height
+            ):
+                continue
+            reason = tr(
+                "a piece of {piece} is more than is left of the sheet of {sheet}",
+                piece=show_size(piece.width, piece.height),
+                sheet=show_size(layout.width, layout.height),
+            )
+            out.append(Fault(tr("sheet {number}", number=piece.sheet), reason, tr("measure it again")))
         return out
 
     def _panels(self) -> list[Fault]:

@@ -120,6 +120,25 @@ def on_table_stock(plan: Plan, happened: Happened) -> tuple[StockPiece, ...]:
     return tuple(out)
 
 
+def lying_offcuts(plan: Plan, happened: Happened) -> frozenset[str]:
+    """Numbers of the offcuts that came off cut and half cut sheets and are cut up by no sheet of the plan.
+
+    Nobody need have recorded them as kept: they lie at the table. Of a sheet on which a break ran off only the
+    pieces that were measured count.
+    """
+    happened = History(plan).since(happened)
+    gone = {*happened.gone, *(x.stock for x in plan.layouts)}
+    measured = {piece.sheet for piece in happened.pieces} | History(plan).broken_off
+    out = set()
+    for layout in plan.layouts:
+        if layout.number in measured:
+            continue
+        whole, half = layout.number in happened.cut, happened.half.get(layout.number, 0)
+        off = {name for cut in layout.cuts if whole or cut.step <= half for name in cut.makes}
+        out |= {leaf.offcut for leaf in layout.leaves if leaf.offcut is not None and leaf.piece in off}
+    return frozenset(out - gone)
+
+
 def standing(request: Request, history: History) -> Standing:
     """The sheets as they stand, with all their panels."""
     plan, happened, shop = request.earlier, request.happened, request.shop
