@@ -33,6 +33,7 @@ from panewright.nesting.panels import Panel
 from panewright.nesting.pieces import Corner, CutFault, Direction, Piece, split, whole_sheet
 from panewright.nesting.plan import Layout, LeafKind, Plan
 from panewright.nesting.plan_id import compact_json
+from panewright.nesting.remake.history import History
 from panewright.nesting.sequence import LIFTS, general_cautions, steps_of
 from panewright.nesting.shop_table import Habit, Lifts
 from panewright.nesting.steps import Caution, Lift, Mark, Placement, Result, Step
@@ -65,8 +66,11 @@ def page_data(plan: Plan, *, lifts: Lifts = LIFTS, warnings: tuple[str, ...] = (
     where: dict[int, tuple[int, int]] = {}
     offcut_where: dict[int, tuple[int, int]] = {}
     data = []
+    known = History(plan)
     for i, sheet in enumerate(sheets):
-        data.append(sheet.data())
+        # a sheet on which a break ran off is done with too
+        number = sheet.layout.number
+        data.append({**sheet.data(), "cut": number in known.cut or number in known.broken_off})
         where |= {p: (i, step) for p, step in sheet.panels.items()}
         offcut_where |= {o: (i, step) for o, step in sheet.offcuts.items()}
     sizes = {

@@ -16,6 +16,7 @@ from panewright.io.plan_reader import load, loads
 from panewright.io.store.address import address_of
 from panewright.io.store.engine import open_store
 from panewright.io.store.plan_lists import plan_text
+from panewright.io.table_data import page_data
 from panewright.nesting.happened import Happened, OnTable
 from panewright.nesting.remake.sheets import lying_offcuts
 
@@ -257,3 +258,14 @@ def test_a_sheet_of_which_an_offcut_is_in_the_rack_is_not_whole_any_more(desk):
     undone = run("record", "undo", key, *store)
     assert undone.exit_code == 0 and "cut from" not in undone.output, undone.output
     assert run("record", "flawed", earlier.id, sheet.number, *store).exit_code == 3
+
+
+def test_the_page_of_a_plan_that_had_begun_knows_what_is_cut(desk):
+    earlier = plan_of(desk / "a")
+    panel = next(leaf.panel for leaf in earlier.layouts[0].leaves if leaf.panel)
+    first = earlier.layouts[0].number
+    _, plan = remake(desk, desk / "a", "--cut", first, "--broken", f"{panel}=edging")
+    assert {s["number"]: s["cut"] for s in page_data(plan)["sheets"]} == {
+        x.number: x.number == first for x in plan.layouts
+    }
+    assert not any(s["cut"] for s in page_data(earlier)["sheets"])

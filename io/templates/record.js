@@ -104,7 +104,8 @@ const offcutIndex = new Map(DATA.offcuts.map((o, i) => [o[0], i]));
 
 // what the standing events lead to
 function doneNow() {
-  const cut = new Set();
+  // a plan made from one that had begun knows itself which sheets were cut
+  const cut = new Set(DATA.sheets.filter((s) => s.cut).map((s) => s.number));
   const broken = new Map();
   const kept = new Map();
   const flawed = new Set();
