@@ -16,12 +16,13 @@ from panewright.io.held_plan import HeldPlan
 from panewright.io.out_folder import cut_refusal
 from panewright.io.problems import Problems, shown
 from panewright.io.store.address import Address, address_of
-from panewright.io.store.commit import Taken, commit_plan
+from panewright.io.store.commit import Taken, commit_plan, taken_of
 from panewright.io.store.engine import open_store
 from panewright.io.store.errors import NotTaken, StoreError
 from panewright.io.store.ledger import Because
 from panewright.io.store.offering import Offered, offered
 from panewright.io.store.plan_lists import cut_sheets
+from panewright.nesting.happened import Happened
 from panewright.nesting.kept import FOLLOWS
 from panewright.nesting.plan import Plan
 from panewright.nesting.shop import Shop
@@ -147,6 +148,15 @@ def with_order(plan: Plan, expected: dict[str, tuple[str, int]]) -> Plan:
     return replace(plan, extra={**plan.extra, "sheets": sheets})
 
 
+@dataclass(frozen=True, slots=True)
+class Remade:
+    """What the commit of a remake needs besides: the plan before, what was told, pieces on the table."""
+
+    earlier: Plan
+    told: Happened
+    on_table: Sequence[StockPiece] = ()
+
+
 @contextmanager
 def taking(source: FromStore | None) -> Iterator[Taking]:
     """A place for the plan to take its glass in, which is kept only where the block ends well.
@@ -164,10 +174,10 @@ class Taking:
     def __init__(self, source: FromStore | None, stack: ExitStack) -> None:
         self._source, self._stack = source, stack
 
-    def take(self, plan: Plan, on_table: Sequence[StockPiece] = ()) -> Taken | None:
-        """Reserve what the plan uses, where that is wished; raises `NotTaken` and `StoreError`.
+    def take(self, plan: Plan, remade: Remade | None = None) -> Taken | None:
+        """Reserve what the plan uses, where that is wished; raises `NotTaken`, `NotRecorded` and `StoreError`.
 
-        Pieces that a break left on the table come into the store first.
+        Of a remake, what was told of the table is set down with it, and pieces on the table come in first.
         """
         source = self._source
         if source is None or not source.commit:
@@ -175,11 +185,17 @@ class Taking:
         store = self._stack.enter_context(open_store(source.address))
         connection = self._stack.enter_context(store.writing())
         because = Because(at=now(), who=source.who)
-        if on_table:
-            from panewright.io.remake_store import pieces_to_store
+        if remade is None:
+            return commit_plan(connection, plan, because)
+        from panewright.io.remake_store import pieces_to_store
+        from panewright.io.remake_telling import tell_after, tell_before
 
-            pieces_to_store(connection, on_table, because, because.at.date())
-        return commit_plan(connection, plan, because)
+        pieces_to_store(connection, remade.on_table, because, because.at.date())
+        tell_before(connection, remade.earlier, remade.told, because)
+        taken = commit_plan(connection, plan, because)
+        tell_after(connection, plan, remade.told, because)
+        now_so = taken_of(connection, plan.id)
+        return replace(now_so, stranded=taken.stranded, again=taken.again)
 
 
 def tell_not_taken(error: NotTaken) -> None:

@@ -12,6 +12,7 @@ from pathlib import Path
 from panewright.cli.failures import Exit, program, reason_of
 from panewright.cli.from_store import (
     FromStore,
+    Remade,
     check_not_cut,
     now,
     taken_json,
@@ -159,7 +160,9 @@ def _remake(run: Run) -> Exit:
             ):
                 for name, content in files.items():
                     folder.write(name, content)
-                taken = store.take(plan, on_table_stock(earlier, it.request.happened))
+                told = _told(run.told, earlier, shop.length_style.unit, problems)
+                pieces = on_table_stock(earlier, it.request.happened)
+                taken = store.take(plan, Remade(earlier, told, pieces))
         except NotTaken as error:
             tell_not_taken(error)
             if run.as_json:
@@ -184,8 +187,8 @@ def _remake(run: Run) -> Exit:
         line = tr("late: {panel}: due {due}, cut on {day}", panel=shown(row.panel, 160), due=row.due.isoformat(),
                   day=row.day.isoformat())  # fmt: skip
         err(line)
-    pieces = {s.name for s in on_table_stock(earlier, it.request.happened)}
-    later = not any(x.stock in pieces for x in plan.layouts)
+    names = {s.name for s in pieces}
+    later = not any(x.stock in names for x in plan.layouts)
     for text in taken_lines(taken, run.store, later=later):
         out(text)
     out(tr("written to {folder}: {count} files", folder=shown(run.out, 300), count=len(files)))

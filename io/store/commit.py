@@ -74,7 +74,7 @@ def commit_plan(connection: Connection, plan: Plan, because: Because) -> Taken:
     known = _row(connection, plan.id)
     if known is not None and known.state == PlanState.OPEN.value:
         _words_anew(connection, plan)
-        return replace(_taken(connection, plan.id), again=True)
+        return replace(taken_of(connection, plan.id), again=True)
     because = replace(because, plan=plan.id)
     before = plan.id if known is not None else _before(connection, plan)
     old = {} if before is None else _sheets(connection, before)
@@ -101,7 +101,7 @@ def commit_plan(connection: Connection, plan: Plan, because: Because) -> Taken:
             .where(plan_sheet.c.plan == before, plan_sheet.c.state != SheetState.CUT.value)
             .values(state=SheetState.RELEASED.value, item=None)
         )
-    return replace(_taken(connection, plan.id), stranded=tuple(stranded))
+    return replace(taken_of(connection, plan.id), stranded=tuple(stranded))
 
 
 def withdraw_plan(connection: Connection, name: str, because: Because) -> list[tuple[str, int]]:
@@ -346,7 +346,8 @@ def _let_go(
     return none_made(connection, [(key, here[number]) for key, _, number in gone])
 
 
-def _taken(connection: Connection, name: str) -> Taken:
+def taken_of(connection: Connection, name: str) -> Taken:
+    """What a plan has of the store now."""
     rows = connection.execute(
         select(plan_sheet, item.c.name, item.c.on_hand, item.c.made_plan, item.c.made_sheet)
         .outerjoin(item, item.c.id == plan_sheet.c.item)
