@@ -139,7 +139,7 @@ def _text(period: Period) -> str:
     if period.total.scrapped:
         parts.append(
             tr(
-                "Sheets scrapped in the rack: {pieces} m2.",
+                "Sheets scrapped or broken in the rack: {pieces} m2.",
                 pieces=_pieces(period.total.scrapped, period.total.scrapped_area),
             )
         )
