@@ -48,7 +48,7 @@ def command(first: date, last: date, stock: str | None, as_json: bool) -> None:
     with opened(stock) as connection:
         period = figures_over(connection, _start_of(first), _start_of(last + timedelta(days=1)))
     if as_json:
-        out_json(period_json(period))
+        out_json({"exit_code": 0, **period_json(period)})
     else:
         out(_text(period))
 

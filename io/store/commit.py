@@ -44,6 +44,8 @@ class Taken:
         Plan and number of sheets of other plans that lost the offcut they were waiting for.
     again
         The plan had taken its glass before; nothing was changed.
+    without
+        Its own sheets that lost their glass since, if `again`.
     """
 
     plan: str
@@ -52,6 +54,7 @@ class Taken:
     waits_for: dict[int, tuple[str, int]] = field(default_factory=dict)
     stranded: tuple[tuple[str, int], ...] = ()
     again: bool = False
+    without: tuple[int, ...] = ()
 
 
 def commit_plan(connection: Connection, plan: Plan, because: Because) -> Taken:
@@ -379,6 +382,7 @@ def _taken(connection: Connection, name: str) -> Taken:
         plan=name,
         reserved={r.number: r.name for r in rows if states[r.number] is SheetState.RESERVED},
         to_buy=tuple(n for n, state in states.items() if state is SheetState.TO_BUY),
+        without=tuple(n for n, state in states.items() if state is SheetState.WITHOUT_GLASS),
         waits_for={
             r.number: (r.made_plan, r.made_sheet)
             for r in rows
