@@ -130,7 +130,13 @@ def tell_events(told: Telling, plan: str) -> None:
             raise Failure(tr("the store has no plan {plan}", plan=shown(place.plan, 40)), Exit.INPUT)
         rows = _in_folder(place.folder)
     if told.as_json:
-        out_json({"plan": place.plan, "events": [{**event_json(e), "stands": stands} for e, stands in rows]})
+        out_json(
+            {
+                "exit_code": 0,
+                "plan": place.plan,
+                "events": [{**event_json(e), "stands": stands} for e, stands in rows],
+            }
+        )
         return
     if not rows:
         out(tr("Nothing is recorded of plan {plan}.", plan=place.plan))

@@ -209,7 +209,7 @@ def _tell(
                         "difference": d.pieces,
                         "area_m2": square_metres(d.area2),
                         "worth": money(d.worth),
-                        "sheets_without_glass": d.lost,
+                        "reserved_beyond": d.lost,
                     }
                     for d in found
                 ],

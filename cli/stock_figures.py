@@ -48,7 +48,7 @@ def command(first: date, last: date, stock: str | None, as_json: bool) -> None:
     with opened(stock) as connection:
         period = figures_over(connection, _start_of(first), _start_of(last + timedelta(days=1)))
     if as_json:
-        out_json(period_json(period))
+        out_json({"exit_code": 0, **period_json(period)})
     else:
         out(_text(period))
 
@@ -139,7 +139,7 @@ def _text(period: Period) -> str:
     if period.total.scrapped:
         parts.append(
             tr(
-                "Sheets scrapped in the rack: {pieces} m2.",
+                "Sheets scrapped or broken in the rack: {pieces} m2.",
                 pieces=_pieces(period.total.scrapped, period.total.scrapped_area),
             )
         )

@@ -14,7 +14,7 @@ from panewright.cli import options
 from panewright.cli.failures import Exit, Failure, reason_of
 from panewright.cli.output import err, out_json
 from panewright.nesting.errors import NestingError
-from panewright.nesting.text import tr
+from panewright.nesting.text import tr, tr_count
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -289,8 +289,10 @@ def say_changed(one: Changed, *, done: bool = True) -> Exit:
         return say_without(one.stranded)
     for plan, numbers in _by_plan(one.stranded):
         err(
-            tr(
+            tr_count(
+                "WARNING: plan {plan}: sheet {numbers} would be without glass",
                 "WARNING: plan {plan}: sheets {numbers} would be without glass",
+                numbers.count(",") + 1,
                 plan=_shown(plan),
                 numbers=numbers,
             )
@@ -304,9 +306,11 @@ def say_without(stranded: Iterable[tuple[str, int]]) -> Exit:
     for plan, numbers in _by_plan(stranded):
         code = Exit.LEFT_OVER
         err(
-            tr(
+            tr_count(
+                "WARNING: plan {plan}: sheet {numbers} is without glass now; plan it again: panewright remake {plan}",
                 "WARNING: plan {plan}: sheets {numbers} are without glass now; plan them again: "
                 "panewright remake {plan}",
+                numbers.count(",") + 1,
                 plan=_shown(plan),
                 numbers=numbers,
             )

@@ -53,7 +53,11 @@ def command(desk: Desk, path: Path) -> Exit:
         err(tr("plan its lists again on what is there: panewright plan ... --stock STORE --commit"))
         raise
     _tell(desk, taken, checked.plan)
-    return say_without(taken.stranded)
+    return say_without(_without(taken))
+
+
+def _without(taken: Taken) -> list[tuple[str, int]]:
+    return [*taken.stranded, *((taken.plan, number) for number in taken.without)]
 
 
 def _tell(desk: Desk, taken: Taken, plan: Plan) -> None:
@@ -64,7 +68,7 @@ def _tell(desk: Desk, taken: Taken, plan: Plan) -> None:
     if desk.as_json:
         out_json(
             {
-                "exit_code": int(Exit.LEFT_OVER if taken.stranded else Exit.DONE),
+                "exit_code": int(Exit.LEFT_OVER if _without(taken) else Exit.DONE),
                 "plan": taken.plan,
                 "again": taken.again,
                 "reserved": [{"sheet": n, "from": name} for n, name in sorted(taken.reserved.items())],
@@ -73,7 +77,7 @@ def _tell(desk: Desk, taken: Taken, plan: Plan) -> None:
                     {"sheet": n, "plan": p, "after_sheet": number}
                     for n, (p, number) in sorted(taken.waits_for.items())
                 ],
-                "without_glass": sheets_json(taken.stranded),
+                "without_glass": sheets_json(_without(taken)),
             }
         )
         return

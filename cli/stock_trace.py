@@ -54,14 +54,19 @@ def command(name: str, stock: str | None, as_json: bool) -> None:
             spread = None
         if spread is not None:
             if as_json:
-                out_json(spread_json(spread))
+                out_json({"exit_code": 0, **spread_json(spread)})
             else:
                 out(_spread_text(connection, spread))
             return
         traces = panels_like(connection, name)
         cases = [_case(connection, trace) for trace in traces]
         if as_json:
-            out_json({"panels": [panel_json(t, case) for t, case in zip(traces, cases, strict=True)]})
+            out_json(
+                {
+                    "exit_code": 0,
+                    "panels": [panel_json(t, case) for t, case in zip(traces, cases, strict=True)],
+                }
+            )
             return
         texts = [_panel_text(t, case) for t, case in zip(traces, cases, strict=True)]
         more = len(texts) - SHOWN_PANELS

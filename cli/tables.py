@@ -17,6 +17,10 @@ ROOMY: Final = 100
 """Width from which columns stand further apart. [characters]"""
 PIPE_WIDTH: Final = 160
 """Width of tables that go to a file or pipe. [characters]"""
+MOST_UNBROKEN: Final = 60
+"""Cells up to this length stay on one line. [characters]"""
+GAP: Final = 3
+"""Between two columns, at most. [characters]"""
 
 
 def table(
@@ -28,7 +32,7 @@ def table(
     words: Collection[int] = (),
     wrap: bool = False,
 ) -> str:
-    """A table as text.
+    """A table as text; where it is too wide, columns without any text are left out.
 
     Parameters
     ----------
@@ -60,19 +64,29 @@ def table(
         pad_edge=False,
     )
     safe = [[shown(cell, 300) for cell in row] for row in rows]
-    for i, heading in enumerate(headings):
-        longest = max((len(row[i]) for row in safe), default=1)
-        least = 1 if wrap and i == len(headings) - 1 else min(longest, 60)
+    longest = [max((len(row[i]) for row in safe), default=1) for i in range(len(headings))]
+    least = [min(n, MOST_UNBROKEN) for n in longest]
+    if wrap:
+        least[-1] = 1
+    shows, fixed = list(range(len(headings))), False
+    if sum(least) + GAP * len(least) > width:
+        # rich would cut off the columns at the right without a word: headings over several lines instead, no
+        # empty columns, and where that does not do, longer lines
+        shows, fixed = [i for i in shows if longest[i]], True
+        least = [max(n, *map(len, headings[i].split()), 1) for i, n in enumerate(least)]
+        width = max(width, sum(least[i] + GAP for i in shows))
+    for i in shows:
         justify: Literal["left", "right"] = "left" if i < left or i in words else "right"
         out.add_column(
-            Text(heading),
+            Text(headings[i]),
             justify=justify,
-            min_width=least,
+            min_width=least[i],
+            width=least[i] if fixed and not (wrap and i == shows[-1]) else None,
             overflow="fold",
             vertical="top" if wrap else "bottom",
         )
     for row in safe:
-        out.add_row(*map(Text, row))
+        out.add_row(*(Text(row[i]) for i in shows))
     return as_text([out], width)
 
 

@@ -261,3 +261,17 @@ def test_waste_by_sheet_and_order_shows_on_the_screen(short_demo: tuple[Path, Re
     for text, rows in zip(tables[1:], (plan.layouts, plan.rules, figures_of(plan).by_order), strict=True):
         assert text in said or text.rsplit("\n\n", 1)[0] in said
         assert sum(1 for line in text.splitlines() if line.strip()) >= len(rows) + 3
+
+
+def test_no_column_of_a_wide_table_is_cut_off() -> None:
+    from panewright.cli.tables import PIPE_WIDTH, table
+
+    headings = [f"heading number {i}" for i in range(9)]
+    cells = [f"cell-{i}-of-thirty-characters--" for i in range(8)]
+    text = table("", headings, [[*cells, ""]], left=9)
+    assert all(len(line) > PIPE_WIDTH for line in text.splitlines() if "cell-0" in line)
+    assert [text.count(cell) for cell in cells] == [1] * 8
+    assert text.split().count("heading") == 8 and "8" not in text.split(), "without the empty one"
+    assert "number 8" in table("", ["number 1", "number 8"], [["a", ""]], left=2), (
+        "where there is room it stays"
+    )

@@ -133,6 +133,9 @@ def test_a_trip_through_the_racks(desk: Desk, plan_path: Path, hand_plan: Plan) 
     assert [(r["number"], r["difference"]) for r in said["rows"]] == [("C-7", -3), ("C-0001", 0), ("R-2", -1)]
     assert said["without_glass"] == [{"plan": hand_plan.id, "sheet": 1}]
     assert said["difference_m2"] == Decimal("-6.315")
+    # to take its glass once more says that it has none
+    again = desk.json("reserve", plan_path, code=Exit.LEFT_OVER)
+    assert again["again"] and again["without_glass"] == said["without_glass"]
     assert f"panewright remake {hand_plan.id}" in desk.call("plans").stdout
 
     # found again, thrown away, moved, corrected

@@ -8,15 +8,16 @@ rest. 2.5 kg per m2 and mm of glass (EN 572-1).
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from fractions import Fraction
 
 from sqlalchemy import update
 
 from panewright.io.record_file import What
 from panewright.io.store.breaking import breakage_counts
-from panewright.io.store.commit import commit_plan
+from panewright.io.store.commit import commit_plan, withdraw_plan
 from panewright.io.store.ledger import Because
+from panewright.io.store.moving import take_out
 from panewright.io.store.period import figures_over
 from panewright.io.store.schema import item
 from panewright.nesting.happened import AtStep
@@ -25,6 +26,7 @@ from panewright.nesting.units import NM2_PER_M2, mm
 
 PLANNED = {"sheet": 2, "cut": Fraction(94, 100), "trim": Fraction(746, 10**4), "cullet": Fraction(83, 1000)}
 OFFCUTS = Fraction(9024, 10**4)
+BECAUSE = Because(at=datetime(2027, 3, 8, 9, 0, tzinfo=UTC), who="desk")
 
 
 def metres(twice: int) -> Fraction:
@@ -129,3 +131,40 @@ def test_a_followed_plan_counts_once_and_days_come_before_the_commit(table):
         week = figures_over(c, start, start + timedelta(days=14))
     assert (month.total.planned.sheets, month.total.recorded.sheets) == (3, 1)
     assert (week.total.planned.sheets, week.total.recorded.sheets) == (1, 1)
+
+
+def test_a_panel_of_the_same_name_in_another_plan_is_another_panel(table):
+    """As where what broke is planned again from its order list, without a remake."""
+    table.tell(
+        table.cut(1), table.event(What.PANEL_BROKEN, sheet=1, panel="K-1/front/1", at_step=AtStep.HANDLING)
+    )
+    with table.store.writing() as c:
+        withdraw_plan(c, table.first.id, BECAUSE)
+        layouts = table.first.layouts
+        other = replace(table.first, id=plan_id(7, layouts), seed=7, layouts=layouts)
+        commit_plan(c, other, BECAUSE)
+    table.tell(table.cut(1), plan=other)
+    start = table.cut(0).at.replace(hour=0, minute=0)
+    with table.store.reading() as c:
+        counts = breakage_counts(c, start, start + timedelta(days=1))
+        assert figures_over(c, start, start + timedelta(days=1)).total.broken == {AtStep.HANDLING: 1}
+    at = [count for count in counts if count.step == AtStep.HANDLING.value]
+    assert (sum(x.passed for x in at), sum(x.broken for x in at)) == (6, 1)
+    table.tell(
+        table.event(What.PANEL_BROKEN, sheet=1, panel="K-1/front/1", at_step=AtStep.EDGING), plan=other
+    )
+    with table.store.reading() as c:
+        found = figures_over(c, start, start + timedelta(days=1)).total.broken
+    assert found == {AtStep.EDGING: 1, AtStep.HANDLING: 1}
+
+
+def test_what_broke_in_the_rack_is_counted_with_what_was_scrapped(table):
+    table.tell(table.cut(1), table.event(What.OFFCUT_KEPT, sheet=1, offcut=table.big))
+    start = table.cut(0).at.replace(hour=0, minute=0)
+    with table.store.writing() as c:
+        for name, broken in (("C-1", True), ("C-2", False), (table.big, True)):
+            take_out(c, name, None, BECAUSE, broken=broken)
+    with table.store.reading() as c:
+        total = figures_over(c, start, start + timedelta(days=1)).total
+    assert (total.scrapped, metres(total.scrapped_area)) == (2, 4)
+    assert (total.offcuts.thrown, metres(total.offcuts.thrown_area)) == (1, Fraction(4704, 10**4))

@@ -17,6 +17,7 @@ from panewright.io.record_file import Event, Record, What
 from panewright.io.store.code_events import events_of_code
 from panewright.io.store.commit import commit_plan, withdraw_plan
 from panewright.io.store.engine import open_store
+from panewright.io.store.errors import NotTaken
 from panewright.io.store.happening import after_of, done_of, happened_of
 from panewright.io.store.items import Item, find_item, receive
 from panewright.io.store.ledger import Because
@@ -306,3 +307,40 @@ def test_whatever_is_told_the_ledger_adds_up_and_twice_is_once(
     for name, balance in zip((small, big), balances[1:], strict=True):
         kept = stands.offcuts.get(name)
         assert (balance.on_hand, balance.expected) == ((0, 1) if kept is None else (int(kept), 0))
+
+
+def test_where_a_follower_was_withdrawn_its_cut_sheets_are_not_taken_again(table):
+    """Cut under a plan that followed the first one and was withdrawn since: the glass is gone all the same."""
+
+    def follower(seed, layouts, of=table.first):
+        return replace(
+            table.first, id=plan_id(seed, layouts), seed=seed, layouts=layouts, extra={"follows": [of.id]}
+        )
+
+    one, two = table.first.layouts
+    more = follower(1, (one, two, replace(two, number=3, leaves=())))
+    with table.store.writing() as c:
+        commit_plan(c, more, BECAUSE)
+    again = follower(2, (one, two))
+    with pytest.raises(NotTaken, match=f"{more.id}, which was made from plan"), table.store.writing() as c:
+        commit_plan(c, again, BECAUSE)
+    table.tell(table.cut(1))
+    with table.store.writing() as c:
+        withdraw_plan(c, more.id, BECAUSE)
+    with pytest.raises(NotTaken, match=f"{more.id}.* is withdrawn"), table.store.writing() as c:
+        commit_plan(c, table.first, BECAUSE)
+    with table.store.writing() as c:
+        assert list(commit_plan(c, again, BECAUSE).reserved) == [2]
+    table.adds_up()
+    assert table.balance("C-1").on_hand == 2 and table.state(again, 1) == "cut"
+    # a sheet that only the withdrawn plan had and that is cut: its number means another sheet in a new plan
+    with table.store.writing() as c:
+        withdraw_plan(c, again.id, BECAUSE)
+        commit_plan(c, replace(more, extra={"follows": [again.id]}, seed=3, id="0000-0003"), BECAUSE)
+    table.tell(table.cut(3), plan=replace(more, id="0000-0003"))
+    with table.store.writing() as c:
+        withdraw_plan(c, "0000-0003", BECAUSE)
+    other = follower(4, (one, two, replace(two, number=3)), of=again)
+    with pytest.raises(NotTaken, match="sheet 3 of plan 0000-0003 is cut"), table.store.writing() as c:
+        commit_plan(c, other, BECAUSE)
+    table.adds_up()

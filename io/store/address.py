@@ -18,6 +18,8 @@ DEFAULT_NAME: Final = "stock.db"
 ENVIRONMENT: Final = "PANEWRIGHT_STOCK"
 """Holds the address where the command line gives none: a password has no place on a command line."""
 ENDINGS: Final = (".db", ".sqlite", ".sqlite3")
+_SLIP: Final = re.compile(r"(?i)\s*(postgres|psycopg).*[@:/]")
+"""A URL with a slip of the pen, as in ``postgresql:/user@host``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +62,9 @@ def address_of(text: str) -> Address:
         No file name and no URL of a kind that the store knows.
     """
     if "://" not in text:
+        if _SLIP.match(text):
+            # no file name, and it may hold a password
+            raise StoreError(f"{text[:8]}...", tr("this is no address"), _remedy())
         path = Path(text)
         return Address(URL.create("sqlite", database=str(path)), path)
     try:

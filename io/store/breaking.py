@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
@@ -15,6 +15,7 @@ from panewright.io.store.ledger import micros, time_of
 from panewright.io.store.schema import event as events
 from panewright.io.store.schema import plan as plans
 from panewright.io.store.schema import plan_panel, plan_sheet
+from panewright.io.store.subjects import PlanNow, plan_now
 from panewright.nesting.happened import AtStep
 from panewright.nesting.ledger import PlanState, SheetState
 
@@ -26,12 +27,20 @@ def broken_in(connection: Connection, begin: int, end: int) -> Sequence[Any]:
     """Panels that broke in a time, each once: panel, step and glass. [us]"""
     e, p = events.c, plan_panel.c
     rows = connection.execute(
-        select(e.panel, e.at_step, p.glass)
+        select(e.panel, e.at_step, e.plan, p.glass, p.plan.label("has"))
         .join(plan_panel, p.panel == e.panel)
         .where(e.what == What.PANEL_BROKEN.value, e.stands.is_(True), e.at >= begin, e.at < end)
         .order_by(e.at, e.id)
-    )
-    return list({row.panel: row for row in reversed(rows.all())}.values())
+    ).all()
+    now = _speaking(connection, {row.plan for row in rows})
+    # plans of other lines may have a panel of the same name: that one is another piece of glass
+    mine = [row for row in reversed(rows) if row.has in now[row.plan].line]
+    return list({(now[row.plan].id, row.panel): row for row in mine}.values())
+
+
+def _speaking(connection: Connection, names: Collection[str]) -> dict[str, PlanNow]:
+    """Plan -> the plan that speaks for its sheets now."""
+    return {name: plan_now(connection, name) for name in sorted(names)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, order=True)
@@ -72,15 +81,15 @@ def first_cut(connection: Connection) -> datetime | None:
 def breakage_counts(connection: Connection, since: datetime, until: datetime) -> list[StepCount]:
     """Counts behind breakage rates, of the panels of sheets that were cut in the period."""
     s, p, e = plan_sheet.c, plan_panel.c, events.c
-    at: dict[str, AtStep] = {}
-    for row in connection.execute(
-        select(e.panel, e.at_step)
+    told = connection.execute(
+        select(e.panel, e.at_step, e.plan)
         .where(e.what == What.PANEL_BROKEN.value, e.stands.is_(True))
         .order_by(e.at.desc(), e.id.desc())
-    ):
-        at[row.panel] = AtStep(row.at_step)
+    ).all()
+    now = _speaking(connection, {row.plan for row in told})
+    at = {(now[row.plan].id, row.panel): AtStep(row.at_step) for row in told}
     kinds = (
-        select(p.panel, p.glass, p.width, p.height, p.edged, p.drilled)
+        select(p.plan, p.panel, p.glass, p.width, p.height, p.edged, p.drilled)
         .join(plan_sheet, (s.plan == p.plan) & (s.number == p.sheet))
         .join(plans, plans.c.id == p.plan)
         .where(
@@ -93,7 +102,7 @@ def breakage_counts(connection: Connection, since: datetime, until: datetime) ->
     steps = list(AtStep)
     counts: dict[tuple[str, str, int, int], list[int]] = defaultdict(lambda: [0, 0])
     for panel in connection.execute(kinds):
-        broke = at.get(panel.panel)
+        broke = at.get((panel.plan, panel.panel))
         last = len(steps) if broke is None else steps.index(broke)
         skipped = {AtStep.EDGING: not panel.edged, AtStep.DRILLING: not panel.drilled}
         for place, step in enumerate(steps):

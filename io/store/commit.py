@@ -18,6 +18,7 @@ from panewright.io.store.plan_rows import write_panels, write_sheets
 from panewright.io.store.schema import item, movement, plan_panel, plan_sheet
 from panewright.io.store.schema import plan as plans
 from panewright.io.store.stranding import none_made, still_expected
+from panewright.io.store.subjects import plan_now
 from panewright.nesting.kept import FOLLOWS
 from panewright.nesting.ledger import Balance, Move, PlanState, SheetState
 from panewright.nesting.outlines import box
@@ -43,6 +44,8 @@ class Taken:
         Plan and number of sheets of other plans that lost the offcut they were waiting for.
     again
         The plan had taken its glass before; nothing was changed.
+    without
+        Its own sheets that lost their glass since, if `again`.
     """
 
     plan: str
@@ -51,6 +54,7 @@ class Taken:
     waits_for: dict[int, tuple[str, int]] = field(default_factory=dict)
     stranded: tuple[tuple[str, int], ...] = ()
     again: bool = False
+    without: tuple[int, ...] = ()
 
 
 def commit_plan(connection: Connection, plan: Plan, because: Because) -> Taken:
@@ -76,11 +80,12 @@ def commit_plan(connection: Connection, plan: Plan, because: Because) -> Taken:
         _words_anew(connection, plan)
         return replace(taken_of(connection, plan.id), again=True)
     because = replace(because, plan=plan.id)
-    before = plan.id if known is not None else _before(connection, plan)
+    before, reasons = (
+        (plan.id, _displaced(connection, known)) if known is not None else _before(connection, plan)
+    )
     old = {} if before is None else _sheets(connection, before)
-    reasons = _lost(plan, before, old) if before is not None else []
-    if known is not None and known.state == PlanState.FOLLOWED.value:
-        reasons.append(tr("another plan that was made from it stands in its place"))
+    if before is not None:
+        reasons = [*_lost(plan, before, old), *reasons]
     if reasons:
         raise NotTaken(plan.id, reasons)
     _write_head(connection, plan, before, because)
@@ -133,17 +138,50 @@ def _row(connection: Connection, name: str) -> Any:
     ).one_or_none()
 
 
-def _before(connection: Connection, plan: Plan) -> str | None:
-    """The plan for which this one stands in: the nearest of those it follows that the store knows.
+def _displaced(connection: Connection, row: Any) -> list[str]:
+    """Why a plan that another one follows cannot take glass: that one speaks for its sheets."""
+    if row.state != PlanState.FOLLOWED.value:
+        return []
+    now = plan_now(connection, row.id)
+    if now.is_open:
+        return [tr("plan {now}, which was made from it, stands in its place", now=now.id)]
+    return [
+        tr("plan {now}, which was made from it, is withdrawn; that one can take its glass again", now=now.id)
+    ]
 
-    A withdrawn one too, for some of its sheets may be cut.
+
+def _before(connection: Connection, plan: Plan) -> tuple[str | None, list[str]]:
+    """The plan for which this one stands in, and what speaks against it.
+
+    It is the nearest of those it follows that the store knows; a withdrawn one too, for some of its sheets may
+    be cut. Where others were made from that one and are withdrawn, the last of them tells what is cut.
     """
     names = plan.extra.get(FOLLOWS, [])
     for name in names if isinstance(names, list) else [names]:
         row = _row(connection, str(name))
-        if row is not None:
-            return None if row.state == PlanState.FOLLOWED.value else str(name)
-    return None
+        if row is None:
+            continue
+        if row.state != PlanState.FOLLOWED.value:
+            return str(name), []
+        now = plan_now(connection, row.id)
+        if now.is_open:
+            return None, [
+                tr(
+                    "plan {now}, which was made from plan {before} too, stands in its place; plan on from that one, "
+                    "or withdraw it first",
+                    now=now.id,
+                    before=name,
+                )
+            ]
+        # numbers that only the withdrawn one gave may be given again, to other sheets
+        mine = _sheets(connection, row.id)
+        theirs = sorted(_sheets(connection, now.id).items())
+        return now.id, [
+            tr("sheet {number} of plan {plan} is cut, and the new plan leaves it out", number=n, plan=now.id)
+            for n, one in theirs
+            if one.state == SheetState.CUT.value and n not in mine
+        ]
+    return None, []
 
 
 def _sheets(connection: Connection, name: str) -> dict[int, Any]:
@@ -359,6 +397,7 @@ def taken_of(connection: Connection, name: str) -> Taken:
         plan=name,
         reserved={r.number: r.name for r in rows if states[r.number] is SheetState.RESERVED},
         to_buy=tuple(n for n, state in states.items() if state is SheetState.TO_BUY),
+        without=tuple(n for n, state in states.items() if state is SheetState.WITHOUT_GLASS),
         waits_for={
             r.number: (r.made_plan, r.made_sheet)
             for r in rows

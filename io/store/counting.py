@@ -48,7 +48,7 @@ class Difference:
 
     @property
     def lost(self) -> int:
-        """How many sheets of plans will be without glass if this is posted."""
+        """How many sheets of plans lose it if this is posted: to be cut from other cases, or without glass."""
         b = self.item.balance
         return max(0, b.reserved - self.counted - b.expected)
 

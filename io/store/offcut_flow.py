@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from fractions import Fraction
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import Connection, func, select
 
@@ -19,6 +19,9 @@ from panewright.io.store.schema import item, movement, plan_sheet
 from panewright.io.store.schema import plan as plans
 from panewright.nesting.ledger import Move, SheetState
 
+IN_RACK: Final = (Move.SCRAPPED.value, Move.BROKEN.value)
+"""What ends a piece in the rack."""
+
 
 @dataclass(slots=True)
 class OffcutFlow:
@@ -27,7 +30,7 @@ class OffcutFlow:
     Parameters
     ----------
     made, used, thrown
-        Kept, cut up, and thrown away or not made, in the period.
+        Kept, cut up, and thrown away, broken in the rack or not made, in the period.
     unsaid
         Of the sheets cut in it, those of which it is not told yet whether they were kept.
     in_rack, days
@@ -93,7 +96,8 @@ def offcuts_over(
     scrapped = select(c.glass, c.width, c.height).join(movement, movement.c.item == c.id)
     for gone in connection.execute(
         scrapped.where(
-            movement.c.kind == Move.SCRAPPED.value,
+            movement.c.kind.in_(IN_RACK),
+            movement.c.on_hand < 0,
             movement.c.event.is_(None),
             c.kind == OFFCUT,
             movement.c.at.between(begin, end),

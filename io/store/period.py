@@ -21,7 +21,7 @@ from panewright.io.record_file import What
 from panewright.io.store.breaking import LIVE, broken_in
 from panewright.io.store.items import SHEET
 from panewright.io.store.ledger import micros
-from panewright.io.store.offcut_flow import OffcutFlow, offcuts_over
+from panewright.io.store.offcut_flow import IN_RACK, OffcutFlow, offcuts_over
 from panewright.io.store.plan_lists import line_of, plan_text
 from panewright.io.store.plan_rows import AREAS
 from panewright.io.store.schema import event as events
@@ -30,7 +30,7 @@ from panewright.io.store.schema import plan as plans
 from panewright.nesting.figures import Figures, sheet_figures, thickness_of
 from panewright.nesting.glass import mass_grams
 from panewright.nesting.happened import AtStep
-from panewright.nesting.ledger import Move, SheetState
+from panewright.nesting.ledger import SheetState
 from panewright.nesting.plan import LeafKind, Plan
 
 
@@ -50,7 +50,7 @@ class GlassPeriod:
     broken
         Panels that broke in it, by the work.
     scrapped
-        Whole sheets scrapped in the rack.
+        Whole sheets that were scrapped or broke in the rack.
     scrapped_area
         Their area. [twice nm2]
     """
@@ -117,7 +117,7 @@ def figures_over(connection: Connection, since: datetime, until: datetime) -> Pe
     for glass, width, height, count in connection.execute(
         select(item.c.glass, item.c.width, item.c.height, func.sum(-movement.c.on_hand))
         .join(item, item.c.id == movement.c.item)
-        .where(movement.c.kind == Move.SCRAPPED.value, item.c.kind == SHEET, _during(period))
+        .where(movement.c.kind.in_(IN_RACK), movement.c.on_hand < 0, item.c.kind == SHEET, _during(period))
         .group_by(item.c.glass, item.c.width, item.c.height)
     ):
         by_glass[glass].scrapped += int(count)

@@ -103,7 +103,10 @@ def panels_like(connection: Connection, text: str) -> list[PanelTrace]:
         No panel has it in its id.
     """
     p = plan_panel.c
-    part = func.lower(p.panel).contains(text.lower(), autoescape=True)
+    # SQLite makes only ASCII letters small: others are found as they are typed
+    part = func.lower(p.panel).contains(text.lower(), autoescape=True) | p.panel.contains(
+        text, autoescape=True
+    )
     for where in ((p.panel == text) | (p.order == text), part):
         rows = connection.execute(
             select(plan_panel, plans.c.state.label("plan_state"), plans.c.committed)
