@@ -16,12 +16,13 @@ from panewright.io.held_plan import HeldPlan
 from panewright.io.out_folder import cut_refusal
 from panewright.io.problems import Problems, shown
 from panewright.io.store.address import Address, address_of
-from panewright.io.store.commit import Taken, commit_plan, taken_of
+from panewright.io.store.commit import commit_plan
 from panewright.io.store.engine import open_store
 from panewright.io.store.errors import NotTaken, StoreError
 from panewright.io.store.ledger import Because
 from panewright.io.store.offering import Offered, offered
 from panewright.io.store.plan_lists import cut_sheets
+from panewright.io.store.taken import Taken, taken_of
 from panewright.nesting.happened import Happened
 from panewright.nesting.kept import FOLLOWS
 from panewright.nesting.plan import Plan

@@ -42,8 +42,8 @@ from panewright.io.plan_summary import summary_json
 from panewright.io.problems import Problems, shown
 from panewright.io.sequence_files import screen_tables
 from panewright.io.stock_list import read_stock_list, shop_stock
-from panewright.io.store.commit import Taken
 from panewright.io.store.errors import NotTaken
+from panewright.io.store.taken import Taken
 from panewright.io.why_json import why_json
 from panewright.io.work_words import plan_work, work_json
 from panewright.nesting.checker import check

@@ -14,7 +14,7 @@ from panewright.cli.stock_options import Desk, at_the_store, say_without, sheets
 from panewright.nesting.text import tr, tr_count
 
 if TYPE_CHECKING:
-    from panewright.io.store.commit import Taken
+    from panewright.io.store.taken import Taken
     from panewright.nesting.plan import Plan
 
 

@@ -53,6 +53,20 @@ class NotOfThePlan(NestingError, LookupError):
         return tr("plan {plan} has no {what}", plan=self.plan, what=self.what)
 
 
+class CutAlready(NestingError):
+    """A sheet that is recorded as cut, of which another case is told now."""
+
+    def __init__(self, number: int) -> None:
+        self.number = number
+        super().__init__(number)
+
+    def __str__(self) -> str:
+        return tr(
+            "sheet {number} is recorded as cut; undo that before another case is told (`panewright record list`)",
+            number=self.number,
+        )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Teller:
     """Who says when what: shared by all events of one call.
@@ -142,6 +156,8 @@ def cut_events(
     ------
     NotOfThePlan
         A sheet that the plan does not have, or an offcut that none of these sheets leaves.
+    CutAlready
+        A case is named, and a sheet is recorded as cut before.
     """
     known = {x.number for x in plan.layouts}
     for number in numbers:
@@ -154,6 +170,8 @@ def cut_events(
             raise NotOfThePlan(tr("offcut {name} on these sheets", name=name), plan.id, near)
     extra: Mapping[str, object] = {CASE: case} if case else {}
     out = []
+    for number in sorted(done.sheets.intersection(numbers)) if case else ():
+        raise CutAlready(number)
     for number in dict.fromkeys(numbers):
         if number not in done.sheets:
             out.append(teller.event(What.SHEET_CUT, sheet=number, extra=extra))

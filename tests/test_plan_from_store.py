@@ -23,10 +23,13 @@ from panewright.io.store.commit import commit_plan, withdraw_plan
 from panewright.io.store.engine import Store, open_store
 from panewright.io.store.errors import NotTaken
 from panewright.io.store.items import Item, find_item, receive
-from panewright.io.store.ledger import Because, Movement, audit, post
+from panewright.io.store.ledger import Because, Movement, audit, micros, post
 from panewright.io.store.offering import Offered, aged_worth, offered
+from panewright.io.store.period import figures_over
 from panewright.io.store.plan_lists import committed_plans, stands_for
 from panewright.io.store.schema import item, plan_sheet
+from panewright.io.store.schema import plan as plans
+from panewright.io.store.stranding import strand
 from panewright.nesting.ledger import Balance, Move, PlanState, SheetState
 from panewright.nesting.plan import LeafKind, Plan
 from panewright.nesting.units import mm
@@ -218,6 +221,89 @@ def test_a_plan_that_follows_keeps_the_glass_of_its_sheets_and_the_cut_ones(desk
     with desk.store() as store, pytest.raises(NotTaken, match="is cut, and the new"), store.writing() as c:
         commit_plan(c, gone, because())
     assert desk.states() == states
+
+
+def say(*words: str) -> Result:
+    return contextvars.copy_context().run(CliRunner().invoke, main.app, list(words))
+
+
+def test_what_a_remake_is_told_is_set_down_with_its_commit(desk: Desk) -> None:
+    assert desk.plan("first.csv", "--commit").exit_code == Exit.DONE
+    first = desk.saved()
+    told = ("--cut", "1", "--broken", "K-1/front/1=edging")
+    more = ("--out", "again", "--effort", "50", "--no-panel-drawings", "--who", "ole")
+    # without a commit nothing of it is set down
+    result = say("remake", first.id, *told, *more[:4], "--no-panel-drawings")
+    assert result.exit_code == Exit.DONE, result.output
+    assert desk.states() == {(first.id, 1): "reserved"}
+    result = say("remake", first.id, *told, *more, "--commit", "--replace")
+    assert result.exit_code == Exit.DONE, result.output
+    again = desk.saved("again")
+    assert desk.states()[(again.id, 1)] == "cut" and desk.counts()["C-1"] == (0, 0, 0)
+    trace = json.loads(say("stock", "trace", "K-1/front/1", "--json").stdout)
+    assert "edging" in json.dumps(trace) and "ole" in json.dumps(trace)
+
+
+def test_a_flawed_sheet_leaves_its_case_with_the_commit_of_the_remake(desk: Desk) -> None:
+    assert desk.plan("first.csv", "--commit").exit_code == Exit.DONE
+    first = desk.saved()
+    result = say("remake", first.id, "--flawed", "1=shell", "--out", "again", "--effort", "50", "--commit")
+    assert result.exit_code == Exit.DONE, result.output
+    again = desk.saved("again")
+    counts = desk.counts()
+    # what is flawed is a piece of its own and set aside; the same layout lies on the sheet of the other case
+    assert counts["C-1"] == (0, 0, 0) and counts["C-2"] == (1, 1, 0)
+    assert counts[f"{first.id}.1.f"] == (1, 0, 0)
+    assert [x.number for x in again.layouts] == [2]
+
+
+def test_a_case_told_of_a_sheet_that_is_cut_is_no_news(desk: Desk) -> None:
+    assert desk.plan("first.csv", "--commit").exit_code == Exit.DONE
+    plan = desk.saved()
+    assert say("record", "cut", plan.id, "1").exit_code == Exit.DONE
+    counts = desk.counts()
+    result = say("record", "cut", plan.id, "1", "--case", "C-2")
+    assert result.exit_code == Exit.INPUT and "is recorded as cut; undo that" in result.stderr
+    assert desk.counts() == counts
+
+
+def test_a_sheet_without_glass_gets_it_when_the_plan_is_committed_again(desk: Desk) -> None:
+    assert desk.plan("first.csv", "--commit").exit_code == Exit.DONE
+    plan = desk.saved()
+    with desk.store() as store, store.writing() as c:
+        # both cases are scrapped, the one of the plan with its glass
+        key = find_item(c, "C-1").key
+        assert strand(c, key, 0, because()) == [(plan.id, 1)]
+        keys = [key, find_item(c, "C-2").key]
+        post(c, [Movement(Move.SCRAPPED, k, Balance(on_hand=-1), because()) for k in keys])
+    with desk.store() as store, store.writing() as c:
+        assert commit_plan(c, plan, because()).without == (1,)
+    with desk.store() as store, store.writing() as c:
+        receive(c, sheet("C-3"), 1, because())
+        taken = commit_plan(c, plan, because())
+    assert taken.again and taken.reserved == {1: "C-3"}
+    assert desk.states() == {(plan.id, 1): "reserved"}
+
+
+def test_a_kept_sheet_counts_as_planned_when_it_was_first_committed(desk: Desk) -> None:
+    assert desk.plan("first.csv", "--commit").exit_code == Exit.DONE
+    first = desk.saved()
+    march = datetime(2027, 3, 5, tzinfo=UTC)
+    with desk.store() as store, store.writing() as c:
+        c.execute(plans.update().values(committed=micros(datetime(2027, 2, 5, tzinfo=UTC))))
+    keep = ("--keep", str(desk.folder / "out"), "--sheets", "1")
+    assert desk.plan("first.csv", "second.csv", *keep, "--commit", out="more").exit_code == Exit.DONE
+    more = desk.saved("more")
+    with desk.store() as store, store.writing() as c:
+        c.execute(plans.update().where(plans.c.id == more.id).values(committed=micros(march)))
+    days = [datetime(2027, m, 1, tzinfo=UTC) for m in (2, 3, 4)]
+    with desk.store() as store, store.reading() as c:
+        february, next_month, both = (
+            figures_over(c, a, b).total.planned.sheets
+            for a, b in ((days[0], days[1]), (days[1], days[2]), (days[0], days[2]))
+        )
+    assert (february, next_month, both) == (1, len(more.layouts) - 1, len(more.layouts))
+    assert first.id != more.id
 
 
 def test_the_same_plan_twice_and_after_a_withdrawal(desk: Desk) -> None:

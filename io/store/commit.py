@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import Any
 
 from sqlalchemy import Connection, insert, select, update
@@ -19,42 +19,12 @@ from panewright.io.store.schema import item, movement, plan_panel, plan_sheet
 from panewright.io.store.schema import plan as plans
 from panewright.io.store.stranding import none_made, still_expected
 from panewright.io.store.subjects import plan_now
+from panewright.io.store.taken import Taken, taken_of
 from panewright.nesting.kept import FOLLOWS
 from panewright.nesting.ledger import Balance, Move, PlanState, SheetState
 from panewright.nesting.outlines import box
 from panewright.nesting.plan import Layout, LeafKind, Plan
 from panewright.nesting.text import tr
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Taken:
-    """What a commit came to.
-
-    Parameters
-    ----------
-    plan
-        Its id.
-    reserved
-        Sheet number -> number of the case or offcut.
-    to_buy
-        Sheets for which there is no glass yet.
-    waits_for
-        Sheet number -> plan and sheet that leave the offcut it is cut from.
-    stranded
-        Plan and number of sheets of other plans that lost the offcut they were waiting for.
-    again
-        The plan had taken its glass before; nothing was changed.
-    without
-        Its own sheets that lost their glass since, if `again`.
-    """
-
-    plan: str
-    reserved: dict[int, str] = field(default_factory=dict)
-    to_buy: tuple[int, ...] = ()
-    waits_for: dict[int, tuple[str, int]] = field(default_factory=dict)
-    stranded: tuple[tuple[str, int], ...] = ()
-    again: bool = False
-    without: tuple[int, ...] = ()
 
 
 def commit_plan(connection: Connection, plan: Plan, because: Because) -> Taken:
@@ -78,6 +48,7 @@ def commit_plan(connection: Connection, plan: Plan, because: Because) -> Taken:
     known = _row(connection, plan.id)
     if known is not None and known.state == PlanState.OPEN.value:
         _words_anew(connection, plan)
+        _try_again(connection, plan, because)
         return replace(taken_of(connection, plan.id), again=True)
     because = replace(because, plan=plan.id)
     before, reasons = (
@@ -107,6 +78,20 @@ def commit_plan(connection: Connection, plan: Plan, because: Because) -> Taken:
             .values(state=SheetState.RELEASED.value, item=None)
         )
     return replace(taken_of(connection, plan.id), stranded=tuple(stranded))
+
+
+def _try_again(connection: Connection, plan: Plan, because: Because) -> None:
+    """Glass for sheets of an open plan that have lost theirs, if there is enough for all of them."""
+    rows = _sheets(connection, plan.id)
+    if not any(row.state == SheetState.WITHOUT_GLASS.value for row in rows.values()):
+        return
+    point = connection.begin_nested()
+    try:
+        _reserve(connection, plan, rows, replace(because, plan=plan.id))
+    except NotTaken:
+        point.rollback()
+    else:
+        point.commit()
 
 
 def withdraw_plan(connection: Connection, name: str, because: Because) -> list[tuple[str, int]]:
@@ -382,25 +367,3 @@ def _let_go(
         )
     gone = still_expected(connection, name, here)
     return none_made(connection, [(key, here[number]) for key, _, number in gone])
-
-
-def taken_of(connection: Connection, name: str) -> Taken:
-    """What a plan has of the store now."""
-    rows = connection.execute(
-        select(plan_sheet, item.c.name, item.c.on_hand, item.c.made_plan, item.c.made_sheet)
-        .outerjoin(item, item.c.id == plan_sheet.c.item)
-        .where(plan_sheet.c.plan == name)
-        .order_by(plan_sheet.c.number)
-    ).all()
-    states = {row.number: SheetState(row.state) for row in rows}
-    return Taken(
-        plan=name,
-        reserved={r.number: r.name for r in rows if states[r.number] is SheetState.RESERVED},
-        to_buy=tuple(n for n, state in states.items() if state is SheetState.TO_BUY),
-        without=tuple(n for n, state in states.items() if state is SheetState.WITHOUT_GLASS),
-        waits_for={
-            r.number: (r.made_plan, r.made_sheet)
-            for r in rows
-            if states[r.number] is SheetState.RESERVED and r.is_offcut and not r.on_hand and r.made_plan
-        },
-    )

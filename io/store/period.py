@@ -147,19 +147,34 @@ def _of(known: Mapping[str, int]) -> Figures:
 
 def _planned(connection: Connection, period: Period, by_glass: dict[str, GlassPeriod]) -> None:
     s, p = plan_sheet.c, plans.c
+    alive = (p.state.in_(LIVE), s.state != SheetState.RELEASED.value)
+    query = select(s.glass, s.figures).join(plans, p.id == s.plan).where(*alive)
     days = s.day.between(period.first.isoformat(), period.last.isoformat())
-    committed = p.committed.between(micros(period.since), micros(period.until) - 1)
-    query = (
-        select(s.glass, s.figures)
-        .join(plans, p.id == s.plan)
-        .where(
-            p.state.in_(LIVE),
-            s.state != SheetState.RELEASED.value,
-            (s.day.is_not(None) & days) | (s.day.is_(None) & committed),
-        )
-    )
-    for row in connection.execute(query):
+    for row in connection.execute(query.where(days)):
         by_glass[row.glass].planned.add(_figures(row.figures))
+    since, until = micros(period.since), micros(period.until)
+    # without a day a sheet counts by its first commit: a plan of a later day may have kept it
+    rows = connection.execute(
+        query.add_columns(s.plan, s.number, s.stock, p.committed, p.follows).where(
+            s.day.is_(None), p.committed >= since
+        )
+    ).all()
+    firsts = {row.plan: _first_commits(connection, row.plan) for row in rows if row.follows is not None}
+    for row in rows:
+        if since <= firsts.get(row.plan, {}).get((row.number, row.stock), row.committed) < until:
+            by_glass[row.glass].planned.add(_figures(row.figures))
+
+
+def _first_commits(connection: Connection, name: str) -> dict[tuple[int, str], int]:
+    """When each sheet was first in a plan of the line, by number and stock. [us]"""
+    s = plan_sheet.c
+    query = (
+        select(s.number, s.stock, func.min(plans.c.committed))
+        .join(plans, plans.c.id == s.plan)
+        .where(s.plan.in_(line_of(connection, name)))
+        .group_by(s.number, s.stock)
+    )
+    return {(number, stock): int(first) for number, stock, first in connection.execute(query).all()}
 
 
 def _recorded(connection: Connection, period: Period, by_glass: dict[str, GlassPeriod]) -> None:
