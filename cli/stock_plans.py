@@ -15,7 +15,7 @@ from panewright.nesting.text import tr
     "--all",
     "every",
     is_flag=True,
-    help="Those that are wholly cut, withdrawn or followed by others too; the newest 500.",
+    help="Those that are wholly cut, withdrawn or followed by others too; the newest 200.",
 )
 @at_the_store()
 def command(desk: Desk, every: bool) -> Exit:

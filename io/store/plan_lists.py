@@ -105,7 +105,7 @@ class Committed:
     sheets: dict[SheetState, int]
 
 
-NEWEST: Final = 500
+NEWEST: Final = 200
 """Plans that a list of all shows."""
 
 
