@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 import click
 
 from panewright.cli import options
+from panewright.cli.stock_options import store_option
 from panewright.nesting.happened import AtStep
 from panewright.nesting.text import tr
 
@@ -305,12 +306,7 @@ def undo(ctx: click.Context, /, event: str, plan: str | None, **given: Any) -> N
 
 @command.command("list", short_help="What is recorded of a plan.")
 @click.argument("plan", metavar="PLAN")
-@click.option(
-    "--stock",
-    "stock",
-    metavar="FILE|URL",
-    help="The stock store.  [default: what PANEWRIGHT_STOCK names, else stock.db in the working folder]",
-)
+@store_option
 @options.json_option
 @click.pass_context
 def list_(ctx: click.Context, plan: str, stock: str | None, as_json: bool) -> None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from panewright.cli import options
+from panewright.cli.stock_options import store_option
 from panewright.nesting.text import local_number, tr
 
 if TYPE_CHECKING:
@@ -22,12 +23,7 @@ if TYPE_CHECKING:
     "--from", "first", callback=options.read_day, required=True, metavar="DAY", help="The first day."
 )
 @click.option("--to", "last", callback=options.read_day, required=True, metavar="DAY", help="The last day.")
-@click.option(
-    "--stock",
-    "stock",
-    metavar="FILE|URL",
-    help="The stock store.  [default: what PANEWRIGHT_STOCK names, else stock.db in the working folder]",
-)
+@store_option
 @options.json_option
 def command(first: date, last: date, stock: str | None, as_json: bool) -> None:
     """Tell what was planned and what was really cut on some days, by glass and in total.

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from panewright.cli import options
+from panewright.cli.stock_options import store_option
 from panewright.nesting.text import tr
 
 if TYPE_CHECKING:
@@ -21,12 +22,7 @@ SHOWN_PANELS = 200
 
 @click.command("trace", short_help="Where a panel came from; what came from a sheet, case or offcut.")
 @click.argument("name", metavar="NAME")
-@click.option(
-    "--stock",
-    "stock",
-    metavar="FILE|URL",
-    help="The stock store.  [default: what PANEWRIGHT_STOCK names, else stock.db in the working folder]",
-)
+@store_option
 @options.json_option
 def command(name: str, stock: str | None, as_json: bool) -> None:
     """Tell where NAME came from and what came from it.

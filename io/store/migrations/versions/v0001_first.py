@@ -179,8 +179,3 @@ def _only_added_to() -> None:
             f"create trigger movement_no_{what} before {what} on movement "
             "begin select raise(abort, 'movements are only ever added'); end"
         )
-
-
-def downgrade() -> None:
-    """There is no way back but the copy that was made before."""
-    raise NotImplementedError("use the copy that was made before")
