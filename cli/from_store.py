@@ -15,6 +15,7 @@ from panewright.cli.output import err
 from panewright.io.held_plan import HeldPlan
 from panewright.io.out_folder import cut_refusal
 from panewright.io.problems import Problems, shown
+from panewright.io.record_file import Record
 from panewright.io.store.address import Address, address_of
 from panewright.io.store.commit import commit_plan
 from panewright.io.store.engine import open_store
@@ -151,11 +152,12 @@ def with_order(plan: Plan, expected: dict[str, tuple[str, int]]) -> Plan:
 
 @dataclass(frozen=True, slots=True)
 class Remade:
-    """What the commit of a remake needs besides: the plan before, what was told, pieces on the table."""
+    """What the commit of a remake needs besides: the plan before, what was told and recorded, pieces on the table."""
 
     earlier: Plan
     told: Happened
     on_table: Sequence[StockPiece] = ()
+    records: Sequence[Record] = ()
 
 
 @contextmanager
@@ -192,7 +194,7 @@ class Taking:
         from panewright.io.remake_telling import tell_after, tell_before
 
         pieces_to_store(connection, remade.on_table, because, because.at.date())
-        tell_before(connection, remade.earlier, remade.told, because)
+        tell_before(connection, remade.earlier, remade.told, because, remade.records)
         taken = commit_plan(connection, plan, because)
         tell_after(connection, plan, remade.told, because)
         now_so = taken_of(connection, plan.id)

@@ -30,6 +30,7 @@ from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
 from panewright.io.plan_reader import load, loads
 from panewright.io.plan_values import PlanFileError
 from panewright.io.problems import Problems, shown
+from panewright.io.record_file import Record
 from panewright.io.record_state import both, happened_of, kept_offcuts, read_records, records_beside
 from panewright.io.remake_files import changes_json, changes_text, remake_files
 from panewright.io.remake_store import happened_in_store, stock_in_store
@@ -162,7 +163,7 @@ def _remake(run: Run) -> Exit:
                     folder.write(name, content)
                 told = _told(run.told, earlier, shop.length_style.unit, problems)
                 pieces = on_table_stock(earlier, it.request.happened)
-                taken = store.take(plan, Remade(earlier, told, pieces))
+                taken = store.take(plan, Remade(earlier, told, pieces, _records(run, earlier, problems)))
         except NotTaken as error:
             tell_not_taken(error)
             if run.as_json:
@@ -246,8 +247,7 @@ def what_is_known(run: Run, shop: Shop, problems: Problems) -> tuple[Plan, Happe
     earlier = _earlier(run.plan, run.store, problems)
     if earlier is None:
         return None
-    beside = records_beside(run.plan) if _there(run.plan) else []
-    records = read_records(earlier, run.told.records, beside, problems)
+    records = _records(run, earlier, problems)
     happened = both(happened_of(records), _told(run.told, earlier, shop.length_style.unit, problems))
     if run.store is not None:
         return _from_store(run.store, earlier, happened, shop, problems)
@@ -259,6 +259,12 @@ def what_is_known(run: Run, shop: Shop, problems: Problems) -> tuple[Plan, Happe
     kept = {name: size for name, size in lying.items() if name not in thrown} | kept_offcuts(records)
     here = offcut_stock(earlier, kept, shop)
     return earlier, happened, [*stock_of_plan(earlier, happened, shop), *here]
+
+
+def _records(run: Run, earlier: Plan, problems: Problems) -> list[Record]:
+    """The record files of a run: those named, and those beside the plan."""
+    beside = records_beside(run.plan) if _there(run.plan) else []
+    return read_records(earlier, run.told.records, beside, problems)
 
 
 def _from_store(

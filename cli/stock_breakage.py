@@ -37,9 +37,9 @@ def command(
 ) -> None:
     """Say how often panels break by step, glass and size, and what that costs in a mean week.
 
-    With PLAN, a plan file or its folder, also what is expected to break of it, and which of its panels are
-    worth a spare. Rates start from the shop file and follow the counts the more panels these hold: what is
-    recorded in the stock store, or the list of --breakage in its place.
+    With PLAN, a plan file, its folder or its id in the store, also what is expected to break of it, and
+    which of its panels are worth a spare. Rates start from the shop file and follow the counts the more
+    panels these hold: what is recorded in the stock store, or the list of --breakage in its place.
 
     \b
     Example:
@@ -51,8 +51,11 @@ def command(
     from panewright.cli.evidence import evidence
     from panewright.io.breakage_json import report_json
     from panewright.io.plan_check import check_file
+    from panewright.io.plan_reader import loads
     from panewright.io.problems import Problems, shown
     from panewright.io.store.address import address_of, found_address
+    from panewright.io.store.engine import open_store
+    from panewright.io.store.plan_lists import plan_text
     from panewright.nesting.breakage.report import breakage_report
     from panewright.nesting.units import use_style
 
@@ -68,7 +71,10 @@ def command(
             out_json({"exit_code": int(Exit.INPUT), **problems.to_json()})
         ctx.exit(Exit.INPUT)
     plan = None
-    if plan_path is not None:
+    if plan_path is not None and text is not None and not plan_path.exists():
+        with open_store(text) as store, store.reading() as connection:
+            plan = loads(plan_text(connection, str(plan_path)), source=str(plan_path))
+    elif plan_path is not None:
         checked = check_file(plan_path)
         if checked.violations:
             raise Failure(

@@ -86,6 +86,9 @@ def changes_text(plan: Plan, earlier: Plan, changes: Changes) -> str:
             "- ", tr("spares and fillers not cut any more: {panels}", panels=_names(changes.left_out))
         )
     lines += ["", tr("SHEETS")]
+    for number, why in changes.flawed:
+        words = tr("sheet {number} cannot be cut as planned: {why}", number=number, why=shown(why, 200))
+        lines += hung("- ", words)
     for sheet in changes.sheets:
         lines += hung("- ", sheet_words(sheet))
     replaced = {s.before for s in changes.sheets}
@@ -201,6 +204,7 @@ def changes_json(changes: Changes) -> dict[str, Any]:
             for s in changes.sheets
         ],
         "dropped": list(changes.dropped),
+        "flawed": [{"sheet": number, "why": why} for number, why in changes.flawed],
         "cancelled": list(changes.cancelled),
         "left_out": list(changes.left_out),
         "extra_cost": money(changes.cost),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sqlalchemy import Connection
 
 from panewright.io.record_file import Event, Record
@@ -17,15 +19,22 @@ from panewright.io.record_making import (
 from panewright.io.remake_store import states_of
 from panewright.io.store.happening import done_state
 from panewright.io.store.ledger import Because
-from panewright.io.store.recording import apply_events
+from panewright.io.store.recording import Told, apply_events, apply_records
 from panewright.io.store.subjects import plan_now
 from panewright.nesting.happened import Happened
 from panewright.nesting.ledger import SheetState
 from panewright.nesting.plan import Plan
 
 
-def tell_before(connection: Connection, earlier: Plan, told: Happened, because: Because) -> None:
-    """Sheets that cannot be cut leave their case before the new plan takes glass; raises `NotRecorded`."""
+def tell_before(
+    connection: Connection, earlier: Plan, told: Happened, because: Because, records: Sequence[Record] = ()
+) -> None:
+    """What records say, and sheets that cannot be cut, before the new plan takes glass; raises `NotRecorded`.
+
+    Nothing is told of a plan that the store does not know.
+    """
+    if records and states_of(connection, earlier):
+        apply_records(connection, [Told(record, f"{record.plan}.record.json") for record in records], because)
     states = states_of(connection, earlier)
     events = [
         flawed_event(earlier, number, Teller(at=because.at, who=because.who, note=why))

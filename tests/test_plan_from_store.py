@@ -255,6 +255,37 @@ def test_a_flawed_sheet_leaves_its_case_with_the_commit_of_the_remake(desk: Desk
     assert counts["C-1"] == (0, 0, 0) and counts["C-2"] == (1, 1, 0)
     assert counts[f"{first.id}.1.f"] == (1, 0, 0)
     assert [x.number for x in again.layouts] == [2]
+    assert "sheet 1 cannot be cut as planned: shell" in result.stdout
+
+
+def test_records_beside_a_plan_reach_the_store_with_the_commit_of_a_remake(desk: Desk) -> None:
+    assert desk.plan("first.csv", "--commit").exit_code == Exit.DONE
+    plan = desk.saved()
+    at = "2027-03-08T09:41:00+01:00"
+    events = [
+        {"id": "a1", "at": at, "what": "sheet cut", "sheet": 1, "who": "ole"},
+        {
+            "id": "a2",
+            "at": at,
+            "what": "panel broken",
+            "sheet": 1,
+            "panel": "K-1/base/2",
+            "at_step": "breaking",
+        },
+    ]
+    record = {"schema": "panewright.record/1", "plan": plan.id, "device": "table", "events": events}
+    (desk.folder / "out" / "day.record.json").write_text(json.dumps(record), encoding="utf-8")
+    more = ("--effort", "50", "--commit", "--no-panel-drawings")
+    result = say("remake", str(desk.folder / "out"), "--out", "again", *more)
+    assert result.exit_code == Exit.DONE, result.output
+    again = desk.saved("again")
+    assert desk.states()[(again.id, 1)] == "cut" and desk.counts()["C-1"] == (0, 0, 0)
+    # the file may still be read by hand: nothing of it is new
+    told = say("record", "read", str(desk.folder / "out" / "day.record.json"), "--json")
+    assert told.exit_code == Exit.DONE and desk.counts()["C-1"] == (0, 0, 0)
+    # a plan may be named by its id
+    rates = json.loads(say("stock", "breakage", again.id, "--json").stdout)
+    assert rates["evidence"]["broken"] == 1
 
 
 def test_a_case_told_of_a_sheet_that_is_cut_is_no_news(desk: Desk) -> None:

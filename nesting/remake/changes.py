@@ -90,6 +90,8 @@ class Changes:
         [1/10,000 of the currency]
     labels
         Panels that want a new label.
+    flawed
+        Number and what is wrong of sheets that cannot be cut as planned.
     """
 
     placed: tuple[Placed, ...] = ()
@@ -100,6 +102,7 @@ class Changes:
     cost: int = 0
     offcuts: int = 0
     labels: tuple[str, ...] = ()
+    flawed: tuple[tuple[int, str], ...] = ()
 
     @property
     def nothing(self) -> bool:
@@ -162,6 +165,7 @@ def changes_of(it: Remaking, plan: Plan, sheets: Sequence[Sheet]) -> Changes:
         cost=sum(x.cost for x in plan.layouts) - sum(x.cost for x in earlier.layouts),
         offcuts=it.judge.worth(earlier.layouts) - it.judge.worth(plan.layouts),
         labels=tuple(dict.fromkeys(labels)),
+        flawed=tuple(sorted((n, why) for n, why in it.request.happened.flawed.items() if n in was)),
     )
 
 
