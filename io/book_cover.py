@@ -24,6 +24,7 @@ from panewright.nesting.figures import PlanFigures
 from panewright.nesting.outlines import rectangle
 from panewright.nesting.panels import Purpose
 from panewright.nesting.plan import Layout, LeafKind, Plan
+from panewright.nesting.remake.history import History
 from panewright.nesting.sequence import lift_for
 from panewright.nesting.shop_table import Lifts
 from panewright.nesting.steps import Lift
@@ -246,6 +247,7 @@ def _sheet_list(plan: Plan, layouts: Sequence[Layout], lifts: Lifts, page: Page)
     for head, at, room in _HEADS:
         page.fitted(EDGE + at * wide, y - 3, tr(head), TEXT, room * wide - 1, bold=True)
     y -= 5
+    known = History(plan)
     for layout in layouts:
         mass = words.sheet_mass(plan, layout)
         lift = lift_for(mass, max(layout.width, layout.height), lifts)
@@ -263,6 +265,7 @@ def _sheet_list(plan: Plan, layouts: Sequence[Layout], lifts: Lifts, page: Page)
             str(kinds.count(LeafKind.OFFCUT) or ""),
             "",
         )
+        is_cut = layout.number in known.cut | known.broken_off
         page.rule(EDGE, y - ROW + 0.6, EDGE + wide, y - ROW + 0.6, 0.12)
         for i, ((_, at, room), cell) in enumerate(zip(_HEADS, cells, strict=True)):
             page.fitted(EDGE + at * wide, y - 4, cell, WORD, room * wide - 1.5, bold=i == 0)
@@ -270,4 +273,6 @@ def _sheet_list(plan: Plan, layouts: Sequence[Layout], lifts: Lifts, page: Page)
             at = _HEADS[6][1] * wide
             draw_sign(page, EDGE + at, y - 4.6, 4.0, Sign.TWO if lift is Lift.TWO else Sign.CRANE)
         page.frame(EDGE + 0.965 * wide, y - 4.7, 4, 4, weight=0.4)
+        if is_cut:
+            page.fitted(EDGE + 0.965 * wide + 0.9, y - 4.1, "X", WORD, 3, bold=True)
         y -= ROW

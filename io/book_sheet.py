@@ -20,6 +20,7 @@ from panewright.nesting.once import once_a_sheet
 from panewright.nesting.outlines import box
 from panewright.nesting.pieces import split, whole_sheet
 from panewright.nesting.plan import CutKind, Layout, LeafKind, Plan
+from panewright.nesting.remake.history import History
 from panewright.nesting.sequence import lift_for, steps_of
 from panewright.nesting.shop_table import Habit, Lifts
 from panewright.nesting.text import tr, tr_count
@@ -141,6 +142,7 @@ def _blocks(plan: Plan, layout: Layout, lifts: Lifts, room: float) -> list[Block
     lead = [*mark_warnings(plan, [layout])]
     if marks := sheet_mark_words(plan, layout, steps):
         lead.insert(0, tr("marks {words}", words=marks))
+    lead = [*standing_words(plan, layout), *lead]
     if lead:
         blocks.append(note_block(tr("before you start"), lead, room))
     for step in steps:
@@ -152,6 +154,16 @@ def _blocks(plan: Plan, layout: Layout, lifts: Lifts, room: float) -> list[Block
     if after := sheet_pockets(plan, layout):
         blocks.append(note_block(tr("after the scores, by saw, drill or water jet"), after, room))
     return blocks
+
+
+def standing_words(plan: Plan, layout: Layout) -> list[str]:
+    """What a remade plan knows of a sheet: that it is cut, or how far."""
+    known = History(plan)
+    if layout.number in known.cut | known.broken_off:
+        return [tr("This sheet is cut already: do not cut it again.")]
+    if layout.number in known.half:
+        return [tr("This sheet is half cut: go on after step {step}.", step=known.half[layout.number])]
+    return []
 
 
 def piece_outlines(layout: Layout) -> Outlines:

@@ -13,6 +13,7 @@ import pytest
 
 from panewright.cli.main import app
 from panewright.io import palette
+from panewright.io.book_sheet import standing_words
 from panewright.io.cut_book import book_bytes
 from panewright.io.pdf_drawing import pdf_bytes
 from panewright.io.piece_codes import plan_code, sheet_code
@@ -245,3 +246,17 @@ def test_a_german_book_has_no_english_and_decimal_commas(
     assert "Scheiben der Aufträge" in text and "Reserve und Füllteile" in text
     assert not re.search(r"panels of|\bspares\b|Eckbecken", text)
     assert re.search(r"\d,\d %", text) and not re.search(r"\d\.\d+ (%|m2|kg|mm)", text)
+
+
+def test_a_sheet_that_is_cut_says_so(hand_plan: Plan) -> None:
+    (layout,) = hand_plan.layouts
+    words = {
+        "cut": ["This sheet is cut already: do not cut it again."],
+        "broken_off": ["This sheet is cut already: do not cut it again."],
+        "cut_to_step": ["This sheet is half cut: go on after step 3."],
+    }
+    assert standing_words(hand_plan, layout) == []
+    for key, told in words.items():
+        value = 3 if key == "cut_to_step" else True
+        plan = replace(hand_plan, extra={"sheets": {str(layout.number): {key: value}}})
+        assert standing_words(plan, layout) == told
