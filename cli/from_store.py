@@ -25,7 +25,7 @@ from panewright.io.store.offering import Offered, offered
 from panewright.io.store.plan_lists import cut_sheets
 from panewright.io.store.taken import Taken, taken_of
 from panewright.nesting.happened import Happened
-from panewright.nesting.kept import FOLLOWS
+from panewright.nesting.kept import line_ids
 from panewright.nesting.plan import Plan
 from panewright.nesting.shop import Shop
 from panewright.nesting.stock import StockPiece
@@ -97,7 +97,7 @@ def read_offer(
     problems
         Collects what is wrong.
     """
-    line = () if earlier is None else (earlier.id, *_follows(earlier))
+    line = () if earlier is None else line_ids(earlier)
     try:
         with open_store(source.address) as store, store.reading() as connection:
             found = offered(
@@ -131,11 +131,6 @@ def check_not_cut(source: FromStore | None, folder: Path) -> None:
         count = cut_sheets(connection, held)
     if count:
         raise cut_refusal(folder, held, count)
-
-
-def _follows(plan: Plan) -> Sequence[str]:
-    names = plan.extra.get(FOLLOWS, [])
-    return [str(name) for name in names] if isinstance(names, list) else [str(names)]
 
 
 def with_order(plan: Plan, expected: dict[str, tuple[str, int]]) -> Plan:

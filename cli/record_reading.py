@@ -28,7 +28,7 @@ from panewright.io.store.engine import open_store
 from panewright.io.store.events import Refused
 from panewright.io.store.happening import standing_plan
 from panewright.io.store.recording import Told, apply_records
-from panewright.nesting.kept import FOLLOWS
+from panewright.nesting.kept import line_ids
 from panewright.nesting.text import tr
 
 
@@ -83,8 +83,7 @@ def where_to(told: Telling, plan: str | None) -> tuple[str | None, Path | None]:
 
 
 def _same_line(before: FolderRecords, records: Sequence[Told]) -> None:
-    follows = before.plan.extra.get(FOLLOWS, [])
-    line = {before.plan.id, *(str(n) for n in (follows if isinstance(follows, list) else [follows]))}
+    line = line_ids(before.plan)
     for one in records:
         if one.record.plan not in line:
             raise Failure(

@@ -54,13 +54,7 @@ store_option = click.option(
     metavar="FILE|URL",
     help="Stock store; default: environment PANEWRIGHT_STOCK, else stock.db in the working folder.",
 )
-who_option = click.option(
-    "--who",
-    "who",
-    callback=a_word(80),
-    metavar="NAME",
-    help="Who does it, for the store.  [default: PANEWRIGHT_WHO, else the user of the system]",
-)
+who_option = options.who_option
 why_option = click.option("--why", "why", default="", callback=a_word(400), metavar="TEXT", help="Why.")
 why_needed = click.option(
     "--why", "why", required=True, callback=a_word(400), metavar="TEXT", help="Why; it stays in the history."

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from io import BytesIO
 from pathlib import Path
 from typing import Final
 
@@ -15,6 +14,7 @@ from panewright.io.stock_list import MAX_ON_HAND
 from panewright.io.store.items import Item
 from panewright.io.store.words import checked_word
 from panewright.io.table_reader import Column, read_table
+from panewright.io.workbook_bytes import workbook_bytes
 from panewright.nesting.shop import Shop
 from panewright.nesting.text import tr
 
@@ -60,25 +60,11 @@ def count_list(items: Sequence[Item], path: Path) -> bytes | None:
 
 
 def _workbook(header: Sequence[str], rows: Sequence[Sequence[object]]) -> bytes:
-    from openpyxl import Workbook
-    from openpyxl.styles import Font
-
-    book = Workbook()
-    sheet = book.active
-    sheet.title = "count"
-    sheet.append(header)
-    for row in rows:
-        # a cell of text that begins like a formula would be one
-        sheet.append([cell if isinstance(cell, int) or cell is None else safe_cell(cell) for cell in row])
-    for cell in sheet[1]:
-        cell.font = Font(bold=True)
-    sheet.freeze_panes = "A2"
-    for column in sheet.columns:
-        longest = max(len(str(cell.value or "")) for cell in column)
-        sheet.column_dimensions[column[0].column_letter].width = min(max(longest + 2, 8), 40)
-    stream = BytesIO()
-    book.save(stream)
-    return stream.getvalue()
+    # a cell of text that begins like a formula would be one
+    safe = [
+        [cell if isinstance(cell, int) or cell is None else safe_cell(cell) for cell in row] for row in rows
+    ]
+    return workbook_bytes("count", header, safe, "A2")
 
 
 class Counts:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from io import BytesIO
 from pathlib import Path
 from typing import Final
 
@@ -12,6 +11,7 @@ from panewright.io.csv_text import csv_text
 from panewright.io.dxf_drawing import dxf_bytes
 from panewright.io.order_lists import COLUMNS
 from panewright.io.scene_model import Polyline, Scene
+from panewright.io.workbook_bytes import workbook_bytes
 from panewright.nesting.units import mm
 
 DRAWING: Final = "base-outline.dxf"
@@ -257,24 +257,7 @@ def _csv(names: list[str]) -> bytes:
 
 
 def _xlsx(names: list[str]) -> bytes:
-    from openpyxl import Workbook
-    from openpyxl.styles import Font
-
-    book = Workbook()
-    sheet = book.active
-    sheet.title = "orders"
-    sheet.append(names)
-    for row in ROWS:
-        sheet.append([row.get(name) for name in names])
-    for cell in sheet[1]:
-        cell.font = Font(bold=True)
-    sheet.freeze_panes = "B2"
-    for column in sheet.columns:
-        longest = max(len(str(cell.value or "")) for cell in column)
-        sheet.column_dimensions[column[0].column_letter].width = min(max(longest + 2, 8), 40)
-    stream = BytesIO()
-    book.save(stream)
-    return stream.getvalue()
+    return workbook_bytes("orders", names, [[row.get(name) for name in names] for row in ROWS], "B2")
 
 
 def _toml(names: list[str]) -> bytes:

@@ -16,7 +16,7 @@ from panewright.io.record_code import Done
 from panewright.io.record_file import Event, Record, What, load_record, record_text
 from panewright.io.record_making import offcuts_by_sheet, panels_by_sheet
 from panewright.io.work_folder import move
-from panewright.nesting.kept import FOLLOWS
+from panewright.nesting.kept import line_ids
 from panewright.nesting.plan import Plan
 from panewright.nesting.text import tr
 
@@ -127,8 +127,7 @@ def records_in(path: Path, plan: Plan, problems: Problems) -> FolderRecords:
         Gets every record that cannot be read.
     """
     folder = path if path.is_dir() else path.parent
-    follows = plan.extra.get(FOLLOWS, [])
-    line = {plan.id, *(str(name) for name in (follows if isinstance(follows, list) else [follows]))}
+    line = line_ids(plan)
     found = {}
     names = sorted(p.name for p in folder.iterdir() if p.name.lower().endswith(RECORD_ENDING))
     for name in names:

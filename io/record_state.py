@@ -10,16 +10,9 @@ from panewright.io.file_names import RECORD_ENDING
 from panewright.io.problems import Problems
 from panewright.io.record_file import Event, Record, What, load_record
 from panewright.nesting.happened import AtStep, Happened
-from panewright.nesting.kept import FOLLOWS
+from panewright.nesting.kept import line_ids
 from panewright.nesting.plan import Plan
 from panewright.nesting.text import tr
-
-
-def line_ids(plan: Plan) -> frozenset[str]:
-    """The id of a plan and of those that it follows: records of any of them speak of its sheets."""
-    before = plan.extra.get(FOLLOWS, [])
-    names = [before] if isinstance(before, str) else before if isinstance(before, list) else []
-    return frozenset([plan.id, *(n for n in names if isinstance(n, str))])
 
 
 def records_beside(folder: Path) -> list[Path]:

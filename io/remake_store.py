@@ -7,7 +7,6 @@ from datetime import date
 
 from sqlalchemy import Connection, select
 
-from panewright.io.record_state import line_ids
 from panewright.io.store.events import Refused
 from panewright.io.store.happening import happened_of
 from panewright.io.store.items import OFFCUT, Item, receive
@@ -17,6 +16,7 @@ from panewright.io.store.plan_lists import stands_for
 from panewright.io.store.schema import item, plan_sheet
 from panewright.io.store.subjects import plan_now
 from panewright.nesting.happened import Happened
+from panewright.nesting.kept import line_ids
 from panewright.nesting.ledger import SheetState
 from panewright.nesting.plan import Plan
 from panewright.nesting.remake.sheets import left_of, lying_offcuts

@@ -38,8 +38,8 @@ class Fault:
     remedy: str
 
 
-class CannotKeep(NestingError, ValueError):
-    """Sheets that cannot be kept, with every fault found."""
+class Faults(NestingError, ValueError):
+    """A wish that does not fit the earlier plan, with every fault found."""
 
     def __init__(self, faults: Sequence[Fault]) -> None:
         self.faults = tuple(faults)
@@ -50,6 +50,10 @@ class CannotKeep(NestingError, ValueError):
             tr("{where}: {reason}; {remedy}", where=f.where, reason=f.reason, remedy=f.remedy)
             for f in self.faults
         )
+
+
+class CannotKeep(Faults):
+    """Sheets that cannot be kept."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,15 +163,14 @@ def keep_sheets(
     if faults:
         raise CannotKeep(faults)
     ids = {leaf.panel for layout in layouts for leaf in layout.leaves if leaf.panel is not None}
-    follows, last = _line(earlier)
     return Kept(
         layouts=tuple(layouts),
         panels=frozenset(ids),
         as_cut=as_cut,
         extras=tuple(extras),
         stock=tuple(left),
-        follows=follows,
-        last_sheet=last,
+        follows=line_ids(earlier),
+        last_sheet=last_sheet(earlier),
         beside=_beside(earlier, ids, {str(layout.number) for layout in layouts}),
     )
 
@@ -176,14 +179,18 @@ def _sheet(number: int) -> str:
     return tr("sheet {number}", number=number)
 
 
-def _line(earlier: Plan) -> tuple[tuple[str, ...], int]:
-    """The ids of the line, the nearest first, and the greatest sheet number that it has given."""
-    before = earlier.extra.get(FOLLOWS, [])
+def line_ids(plan: Plan) -> tuple[str, ...]:
+    """The id of a plan and of those that it follows, the nearest first: records of any speak of its sheets."""
+    before = plan.extra.get(FOLLOWS, [])
     names = [before] if isinstance(before, str) else before if isinstance(before, list) else []
-    last = earlier.extra.get(LAST_SHEET)
+    return tuple(dict.fromkeys([plan.id, *(n for n in names if isinstance(n, str))]))
+
+
+def last_sheet(plan: Plan) -> int:
+    """The greatest sheet number that any plan of the line has given."""
+    last = plan.extra.get(LAST_SHEET)
     greatest = last if isinstance(last, int) and not isinstance(last, bool) else 0
-    ids = dict.fromkeys([earlier.id, *(n for n in names if isinstance(n, str))])
-    return tuple(ids), max([greatest, *(layout.number for layout in earlier.layouts)])
+    return max([greatest, *(layout.number for layout in plan.layouts)])
 
 
 def _same_panels(

@@ -20,7 +20,7 @@ from panewright.io.store.schema import plan as plans
 from panewright.io.store.stranding import none_made, still_expected
 from panewright.io.store.subjects import plan_now
 from panewright.io.store.taken import Taken, taken_of
-from panewright.nesting.kept import FOLLOWS
+from panewright.nesting.kept import line_ids
 from panewright.nesting.ledger import Balance, Move, PlanState, SheetState
 from panewright.nesting.outlines import box
 from panewright.nesting.plan import Layout, LeafKind, Plan
@@ -141,13 +141,12 @@ def _before(connection: Connection, plan: Plan) -> tuple[str | None, list[str]]:
     It is the nearest of those it follows that the store knows; a withdrawn one too, for some of its sheets may
     be cut. Where others were made from that one and are withdrawn, the last of them tells what is cut.
     """
-    names = plan.extra.get(FOLLOWS, [])
-    for name in names if isinstance(names, list) else [names]:
-        row = _row(connection, str(name))
+    for name in line_ids(plan)[1:]:
+        row = _row(connection, name)
         if row is None:
             continue
         if row.state != PlanState.FOLLOWED.value:
-            return str(name), []
+            return name, []
         now = plan_now(connection, row.id)
         if now.is_open:
             return None, [

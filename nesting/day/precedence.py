@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Final
 
 from ..errors import NestingError
-from ..kept import FOLLOWS
+from ..kept import line_ids
 from ..plan import Plan
 from ..text import tr
 from .sheets import DaySheet, SheetKey
@@ -57,9 +57,8 @@ def makers_of(
     """
     stands: dict[str, str] = {}
     for plan in plans:
-        follows = plan.extra.get(FOLLOWS, [])
-        for name in follows if isinstance(follows, list) else [follows]:
-            stands.setdefault(str(name), plan.id)
+        for name in line_ids(plan):
+            stands.setdefault(name, plan.id)
     stands |= {plan.id: plan.id for plan in plans}
     out = {}
     for plan in plans:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from ..errors import NestingError
 from ..happened import Happened
-from ..kept import LAST_SHEET, Fault
+from ..kept import Fault, Faults, last_sheet
 from ..panels import Panel
 from ..plan import Layout, Plan
 from ..shop import Shop
@@ -17,18 +16,8 @@ from ..units import show_size
 from .history import History
 
 
-class CannotRemake(NestingError, ValueError):
-    """What was said does not fit the plan, with every fault found."""
-
-    def __init__(self, faults: Sequence[Fault]) -> None:
-        self.faults = tuple(faults)
-        super().__init__(self.faults)
-
-    def __str__(self) -> str:
-        return "\n".join(
-            tr("{where}: {reason}; {remedy}", where=f.where, reason=f.reason, remedy=f.remedy)
-            for f in self.faults
-        )
+class CannotRemake(Faults):
+    """What was said does not fit the plan."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,11 +69,6 @@ class Request:
         if faults:
             raise CannotRemake(faults)
 
-    def _last(self) -> int:
-        said = self.earlier.extra.get(LAST_SHEET)
-        last = said if isinstance(said, int) and not isinstance(said, bool) else 0
-        return max([last, *(x.number for x in self.earlier.layouts)])
-
     def _sheets(self) -> list[Fault]:
         known = {x.number: x for x in self.earlier.layouts}
         happened, out = self.happened, []
@@ -92,7 +76,7 @@ class Request:
         for number in sorted(happened.cut | set(happened.half) | on_table):
             if number not in known:
                 reason = tr("plan {plan} has no such sheet", plan=self.earlier.id)
-                if number <= self._last():
+                if number <= last_sheet(self.earlier):
                     reason = tr(
                         "plan {plan} has put another sheet in its place: what came off it is not known here",
                         plan=self.earlier.id,
@@ -100,7 +84,7 @@ class Request:
                 remedy = tr("give the newest plan whose sheets are cut, or correct the number")
                 out.append(Fault(tr("sheet {number}", number=number), reason, remedy))
         for number in sorted(happened.flawed):
-            if number > self._last():
+            if number > last_sheet(self.earlier):
                 reason = tr("plan {plan} has no such sheet", plan=self.earlier.id)
                 out.append(Fault(tr("sheet {number}", number=number), reason, tr("correct the number")))
         for number, step in sorted(happened.half.items()):

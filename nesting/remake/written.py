@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ..assemble import numbered
-from ..kept import FOLLOWS, LAST_SHEET
+from ..kept import FOLLOWS, LAST_SHEET, last_sheet, line_ids
 from ..late import CUTTING_DAYS, DUE_ORDER, LATE, late_panels, order_extra, order_of
 from ..optimizer.instance import build
 from ..panels import Panel, Purpose
@@ -43,7 +43,7 @@ def written(it: Remaking, stopped_by: str) -> Ending:
     sheets = _fewer_offcuts(sheets, shop.offcuts_a_plan)
     before = {x.number: x for x in earlier.layouts}
     sheets = [_in_order(s, before, shop) for s in sheets]
-    follows, last = line_of(earlier)
+    follows, last = line_ids(earlier), last_sheet(earlier)
     sheets = _numbered(sheets, last)
     sheets = _from_rack(sheets, it.stock)
     name = plan_id(it.request.seed, [s.layout for s in sheets])
@@ -72,16 +72,6 @@ def written(it: Remaking, stopped_by: str) -> Ending:
         extra=extra,
     )
     return Ending(plan, changes_of(it, plan, sheets))
-
-
-def line_of(plan: Plan) -> tuple[tuple[str, ...], int]:
-    """The ids of a plan and of those that it follows, the nearest first; the greatest sheet number given."""
-    before = plan.extra.get(FOLLOWS, [])
-    names = [before] if isinstance(before, str) else before if isinstance(before, list) else []
-    last = plan.extra.get(LAST_SHEET)
-    greatest = last if isinstance(last, int) and not isinstance(last, bool) else 0
-    ids = dict.fromkeys([plan.id, *(n for n in names if isinstance(n, str))])
-    return tuple(ids), max([greatest, *(layout.number for layout in plan.layouts)])
 
 
 def _is_new(sheet: Sheet) -> bool:
