@@ -17,6 +17,7 @@ from typing import Final, Literal
 
 from .allowances import DEFAULT_ALLOWANCES, AllowanceStep
 from .breakage.settings import BreakageSettings
+from .buying.settings import BuyingSettings
 from .cutting_days import CuttingDays
 from .edgework import Work
 from .errors import InvalidRule, NestingError
@@ -249,8 +250,8 @@ class Shop:
         How the table is worked; where panels wait; paper for the cut book and labels.
     tips
         Whether sharp corners of cut outlines are cut back.
-    lead_days, tanks, edging, strength, breakage
-        From cutting to delivery; how tanks are built; edging line; thickness check; breakage rates and costs.
+    lead_days, tanks, edging, strength, breakage, buying
+        From cutting to delivery; how tanks are built; edging line; thickness check; breakage; how sheets are bought.
     kinds
         Kinds of glass by name.
     stock_sizes
@@ -285,6 +286,7 @@ class Shop:
     edging: EdgingLine = field(default_factory=EdgingLine)
     strength: Strength = field(default_factory=Strength)
     breakage: BreakageSettings = field(default_factory=BreakageSettings)
+    buying: BuyingSettings = field(default_factory=BuyingSettings)
     kinds: Mapping[str, GlassKind] = field(default_factory=dict)
     stock_sizes: tuple[StockSize, ...] = ()
     cutting: CuttingChoice = CuttingChoice()
