@@ -71,8 +71,7 @@ class Cover:
         counts[:, -1] = least
         for k in range(len(self.rooms) - 1, -1, -1):
             best = self._best(k)
-            rest = needs[:, k] - counts[:, k:] @ held[k:]
-            counts[:, best] += np.maximum(0, rest // held[best] - EDGE)
+            counts[:, best] += np.maximum(0, areas[:, k] // held[best] - EDGE)
         combos = _combos(tuple(held.tolist()), self.costs)
         room = np.cumsum((combos * held)[:, ::-1], axis=1)[:, ::-1]
         for start in range(0, len(counts), BLOCK):
