@@ -65,7 +65,10 @@ def _chosen() -> Path:
 def folder_name() -> str:
     """Name of the sub-folder: version and a hash over the sources of the optimizer."""
     digest = hashlib.sha256()
-    sources = [source for package in SOURCES for source in files(package).iterdir()]
+    # by the way of their parent: a package that is asked for by its own name is imported, and numba with it
+    parent, _, _ = SOURCES[0].rpartition(".")
+    folders = [files(parent) / package.removeprefix(f"{parent}.") for package in SOURCES]
+    sources = [source for folder in folders for source in folder.iterdir()]
     for source in sorted(sources, key=lambda item: (item.name, str(item))):
         if source.name.endswith(".py"):
             text = source.read_bytes()

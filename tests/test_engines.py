@@ -6,6 +6,7 @@ import math
 import os
 import signal
 import socket
+import subprocess
 import sys
 import threading
 from collections.abc import Iterator
@@ -248,6 +249,13 @@ def test_without_the_extra(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "distributed", None)
     with pytest.raises(NoEngine, match=r"panewright\[cluster\]"), engine(cluster="tcp://127.0.0.1:1"):
         pass
+
+
+def test_the_folder_of_kernels_is_chosen_before_numba_comes() -> None:
+    """Else this process and its workers would keep compiled kernels in different places."""
+    asked = "from panewright.io import engines, kernel_cache; kernel_cache.prepare(); import sys; "
+    done = subprocess.run([sys.executable, "-c", asked + "sys.exit('numba' in sys.modules)"], check=False)
+    assert done.returncode == 0
 
 
 def test_cores_are_those_of_this_process() -> None:
