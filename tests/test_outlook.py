@@ -65,16 +65,16 @@ def test_the_joint_total_is_less_than_the_sizes_own_quantiles_together() -> None
     found = outlook(_futures(paths), SUPPLIES, None)
     assert found.money.added_up == 3 * 900_000 + 3 * 500_000
     assert found.money.shares[-1] == 3 * 900_000
-    assert found.mass.shares[-1] == 3 * round(2.5 * 10 * 3.21 * 2.25 * 1000)
+    assert found.mass.shares[-1] == pytest.approx(
+        3 * 2.5 * 10 * 3.21 * 2.25 * 1000, abs=3
+    )  # each to the gram
     assert found.area.shares[-1] == 3 * 321 * 225
     assert len(found.money.shares) == len(OF_TOTALS) and len(SHARES) == 5
 
 
 def test_stock_lasts_until_it_does_not_and_a_later_delivery_mends_nothing() -> None:
     paths = [[[2, 0], [2, 0], [0, 0]], [[1, 0], [1, 0], [1, 0]]]
-    stock = StockNow(
-        on_hand={BIG: 3}, arriving=(Arriving(name=BIG, sheets=5, day=monday(FIRST + 2)),)
-    )
+    stock = StockNow(on_hand={BIG: 3}, arriving=(Arriving(name=BIG, sheets=5, day=monday(FIRST + 2)),))
     big, small = outlook(_futures(paths), SUPPLIES, stock).sizes
     assert big.lasts == (1.0, 0.5, 0.5)
     assert small.lasts == (1.0, 1.0, 1.0)
