@@ -8,7 +8,7 @@ more than one standard error; forecasts from neighbouring weeks overlap, so that
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import CancelledError, Executor, Future, as_completed
+from concurrent.futures import Executor
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -16,6 +16,7 @@ import numpy as np
 
 from ..demand.book import BookedOrder, OrderBook
 from ..demand.weeks import monday
+from ..each import each
 from ..week_sheets.counts import WeekCount
 from ..week_sheets.rule import SheetRules
 from .futures import Futures
@@ -168,28 +169,22 @@ def back_test(
     `KeyboardInterrupt` ends the test early: the origins that are done are kept, and `whole` is False.
     """
     wanted = tuple(origins_of(book, sums[-1]) if origins is None else origins)
-    parts = [wanted[k : k + TOGETHER] for k in range(0, len(wanted), TOGETHER)]
-    arguments = [(book, tuple(counts), fit, sums, part, futures, seed) for part in parts]
+    test = _Test(book, tuple(counts), fit, sums, futures, seed)
+    # a book is heavy: where it has to travel, it does so once for several origins
+    together = 1 if executor is None else TOGETHER
+    tasks = [(test, wanted[k : k + together]) for k in range(0, len(wanted), together)]
     done: dict[int, _Told] = {}
     whole = True
-    waiting: list[Future[dict[int, _Told]]] = []
+
+    def told(tasks_done: int, _: int) -> None:
+        if progress is not None:
+            progress(min(len(wanted), tasks_done * together), len(wanted))
+
     try:
-        if executor is None:
-            for each in arguments:
-                for week in each[4]:
-                    done |= _foretell(*each[:4], (week,), *each[5:])
-                    if progress is not None:
-                        progress(len(done), len(wanted))
-        else:
-            waiting = [executor.submit(_foretell, *each) for each in arguments]
-            for one in as_completed(waiting):
-                done |= one.result()
-                if progress is not None:
-                    progress(len(done), len(wanted))
-    except (KeyboardInterrupt, CancelledError):
+        for _, found in each(executor, _foretell, tasks, told):
+            done |= found
+    except KeyboardInterrupt:
         whole = False
-        for one in waiting:
-            one.cancel()
     return _together(book, counts, fit, sums, done, whole)
 
 
@@ -203,30 +198,28 @@ class _Told:
     came: Any
 
 
-def _foretell(
-    book: OrderBook,
-    counts: Sequence[WeekCount],
-    fit: Fit,
-    sums: tuple[int, ...],
-    origins: Sequence[int],
-    futures: int,
-    seed: int,
-) -> dict[int, _Told]:
-    return {week: _origin(book, counts, fit, sums, week, futures, seed) for week in origins}
+@dataclass(frozen=True, slots=True)
+class _Test:
+    """What all origins share."""
+
+    book: OrderBook
+    counts: tuple[WeekCount, ...]
+    fit: Fit
+    sums: tuple[int, ...]
+    futures: int
+    seed: int
 
 
-def _origin(
-    book: OrderBook,
-    counts: Sequence[WeekCount],
-    fit: Fit,
-    sums: tuple[int, ...],
-    week: int,
-    futures: int,
-    seed: int,
-) -> _Told:
-    known = book.as_known(monday(week))
-    before = [c for c in counts if c.week < week]
-    rules = fit(known.past, before)
+def _foretell(task: tuple[_Test, Sequence[int]]) -> dict[int, _Told]:
+    test, origins = task
+    return {week: _origin(test, week) for week in origins}
+
+
+def _origin(test: _Test, week: int) -> _Told:
+    sums, futures, seed = test.sums, test.futures, test.seed
+    known = test.book.as_known(monday(week))
+    before = [c for c in test.counts if c.week < week]
+    rules = test.fit(known.past, before)
     longest = sums[-1]
     told: dict[str, Futures] = {
         SIMULATION: simulate(known, rules, weeks=longest, futures=futures, seed=seed),
@@ -237,7 +230,7 @@ def _origin(
         told[name] = rival_futures(
             name, past, told[SIMULATION], shut=known.shut, seed=seed
         )
-    took = sheets_of(counts, rules.series, range(week, week + longest))
+    took = sheets_of(test.counts, rules.series, range(week, week + longest))
     came = np.stack([took[:h].sum(axis=0) for h in sums])
     return _Told(
         series=rules.series,
