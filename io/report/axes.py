@@ -78,15 +78,17 @@ def _span(
     if not values:
         return Fraction(0), Fraction(1)
     low, high = min(values), max(values)
+    near = Fraction(zero)
+    if low >= 0 and low <= high * near:
+        low = Fraction(0)
+    elif high <= 0 and abs(high) <= abs(low) * near:
+        high = Fraction(0)
+    # no room on the far side of zero, where nothing is
     spare = (high - low) * margin
-    if low >= 0:
-        low = Fraction(0) if low <= high * Fraction(zero) else max(Fraction(0), low - spare)
-        high += spare
-    elif high <= 0:
-        high = Fraction(0) if abs(high) <= abs(low) * Fraction(zero) else min(Fraction(0), high + spare)
-        low -= spare
-    else:
-        low, high = low - spare, high + spare
+    low, high = (
+        low if low >= 0 > low - spare else low - spare,
+        high if high <= 0 < high + spare else high + spare,
+    )
     if low == high:
         around = Fraction(1) if whole or not low else abs(low) / 10
         low, high = (low, high + around) if not low else (low - around, high + around)

@@ -115,12 +115,15 @@ class Chart:
     ----------
     wide, high
         [pt]
+    pen
+        Factor on all weights and dashes.
     parts
         In drawing order.
     """
 
     wide: float
     high: float
+    pen: float = 1.0
     parts: list[Part] = field(default_factory=list)
 
     def line(self, points: Sequence[At], ink: str, weight: float = 1.0, dashes: Dashes = ()) -> None:
@@ -136,10 +139,10 @@ class Chart:
         x0, x1, y0, y1 = min(x0, x1), max(x0, x1), min(y0, y1), max(y0, y1)
         corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
         # a bar as thin as a hair has no room for an edge
-        edge = look.line if x1 - x0 > 3 else ""
+        edge = look.line if x1 - x0 > 5 else ""
         self.parts.append(Area(points=corners, ink=look.fill, edge=edge))
-        if look.hatch and x1 - x0 > 4:
-            paths = hatching(x0, y0, x1, y1, look.hatch)
+        if look.hatch and x1 - x0 > 7 * self.pen:
+            paths = hatching(x0, y0, x1, y1, look.hatch, PITCH * self.pen)
             if paths:
                 self.parts.append(Stroke(paths=paths, ink=look.line, weight=0.7))
 
@@ -198,16 +201,18 @@ def look_of(index: int) -> Look:
     )
 
 
-def hatching(x0: float, y0: float, x1: float, y1: float, way: str) -> tuple[tuple[At, ...], ...]:
+def hatching(
+    x0: float, y0: float, x1: float, y1: float, way: str, pitch: float = PITCH
+) -> tuple[tuple[At, ...], ...]:
     """Parallel lines within a rectangle, on one lattice for all of them."""
     out: list[tuple[At, ...]] = []
     if way in ("level", "upright"):
         low, high = (y0, y1) if way == "level" else (x0, x1)
-        for i in range(int(low // PITCH) + 1, int(-(-high // PITCH))):
-            at = i * PITCH
+        for i in range(int(low // pitch) + 1, int(-(-high // pitch))):
+            at = i * pitch
             out.append(((x0, at), (x1, at)) if way == "level" else ((at, y0), (at, y1)))
         return tuple(out)
-    sign, pitch = (1.0 if way == "rising" else -1.0), PITCH * 1.5
+    sign, pitch = (1.0 if way == "rising" else -1.0), pitch * 1.5
     # lines y = sign * x + c
     ends = sorted((y0 - sign * x0, y0 - sign * x1, y1 - sign * x0, y1 - sign * x1))
     for i in range(int(ends[0] // pitch) + 1, int(-(-ends[-1] // pitch))):

@@ -14,15 +14,17 @@ from panewright.io.report.chart_svg import ink_rules, light_and_dark, svg_elemen
 from panewright.io.report.model import Kind, Picture, Report, Subject, Table, Value
 from panewright.io.report.picture_numbers import picture_table
 from panewright.io.report.picture_words import picture_words
-from panewright.io.report.pictures import chart_of
+from panewright.io.report.pictures import chart_of, is_empty
 from panewright.io.report.screen import sentence
 from panewright.io.report.value_text import LONGEST, WORDS, heading, text_of
 from panewright.nesting.text import current_language, tr, tr_count
 
-WIDE: Final = (760.0, 340.0, 12.5)
+WIDE: Final = (920.0, 350.0, 13.0)
 """Width, height and text size of pictures on a wide screen and on paper. [px]"""
 NARROW: Final = (350.0, 300.0, 12.0)
 """The same on a phone. [px]"""
+KEPT: Final = 22
+"""Texts up to this length are not broken over lines. [characters]"""
 MOST_NUMBERS: Final = 400
 """Rows of the numbers beside a picture."""
 
@@ -98,8 +100,12 @@ def _subject(subject: Subject, currency: str, id: str) -> Iterator[str]:
 
 
 def _figure(picture: Picture, id: str) -> Iterator[str]:
+    head = f'<h3 id="{id}"><bdi>{_safe(picture.title)}</bdi></h3>'
+    if is_empty(picture):
+        yield f'{head}<p class="note">{escape(tr("nothing to show"))}</p>'
+        return
     words = picture_words(picture)
-    yield f'<figure><figcaption><h3 id="{id}"><bdi>{_safe(picture.title)}</bdi></h3></figcaption>'
+    yield f"<figure><figcaption>{head}</figcaption>"
     for kind, (wide, high, size) in (("wide", WIDE), ("narrow", NARROW)):
         yield svg_element(chart_of(picture, wide, high, size), kind=kind, label=words)
     numbers = picture_table(picture)
@@ -138,8 +144,11 @@ def _row(row: Sequence[Value], kinds: Sequence[Kind], named: bool) -> str:
     for j, (value, kind) in enumerate(zip(row, kinds, strict=True)):
         text = escape(text_of(value, kind))
         if kind in WORDS:
+            # short names, sizes and days stay on one line
+            look = ' class="k"' if len(text) <= KEPT or kind != "text" else ""
             text = f"<bdi>{text}</bdi>" if text else ""
-            cells.append(f'<th scope="row">{text}</th>' if named and j == 0 and text else f"<td>{text}</td>")
+            head = named and j == 0 and text
+            cells.append(f'<th scope="row"{look}>{text}</th>' if head else f"<td{look}>{text}</td>")
         else:
             cells.append(f'<td class="n">{text}</td>')
     return f"<tr>{''.join(cells)}</tr>"
