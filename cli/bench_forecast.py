@@ -51,7 +51,9 @@ def forecasts(wanted: Wanted) -> Report:
             "Seeds {first} to {last}; {purpose}.",
             first=seeds[0],
             last=seeds[-1],
-            purpose=tr("the seeds of tuning") if seeds[0] < A_DRAW else tr("not used for tuning (that was 0 to 99)"),
+            purpose=tr("the seeds of tuning")
+            if seeds[0] < A_DRAW
+            else tr("not used for tuning (that was 0 to 99)"),
         )
     )
     if not whole or len(found) < len(every):
@@ -80,7 +82,11 @@ def _ratio(value: float | None) -> str:
 def _texts(size: str, shops: Shops) -> Iterable[str]:
     count = len(shops.found)
     yield table(
-        tr("Loss over the oracle's, {size} shops ({count}), sums of 4 weeks by law, then means", size=size, count=count),
+        tr(
+            "Loss over the oracle's, {size} shops ({count}), sums of 4 weeks by law, then means",
+            size=size,
+            count=count,
+        ),
         ["", *shops.laws, tr("mean"), "+-", tr("week 1"), tr("8 weeks")],
         [
             [

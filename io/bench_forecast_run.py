@@ -205,7 +205,9 @@ def _forecasts(
     return _Told(sums, seconds)
 
 
-def _rule_errors(drawn: DrawnShop, counts: Sequence[WeekCount], rules: SheetRules) -> tuple[float, float, int]:
+def _rule_errors(
+    drawn: DrawnShop, counts: Sequence[WeekCount], rules: SheetRules
+) -> tuple[float, float, int]:
     """How far the rule of the first origin is off real plans of later weeks, for glasses of one size.
 
     The middle of its answers is held against the plan, and their mean for the bias.

@@ -227,9 +227,7 @@ def _origin(test: _Test, week: int) -> _Told:
     }
     past = past_of(known, before, rules.series, longest)
     for name in rivals():
-        told[name] = rival_futures(
-            name, past, told[SIMULATION], shut=known.shut, seed=seed
-        )
+        told[name] = rival_futures(name, past, told[SIMULATION], shut=known.shut, seed=seed)
     took = sheets_of(test.counts, rules.series, range(week, week + longest))
     came = np.stack([took[:h].sum(axis=0) for h in sums])
     return _Told(
