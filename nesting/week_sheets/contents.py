@@ -1,9 +1,9 @@
 """What orders hold, as whole numbers that may be added up: areas by the least size that yields a panel.
 
 Areas are counted in whole square millimetres and handed on as square metres, so that sums of them can be
-turned back into whole numbers. Besides areas a glass of one size has three numbers of sheets, by pairs of
-the dual feasible functions of Fekete and Schepers (2001): panels longer than half a sheet cannot lie end
-to end, whatever their area. Each is a lower bound on the sheets of a week by itself.
+turned back into whole numbers. Besides areas there are three numbers of the largest sheets, by pairs of the
+dual feasible functions of Fekete and Schepers (2001): panels longer than half a sheet cannot lie end to
+end, whatever their area. Each is a lower bound on these sheets by itself.
 """
 
 from __future__ import annotations
@@ -23,6 +23,7 @@ from ..panels import Panel
 from ..rules import Rules
 from ..shop import split_key
 from ..stock import StockPiece
+from .cover_rule import USUAL_FILL, Cover
 from .kinds import Kind, kinds_of, panels_of
 from .material import Material
 from .rule import Contents
@@ -54,7 +55,8 @@ class Measure:
     Notes
     -----
     For each glass: the area of cut outlines by the least size that yields the panel, the same with the
-    share of a blank that an angled panel takes, and for a glass of one size the sheets by `BARS`.
+    share of a blank that an angled panel takes, and of the panels that the largest size alone yields the
+    sheets of it by `BARS`.
     A panel that no size yields counts nowhere: no plan places it.
     """
 
@@ -67,12 +69,22 @@ class Measure:
         for glass, material in self.materials.items():
             sizes = [s.name for s in material.sizes]
             names = [f"{what} from {size}" for what in ("area", "blanks") for size in sizes]
-            names += [f"{glass} {bar}" for bar in BARS] if len(sizes) == 1 else []
+            names += [f"{sizes[-1]} {bar}" for bar in BARS]
             self.columns[glass] = slice(len(self.features), len(self.features) + len(names))
             self.rows[glass] = slice(len(self.series), len(self.series) + len(sizes))
             self.features += tuple(names)
             self.series += tuple(sizes)
         self._seen: dict[tuple[str, Kind], tuple[int, ...]] = {}
+
+    def cover(self, glass: str) -> Cover:
+        """The cover rule of a glass at the usual fill."""
+        sizes = self.materials[glass].sizes
+        return Cover(
+            tuple(s.inner_width * s.inner_height // MM2 for s in sizes),
+            tuple(s.cost for s in sizes),
+            USUAL_FILL,
+            bars=tuple(range(2 * len(sizes), 2 * len(sizes) + len(BARS))),
+        )
 
     def contents(self, orders: Sequence[BookedOrder]) -> Contents:
         """What these orders hold, a row an order."""
@@ -115,8 +127,8 @@ def _values(kind: Kind, material: Material) -> tuple[int, ...]:
     if least is not None:
         areas[least] = -(-panel.cut_area2 // (2 * MM2))
         blanks[least] = areas[least] if panel.is_rectangle else _blank_area(kind, material, sizes[least:])
-    bars = [0] * len(BARS) if least is None or not panel.is_rectangle else _bars(panel, sizes[0])
-    return (*areas, *blanks, *(bars if len(sizes) == 1 else ()))
+    counts = least == len(sizes) - 1 and panel.is_rectangle
+    return (*areas, *blanks, *(_bars(panel, sizes[-1]) if counts else (0,) * len(BARS)))
 
 
 def _yields(panel: Panel, size: StockPiece, rules: Rules) -> bool:

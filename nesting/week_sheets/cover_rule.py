@@ -13,6 +13,8 @@ from typing import Any, Final
 import numpy as np
 
 THOUSAND: Final = 1000
+USUAL_FILL: Final = 900
+"""Share of the inner area of sheets that panels fill, where nothing is known [common practice]. [1/1000]"""
 EDGE: Final = 4
 """Sheets of a size that are weighed against other sizes; beyond them an area is filled by the cheapest."""
 BLOCK: Final = 2000
@@ -34,7 +36,7 @@ class Cover:
     first
         Column of the first area.
     bars
-        Columns of lower bounds in millionths of a sheet, with one size.
+        Columns of lower bounds on the largest sheets, in millionths of one.
     """
 
     rooms: tuple[int, ...]
@@ -57,15 +59,16 @@ class Cover:
             int64 of shape (weeks, sizes).
         """
         areas = sums[:, self.first : self.first + len(self.rooms)] * THOUSAND
+        least = np.zeros(len(sums), dtype=np.int64)
+        for column in self.bars:
+            least = np.maximum(least, -(-sums[:, column] // 10**6))
         if len(self.rooms) == 1:
-            whole = -(-areas[:, 0] // (self.fill * self.rooms[0]))
-            for column in self.bars:
-                whole = np.maximum(whole, -(-sums[:, column] // 10**6))
-            return whole[:, None]
+            return np.maximum(least, -(-areas[:, 0] // (self.fill * self.rooms[0])))[:, None]
         # what needs at least size k, and all larger ones
         needs = np.cumsum(areas[:, ::-1], axis=1)[:, ::-1]
         held = np.array(self.rooms, dtype=np.int64) * self.fill
         counts = np.zeros(areas.shape, dtype=np.int64)
+        counts[:, -1] = least
         for k in range(len(self.rooms) - 1, -1, -1):
             best = self._best(k)
             rest = needs[:, k] - counts[:, k:] @ held[k:]

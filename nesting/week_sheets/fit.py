@@ -14,21 +14,24 @@ from typing import Any, Final
 import numpy as np
 
 from ..demand.book import BookedOrder
-from .contents import MILLION, MM2, Measure
+from .contents import MILLION, Measure
 from .counts import WeekCount
-from .cover_rule import Cover, best_fill
+from .cover_rule import THOUSAND, USUAL_FILL, Cover, best_fill
 from .glass_rule import GlassRule, RuleReport, score
 from .line_rule import fitted_line
 from .material import Material
 from .residuals import Residuals
 from .rule import Contents
 
-USUAL_FILL: Final = 900
-"""Share of the inner area of sheets that panels fill, where nothing is known [common practice]. [1/1000]"""
 FILLS: Final = tuple(range(600, 1001, 2))
 """Fills tried. [1/1000]"""
 MIXED_FILLS: Final = tuple(range(700, 1001, 10))
 """With several sizes, where every fill costs more to try. [1/1000]"""
+LEANS: Final = (0, -60, 60)
+"""With several sizes: what a size is dearer to the rule than its price, for each smaller size. [1/1000]
+
+Of mixes that cost about the same the search does not take any: large sheets fill better.
+"""
 FEW: Final = 8
 """Weeks below which no fill is fitted to a glass alone."""
 ENOUGH: Final = 20
@@ -143,7 +146,7 @@ def fit_weeks(
 ) -> CalibratedRules:
     """The same from weeks that are measured already, with `before` from those before that week alone."""
     seen = {g: w if before is None else w.before(before) for g, w in weeks.items()}
-    fitters = {g: _Fitter(g, m, seen[g], carried) for g, m in measure.materials.items()}
+    fitters = {g: _Fitter(g, measure, seen[g], carried) for g in measure.materials}
     fills = [f.usual for f in fitters.values() if f.usual is not None]
     usual = sorted(fills)[len(fills) // 2] if fills else USUAL_FILL
     found = {g: f.fitted(usual) for g, f in fitters.items()}
@@ -153,27 +156,26 @@ def fit_weeks(
 class _Fitter:
     """Fits one glass."""
 
-    def __init__(self, glass: str, material: Material, weeks: GlassWeeks, carried: bool) -> None:
+    def __init__(self, glass: str, measure: Measure, weeks: GlassWeeks, carried: bool) -> None:
         self.glass, self.weeks, self.carried = glass, weeks, carried
-        self.sizes = len(material.sizes)
-        self.cover = Cover(
-            tuple(s.inner_width * s.inner_height // MM2 for s in material.sizes),
-            tuple(s.cost for s in material.sizes),
-            USUAL_FILL,
-        )
+        self.sizes = len(measure.materials[glass].sizes)
+        self.cover = measure.cover(glass)
         self.fills = FILLS if self.sizes == 1 else MIXED_FILLS
         self.number = len(weeks.weeks)
-        bars = tuple(range(2 * self.sizes, 2 * self.sizes + 3)) if self.sizes == 1 else ()
         firsts = [0, self.sizes] if self._angled else [0]
         self.covers = [
-            replace(self.cover, first=first, bars=b)
-            for first in firsts
-            for b in ((bars, ()) if bars else ((),))
+            replace(self.cover, first=first, costs=costs) for first in firsts for costs in self._leans()
         ]
         self.usual: int | None = None
         if self.number >= FEW:
             self._errors = [self._tried(c) for c in self.covers]
             self.usual = self.fills[self._best(0, np.ones(self.number, dtype=bool), USUAL_FILL)]
+
+    def _leans(self) -> list[tuple[int, ...]]:
+        """Costs of the sizes as they are, and with larger sizes made cheaper or dearer."""
+        costs = self.cover.costs
+        leans = LEANS if self.sizes > 1 else (0,)
+        return [tuple(c * (THOUSAND + lean * k) // THOUSAND for k, c in enumerate(costs)) for lean in leans]
 
     @property
     def _angled(self) -> bool:
@@ -224,7 +226,8 @@ class _Fitter:
             return "line and rest"
         words = ["cover and rest" if rest else "cover"]
         words += ["blanks"] if self.covers[k].first else []
-        words += ["bars"] if self.covers[k].bars else []
+        if self.covers[k].costs != self.cover.costs:
+            words.append("other prices")
         return ", ".join(words)
 
     def _made(self, k: int, rest: bool, train: Any, usual: int) -> GlassRule:
