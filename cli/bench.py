@@ -49,6 +49,7 @@ SETS: Final = {
     "store-kills": frozenset({"sample", "draw", "server"}),
     "remake": frozenset({"sample", "only", "draw"}),
     "engines": frozenset({"sample", "draw"}),
+    "forecast": frozenset({"sample", "only", "draw"}),
 }
 """The sets, and the options that each of them takes besides the common ones."""
 STORES: Final = frozenset({"store", "store-races", "store-kills"})
@@ -178,6 +179,7 @@ def command(
       store-kills      300 processes killed while they commit, record or import
       remake           what breaks, is flawed, cancelled or comes in on a plan of 60 sheets
       engines          104 drawn weeks nested again: one worker, two, and a Dask cluster; wall time
+      forecast         24 drawn shops whose law of demand is known: loss beside an oracle's, service, stock
 
     --seconds are CPU seconds for each problem (default 2; `scale` has its own). A problem ends when
     the program's own bound is met. Every result is replayed by the checker.
@@ -279,6 +281,10 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
             from panewright.cli.bench_remake import remakes
 
             return remakes(wanted)
+        case "forecast":
+            from panewright.cli.bench_forecast import forecasts
+
+            return forecasts(wanted)
         case "sequence":
             from panewright.cli.bench_sequence import sequence
 
