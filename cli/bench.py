@@ -220,7 +220,7 @@ def command(
         reference=not no_reference,
         server=server,
     )
-    if which not in STORES:
+    if which not in STORES and which != "engines":
         with CompileNotice().watch():
             prepare()
     text, found = _report(wanted, lists)
