@@ -75,8 +75,11 @@ def hash_of(packages: Iterable[str]) -> str:
     """A hash over the sources of packages."""
     digest = hashlib.sha256()
     # by the way of their parent: a package that is asked for by its own name is imported, and numba with it
-    named = [package.rpartition(".") for package in packages]
-    sources = [source for parent, _, name in named for source in (files(parent) / name).iterdir()]
+    folders = []
+    for package in packages:
+        parent, _, name = package.rpartition(".")
+        folders.append(files(parent) / name if "." in parent else files(package))
+    sources = [source for folder in folders for source in folder.iterdir()]
     for source in sorted(sources, key=lambda item: (item.name, str(item))):
         if source.name.endswith(".py"):
             text = source.read_bytes()
