@@ -103,7 +103,9 @@ def levels_of(counts: Any, exposure: Any) -> Levels:
     """
     counts = np.asarray(counts, dtype=np.int64)
     middle = (counts.sum(axis=0) + PSEUDO) / (exposure.sum() + PSEUDO)
-    step = np.array([_span(counts[:, k], exposure, middle[k]) for k in range(counts.shape[1])]) / (POINTS // 2)
+    step = np.array([_span(counts[:, k], exposure, middle[k]) for k in range(counts.shape[1])]) / (
+        POINTS // 2
+    )
     # a product that never came has no level, and tells nothing of changes
     some = np.flatnonzero(counts.any(axis=0))
     run = _Filter(counts[:, some], exposure, middle[some], step[some])
