@@ -45,9 +45,7 @@ def order(week, number=0, product="tank", lead=10, panels=1, **more):
 
 def book(counts, *, weeks_ago=0, more=(), shut=(), product="tank", **of_orders):
     """So many orders in each week from FIRST on, looked at on the Monday after the last of them."""
-    orders = [
-        order(FIRST + w, i, product, **of_orders) for w, n in enumerate(counts) for i in range(int(n))
-    ]
+    orders = [order(FIRST + w, i, product, **of_orders) for w, n in enumerate(counts) for i in range(int(n))]
     return OrderBook(
         today=monday(FIRST + len(counts) + weeks_ago),
         orders=(*orders, *more),
@@ -58,7 +56,9 @@ def book(counts, *, weeks_ago=0, more=(), shut=(), product="tank", **of_orders):
 
 def test_rare_products_are_pooled_and_remakes_stand_alone():
     orders = [order(FIRST, i, "tank") for i in range(100)] + [order(FIRST, i, "shelf") for i in range(40)]
-    orders += [order(FIRST, i, f"odd {i}") for i in range(20)] + [order(FIRST, i, remake=True) for i in range(3)]
+    orders += [order(FIRST, i, f"odd {i}") for i in range(20)] + [
+        order(FIRST, i, remake=True) for i in range(3)
+    ]
     products = products_of(orders)
     assert products.names == ("tank", "shelf", "others", "remakes")
     assert products.names[products.index(order(FIRST, product="odd 3"))] == "others"
@@ -166,7 +166,11 @@ def test_the_filter_is_the_plain_recursion(monkeypatch):
                 if e > 0:
                     m, s = middle * exp(offsets[g]) * e / busy[b], shapes[r]
                     chance = exp(
-                        lgamma(n + s) - lgamma(s) - lgamma(n + 1) + s * log(s / (s + m)) + n * log(m / (s + m))
+                        lgamma(n + s)
+                        - lgamma(s)
+                        - lgamma(n + 1)
+                        + s * log(s / (s + m))
+                        + n * log(m / (s + m))
                     )
                     x *= busy[b] * chance + (0 if n else 1 - busy[b])
                 out.append(x)
@@ -222,7 +226,9 @@ def test_booking_curve_by_the_past_orders_and_the_prior():
 def test_a_change_of_booking_habit_is_noticed_and_believed():
     products = Products(("tank", "others", "remakes"))
     past = [
-        order(FIRST + w, i, lead=14 if i < (9 if w >= 92 else 4) else -2) for w in range(100) for i in range(10)
+        order(FIRST + w, i, lead=14 if i < (9 if w >= 92 else 4) else -2)
+        for w in range(100)
+        for i in range(10)
     ]
     curve = booking_curve(past, products, monday(FIRST + 100))
     assert curve.changed is not None and curve.changed.recent > curve.changed.before
@@ -268,7 +274,9 @@ def test_findings_of_hardly_any_history():
     assert "there is no past order" in findings_of(*_looked_at([]))[0]
     one = findings_of(*_looked_at([order(FIRST + 99)], first=FIRST + 99))
     assert any("one past order" in x for x in one) and any("1 weeks" in x for x in one)
-    half = findings_of(*_looked_at([order(FIRST + w, i) for w in range(60, 100) for i in range(3)], first=FIRST + 60))
+    half = findings_of(
+        *_looked_at([order(FIRST + w, i) for w in range(60, 100) for i in range(3)], first=FIRST + 60)
+    )
     assert any("no season" in x for x in half) and not any("assumptions" in x for x in half)
 
 

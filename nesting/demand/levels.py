@@ -34,10 +34,10 @@ BUSY: Final = (1.0, 0.75, 0.55, 0.4, 0.3, 0.2)
 BUSY_PRIOR: Final = (4.0, 1.0, 1.0, 1.0, 1.0, 0.7)
 DRIFT: Final = (0.0, 0.024)
 """Standard deviation of the logarithm of the level from one week to the next."""
-DRIFT_PRIOR: Final = (3.0, 0.7)
+DRIFT_PRIOR: Final = (3.0, 0.5)
 LIKELY: Final = 12
 """Noises that are kept for each product."""
-SPREAD: Final = 0.7
+SPREAD: Final = 0.5
 """Standard deviation of the logarithm of a new level, about the mean of the history."""
 OWN: Final = 1 / 2000
 """Chance of a change in a week that comes to one product alone."""
