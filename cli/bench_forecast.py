@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable
 from typing import Any, Final
 
@@ -12,6 +11,7 @@ from panewright.cli.tables import table
 from panewright.io.bench_forecast_run import ORACLE, SIMULATION, SUMS, WITH_OPEN, ShopFound
 from panewright.io.bench_forecast_stock import COVER, EQUAL, SETTINGS, WANTED
 from panewright.io.bench_forecast_sums import A_DRAW, Shops, by_size, run_shops, wishes
+from panewright.io.engines import cores, engine
 from panewright.io.numbers_text import decimal
 from panewright.nesting.forecast.rivals import library
 from panewright.nesting.forecast.scores import BANDS
@@ -26,7 +26,7 @@ def forecasts(wanted: Wanted) -> Report:
     chosen = wanted.choose(every)
     found: list[ShopFound] = []
     whole = True
-    with engine(min(len(chosen), os.cpu_count() or 1)) as executor:
+    with engine(min(len(chosen), cores())) as executor:
         try:
             for shop in run_shops(chosen, executor):
                 found.append(shop)
@@ -40,9 +40,9 @@ def forecasts(wanted: Wanted) -> Report:
                     )
                 )
         except KeyboardInterrupt:
+            if not found:
+                raise
             whole = False
-    if not found:
-        raise KeyboardInterrupt
     sizes = by_size(found)
     seeds = sorted({f.wish.seed for f in found})
     lines = [text for name, shops in sizes.items() for text in _texts(name, shops)]
@@ -51,7 +51,9 @@ def forecasts(wanted: Wanted) -> Report:
             "Seeds {first} to {last}; {purpose}.",
             first=seeds[0],
             last=seeds[-1],
-            purpose=tr("the seeds of tuning") if seeds[0] < A_DRAW else tr("not used for tuning (that was 0 to 99)"),
+            purpose=tr("the seeds of tuning")
+            if seeds[0] < A_DRAW
+            else tr("not used for tuning (that was 0 to 99)"),
         )
     )
     if not whole or len(found) < len(every):
@@ -80,7 +82,11 @@ def _ratio(value: float | None) -> str:
 def _texts(size: str, shops: Shops) -> Iterable[str]:
     count = len(shops.found)
     yield table(
-        tr("Loss over the oracle's, {size} shops ({count}), sums of 4 weeks by law, then means", size=size, count=count),
+        tr(
+            "Loss over the oracle's, {size} shops ({count}), sums of 4 weeks by law, then means",
+            size=size,
+            count=count,
+        ),
         ["", *shops.laws, tr("mean"), "+-", tr("week 1"), tr("8 weeks")],
         [
             [

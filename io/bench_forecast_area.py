@@ -28,7 +28,11 @@ def areas_of(counts: Sequence[WeekCount], glasses: Sequence[str], weeks: Sequenc
 
 
 def by_area(
-    counts: Sequence[WeekCount], pieces: Sequence[StockPiece], past: Past, futures: int, rng: Callable[[], Any]
+    counts: Sequence[WeekCount],
+    pieces: Sequence[StockPiece],
+    past: Past,
+    futures: int,
+    rng: Callable[[], Any],
 ) -> dict[str, Any]:
     """Area by simple exponential smoothing with a normal band, over the fitted and over a fixed yield.
 

@@ -14,6 +14,7 @@ from panewright.io import kernel_cache, solver_banner
 from panewright.io.bench_forecast_area import by_area
 from panewright.io.bench_forecast_shops import (
     AHEAD,
+    BANK,
     HISTORY,
     ORIGINS,
     DrawnShop,
@@ -51,7 +52,7 @@ _GRID: Final = 41
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
     """A shop that is wanted: law, size, seed; how long its history is, how many forecasts
-    are made, and against which rivals (None: all that can run here)."""
+    are made, against which rivals (None: all that can run here), and how many orders of a kind the oracle draws from."""
 
     law: Law
     size: Size
@@ -60,6 +61,7 @@ class Wish:
     origins: int = ORIGINS
     futures: int = FUTURES
     against: tuple[str, ...] | None = None
+    bank: int = BANK
 
     @property
     def name(self) -> str:
@@ -130,7 +132,7 @@ def run_shop(wish: Wish) -> ShopFound:
     names = [p.name for p in drawn.stock]
     weeks = range(drawn.origins[0], drawn.origins[-1] + AHEAD)
     first = fit(drawn.book.as_known(monday(drawn.origins[0])).past, _before(counts, drawn.origins[0]))
-    contents = [first.contents(orders).values for orders in bank(drawn.demand.law)]
+    contents = [first.contents(orders).values for orders in bank(drawn.demand.law, wish.bank)]
     told = [_forecasts(drawn, week, counts, contents, fit, wish) for week in drawn.origins]
     series = first.series
     took = sheets_of(counts, series, weeks)
@@ -209,7 +211,9 @@ def _forecasts(
     return _Told(sums, seconds)
 
 
-def _rule_errors(drawn: DrawnShop, counts: Sequence[WeekCount], rules: SheetRules) -> tuple[float, float, int]:
+def _rule_errors(
+    drawn: DrawnShop, counts: Sequence[WeekCount], rules: SheetRules
+) -> tuple[float, float, int]:
     """How far the rule of the first origin is off real plans of later weeks, for glasses of one size.
 
     The middle of its answers is held against the plan, and their mean for the bias.

@@ -45,6 +45,8 @@ EMPTY: Final = 0.65
 SERIES: Final = 3.0
 BREAK_BEFORE: Final = 12
 BREAK: Final = (0.6, 2.0, 1.0, 1.0)
+BANK: Final = 1_500
+"""Orders of each kind that an oracle draws from."""
 TRIM: Final = 15
 SIZES: Final = (
     ("clear-6", 3210, 2250, 100),
@@ -262,12 +264,8 @@ def _booked(number: str, product: str, week: int, panels: tuple[Panel, ...], rng
     return BookedOrder(order=number, product=product, booked=booked, due=due, cut=due, panels=panels)
 
 
-BANK: Final = 1_500
-"""Orders of each kind that an oracle draws from."""
-
-
 @lru_cache(maxsize=4)
-def bank(law: Law) -> tuple[tuple[BookedOrder, ...], ...]:
+def bank(law: Law, orders: int = BANK) -> tuple[tuple[BookedOrder, ...], ...]:
     """Orders by the true mix, the same for all shops of a law's kind of orders."""
     kind_of_law: Law = "lumpy" if law == "lumpy" else "steady"
     out = []
@@ -282,7 +280,7 @@ def bank(law: Law) -> tuple[tuple[BookedOrder, ...], ...]:
                     due=monday(FIRST),
                     panels=panels_of(kind, str(i), rng, kind_of_law),
                 )
-                for i in range(BANK)
+                for i in range(orders)
             )
         )
     return tuple(out)

@@ -211,7 +211,9 @@ def test_only_a_clear_winner_replaces_the_simulation() -> None:
     # the simulation without open orders is there to be compared, never to be used
     assert made(base).chosen() == SIMULATION
     # with two blocks nobody can tell
-    assert made({name: row[: 2 * BLOCK] for name, row in (base | {"TSB": clear}).items()}).chosen() == SIMULATION
+    assert (
+        made({name: row[: 2 * BLOCK] for name, row in (base | {"TSB": clear}).items()}).chosen() == SIMULATION
+    )
 
 
 def test_paths_of_a_rival_take_its_place() -> None:
@@ -227,7 +229,12 @@ def test_paths_of_a_rival_take_its_place() -> None:
     assert (told.sheets[:, 1] == 0).all(), "nothing is cut in a shut week"
     assert (told.sheets >= simulated.known).all() and (told.sheets[:, 0, 0] == 20).all()
     mixed = by_choice(
-        simulated, ("clear-6", "clear-12"), {"clear-6": SIMULATION, "clear-12": "last 52 weeks"}, past, shut=shut, seed=1
+        simulated,
+        ("clear-6", "clear-12"),
+        {"clear-6": SIMULATION, "clear-12": "last 52 weeks"},
+        past,
+        shut=shut,
+        seed=1,
     )
     assert np.array_equal(mixed.sheets[:, :, 0], simulated.sheets[:, :, 0])
     assert np.array_equal(mixed.sheets[:, :, 1], told.sheets[:, :, 1])
