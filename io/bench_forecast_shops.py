@@ -50,12 +50,13 @@ BANK: Final = 1_500
 TRIM: Final = 15
 SIZES: Final = (
     ("clear-6", 3210, 2250, 100),
-    ("clear-6", 2440, 1830, 100),
+    ("clear-6", 2440, 1830, 112),
     ("clear-10", 3210, 2250, 160),
     ("clear-12", 2440, 1830, 200),
-    ("clear-12", 3660, 2440, 230),
+    ("clear-12", 3660, 2440, 260),
 )
-"""Glass, size [mm] and price of a square metre; the large size of clear-12 is dear, for panels that need it."""
+"""Glass, size [mm] and price of a square metre: the small size of clear-6 is for what is left of a week, the large one of clear-12
+for panels that are longer than the small one."""
 FIRST: Final = week_of(date(2026, 1, 5))
 """First week of every history."""
 _COUNTS, _CONTENT, _DAYS, _SHOP, _ORACLE = range(5)
