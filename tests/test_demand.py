@@ -19,7 +19,7 @@ from panewright.nesting.demand.exposure import open_weeks, week_counts
 from panewright.nesting.demand.findings import findings_of
 from panewright.nesting.demand.levels import POINTS, levels_of
 from panewright.nesting.demand.model import demand_of
-from panewright.nesting.demand.products import Products, products_of
+from panewright.nesting.demand.counted import Products, products_of
 from panewright.nesting.demand.season import season_of
 from panewright.nesting.demand.weeks import monday, week_of
 from panewright.nesting.outlines import rectangle
