@@ -138,7 +138,7 @@ def _words(sheet: Any, report: Report, leaves: Sequence[_Leaf]) -> None:
         if font is not None:
             cell.font = font
     at += 2
-    _put_text(sheet.cell(at, 1), tr("sheet"))
+    _put_text(sheet.cell(at, 1), tr("sheet of the workbook"))
     _put_text(sheet.cell(at, 2), tr("what it holds"))
     sheet.cell(at, 1).font = sheet.cell(at, 2).font = bold
     for leaf in leaves:
