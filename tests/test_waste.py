@@ -6,26 +6,15 @@ The recount below knows the plan file by its contract alone (shoelace formula, s
 
 from __future__ import annotations
 
-import json
-from dataclasses import replace
-from datetime import UTC, date, datetime, timedelta
-from decimal import Decimal
-from fractions import Fraction
+from datetime import UTC, date, datetime
 
-import pytest
-
-from panewright.io.plan_file import dumps
 from panewright.io.record_file import What
 from panewright.io.shop_file import default_shop
-from panewright.io.store.commit import commit_plan, withdraw_plan
 from panewright.io.store.ledger import Because
 from panewright.io.store.period import figures_over
 from panewright.io.store.waste_rows import waste_over
 from panewright.io.waste_data import days_of
 from panewright.nesting.happened import AtStep
-from panewright.nesting.plan import Bound, GlassOutcome
-from panewright.nesting.plan_id import plan_id
-from panewright.nesting.units import MONEY, NM2_PER_M2, mm
 from panewright.nesting.waste.groups import by_part, by_sheet
 from panewright.nesting.waste.sums import WasteSums
 
