@@ -37,6 +37,10 @@ COMMANDS: Final = {
         "panewright.cli.remake",
         "Plan again what broke, was flawed, cancelled or ordered besides.",
     ),
+    "waste": (
+        "panewright.cli.waste",
+        "Tell what glass was wasted in a period, what no plan avoids, and what orders cost.",
+    ),
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
 }
 """Name -> (module that holds `command`, line for the list of commands)."""

@@ -17,6 +17,7 @@ from panewright.io.waste_pieces import PlanPieces
 from panewright.nesting.demand.weeks import monday, week_name, week_of
 from panewright.nesting.figures import Figures
 from panewright.nesting.happened import AtStep
+from panewright.nesting.panels import Purpose
 from panewright.nesting.shop import Shop, UnknownGlass, split_key
 from panewright.nesting.waste.kinds import Look, kind_of, tanks_in
 from panewright.nesting.waste.over_bound import NONE, OverBound
@@ -141,6 +142,14 @@ class Scrapped:
     cost: int
 
 
+@dataclass(frozen=True, slots=True)
+class Ordered:
+    """How many tanks an order is, and of how many panels it is cut, those made again counted too."""
+
+    tanks: int
+    panels: int
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WasteOver:
     """All that a waste report tells.
@@ -161,8 +170,8 @@ class WasteOver:
         Panels that broke in the period, by glass and work: whenever their sheets were cut.
     scrapped
         Sheets that never came to the table.
-    tanks
-        How many tanks each order is.
+    orders
+        How many tanks and panels each order is.
     no_bound
         Plans and glasses without a lower bound.
     no_price
@@ -181,7 +190,7 @@ class WasteOver:
     rack: tuple[Rack, ...] = ()
     broken: Mapping[tuple[str, AtStep], int] = field(default_factory=dict)
     scrapped: tuple[Scrapped, ...] = ()
-    tanks: Mapping[str, int] = field(default_factory=dict)
+    orders: Mapping[str, Ordered] = field(default_factory=dict)
     no_bound: tuple[tuple[str, str], ...] = ()
     no_price: tuple[str, ...] = ()
     currency: str = "EUR"
@@ -235,11 +244,18 @@ class Builder:
     def __init__(self, pieces: Mapping[str, PlanPieces], worths: Worths) -> None:
         self._pieces, self._worths = pieces, worths
         looks: dict[str, dict[str, Look]] = defaultdict(dict)
+        panels: dict[str, set[str]] = defaultdict(set)
         for plan in sorted(pieces):
             for name, facts in pieces[plan].panels.items():
-                looks[facts.order].setdefault(name, facts.look)
+                if facts.purpose is Purpose.ORDER:
+                    panels[facts.order].add(name)
+                if not facts.again:
+                    looks[facts.order].setdefault(name, facts.look)
         self._kinds = {order: kind_of(list(mine.values())) for order, mine in looks.items()}
-        self.tanks = {order: tanks_in(list(mine.values())) for order, mine in looks.items()}
+        self.orders = {
+            order: Ordered(tanks_in(list(looks.get(order, {}).values())), len(mine))
+            for order, mine in panels.items()
+        }
 
     def planned(self, row: SheetRow, over: OverBound | None) -> SheetWaste:
         """A row as it was planned."""
@@ -281,7 +297,7 @@ class Builder:
         return Piece(
             panel=name,
             order=facts.order,
-            product=facts.product or self._kinds[facts.order],
+            product=facts.product or self._kinds.get(facts.order) or kind_of([facts.look]),
             purpose=facts.purpose,
             cut=facts.cut,
             finished=facts.finished,

@@ -102,7 +102,7 @@ def waste_of_folders(
         earlier=earlier,
         offcuts=flows,
         broken=broken,
-        tanks=builder.tanks,
+        orders=builder.orders,
         no_bound=tuple(sorted(folders.lines.no_bound)),
         no_price=tuple(sorted(worths.missing)),
         currency=min(currencies, default=shop.currency) or shop.currency,

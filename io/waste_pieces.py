@@ -5,17 +5,22 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+from panewright.io.plan_reader import loads
 from panewright.io.plan_values import parse
 from panewright.nesting.outlines import Outline, area2, is_rectangle
 from panewright.nesting.panels import Purpose
 from panewright.nesting.plan import Plan
+from panewright.nesting.remake.history import REMAKES
 from panewright.nesting.units import MONEY, NM_PER_MM
 from panewright.nesting.waste.kinds import Look
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Facts:
-    """A panel; areas twice nm2, thickness nm. `product` is empty where the file names none."""
+    """A panel; areas twice nm2, thickness nm.
+
+    `product` is empty where the file names none; `again` says that it is made in the place of one that broke.
+    """
 
     order: str
     name: str
@@ -26,6 +31,7 @@ class Facts:
     cut: int
     finished: int
     rectangle: bool
+    again: bool = False
 
     @property
     def look(self) -> Look:
@@ -53,7 +59,8 @@ def pieces_of(plan: Plan) -> PlanPieces:
     out = PlanPieces()
     for p in plan.panels:
         more = said.get(p.id)
-        told = getattr(p, "product", "") or (more.get("product") if isinstance(more, dict) else "")
+        more = more if isinstance(more, dict) else {}
+        told = getattr(p, "product", "") or more.get("product")
         out.panels[p.id] = Facts(
             order=p.order,
             name=p.name,
@@ -64,6 +71,7 @@ def pieces_of(plan: Plan) -> PlanPieces:
             cut=area2(p.cut),
             finished=area2(p.finished),
             rectangle=is_rectangle(p.finished),
+            again=REMAKES in more,
         )
     for x in plan.layouts:
         out.on[x.number] = [leaf.panel for leaf in x.leaves if leaf.panel is not None]
@@ -72,14 +80,22 @@ def pieces_of(plan: Plan) -> PlanPieces:
 
 
 def pieces_in(text: str, source: str) -> PlanPieces:
-    """The same of the text of a plan file that was read before it came into the store: a third of the time.
+    """The same of the text of a plan file that was checked before it came into the store: a third of the time.
 
     Raises
     ------
     PlanFileError
-        It is no JSON.
+        It is no plan file after all.
     """
     data = parse(text, source)
+    try:
+        return _of(data)
+    except (KeyError, TypeError, ValueError, AttributeError):
+        # somebody has been at the database: the whole reader says what is wrong
+        return pieces_of(loads(text, source=source))
+
+
+def _of(data: Any) -> PlanPieces:
     out = PlanPieces()
     for p in data["panels"]:
         cut, finished = _outline(p["cut"]), _outline(p["finished"])
@@ -94,6 +110,7 @@ def pieces_in(text: str, source: str) -> PlanPieces:
             cut=area2(cut),
             finished=area2(finished),
             rectangle=is_rectangle(finished),
+            again=REMAKES in p,
         )
     for x in data["sheets"]:
         out.on[x["number"]] = [leaf["panel"] for leaf in x["leaves"] if leaf.get("panel") is not None]

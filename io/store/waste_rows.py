@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -49,12 +49,8 @@ from panewright.nesting.shop import Shop
 from panewright.nesting.waste.sheets import Away, SheetWaste
 from panewright.nesting.waste.thrown import away_of
 
-Said = Callable[[int, int], None]
 
-
-def waste_over(
-    connection: Connection, days: Days, shop: Shop, *, compare: bool = True, said: Said | None = None
-) -> WasteOver:
+def waste_over(connection: Connection, days: Days, shop: Shop, *, compare: bool = True) -> WasteOver:
     """Waste of a period.
 
     Parameters
@@ -67,8 +63,6 @@ def waste_over(
         Worth of offcuts.
     compare
         Look at as many days before it too.
-    said
-        Gets how many plan files are read, of how many.
     """
     items = items_there(connection)
     prices = Prices(shop, items, days.last)
@@ -77,10 +71,6 @@ def waste_over(
     now = _rows(connection, days, lines)
     then = _rows(connection, days.before, lines) if compare else []
     names = sorted({row.plan for row in [*now, *then]})
-    for k, name in enumerate(names):
-        if said is not None:
-            said(k, len(names))
-        lines.pieces(name)
     builder = Builder({name: lines.pieces(name) for name in names}, worths)
     planned, recorded, happened = _sheets(connection, now, lines, builder)
     earlier = _sheets(connection, then, lines, builder)[:2] if compare else None
@@ -99,7 +89,7 @@ def waste_over(
         rack=_rack(connection, days, shop, prices),
         broken=dict(sorted(broken.items(), key=lambda pair: (pair[0][0], list(AtStep).index(pair[0][1])))),
         scrapped=_scrapped(connection, days),
-        tanks=builder.tanks,
+        orders=builder.orders,
         no_bound=tuple(sorted(lines.no_bound)),
         no_price=tuple(sorted(worths.missing)),
         currency=shop.currency,

@@ -1,7 +1,7 @@
 """What a plan took over its lower bound, sheet by sheet.
 
 The bound is one of the whole plan. What the plan costs above it lies in the glass beside the panels, so each sheet
-bears of it by the glass that it has beside them: a full sheet little, the last one much.
+bears of it by what the glass beside its panels cost: a full sheet little, the last one much.
 """
 
 from __future__ import annotations
@@ -15,10 +15,22 @@ from ..figures import Figures, shares
 
 @dataclass(frozen=True, slots=True)
 class OverBound:
-    """What a sheet bears of the excess of its plan: area [twice nm2] and money [1/10,000]."""
+    """What a sheet bears of the excess of its plan.
+
+    Parameters
+    ----------
+    area
+        Of the glass beside its panels. [twice nm2]
+    money
+        Of its cost. [1/10,000 of the currency]
+    dear
+        Of this money, what lies in the panels: more than all glass beside them cost, since the bound counts on
+        cheaper glass. [1/10,000 of the currency]
+    """
 
     area: int = 0
     money: int = 0
+    dear: int = 0
 
 
 NONE: Final = OverBound()
@@ -47,7 +59,10 @@ def over_bound(sheets: Mapping[int, Figures], bound: int | None) -> dict[int, Ov
     excess = cost - min(cost, max(0, bound or 0))
     beside = [sheets[n].trim + sheets[n].cullet + sheets[n].offcut for n in numbers]
     money = [money_of(sheets[n])[2] for n in numbers]
-    area = sum(sheets[n].sheet for n in numbers) * excess // cost if cost else 0
-    areas = shares(min(area, sum(beside)), beside)
-    amounts = shares(min(excess, sum(money)), money)
-    return {n: OverBound(a, m) for n, a, m in zip(numbers, areas, amounts, strict=True)}
+    held = min(excess, sum(money))
+    amounts = shares(held, money)
+    dear = shares(excess - held, [sheets[n].cost - m for n, m in zip(numbers, money, strict=True)])
+    return {
+        n: OverBound(area * mine // whole if whole else 0, mine + more, more)
+        for n, area, whole, mine, more in zip(numbers, beside, money, amounts, dear, strict=True)
+    }

@@ -130,6 +130,8 @@ def sheet_waste(
         cost=figures.cost,
     )
     panels, extras, _ = money_of(figures)
+    less = shares(over.dear, [panels, extras])
+    panels, extras = panels - less[0], extras - less[1]
     sums.in_panels, broken = shares(panels, [sums.cut, area(Purpose.ORDER)])
     sums.in_extras, more = shares(extras, [sums.spare + sums.filler, sums.lost - area(Purpose.ORDER)])
     sums.in_broken, sums.in_rest = broken + more, over.money
