@@ -182,6 +182,8 @@ def _say(found: WasteOver, shop: Shop, out_path: Path | None, *, replace: bool, 
     report = waste_report(found)
     files: list[str] = []
     if found.is_empty:
+        for note in found.notes:
+            err(shown(note, 500))
         err(tr("Nothing was planned, cut, kept or broken ({days}).", days=report.about))
     elif out_path is not None:
         from panewright.io.report.files import write_report

@@ -144,7 +144,7 @@ class Scrapped:
 
 @dataclass(frozen=True, slots=True)
 class Ordered:
-    """How many tanks an order is, and of how many panels it is cut, those made again counted too."""
+    """How many tanks an order is, and how many panels it has."""
 
     tanks: int
     panels: int
@@ -247,10 +247,10 @@ class Builder:
         panels: dict[str, set[str]] = defaultdict(set)
         for plan in sorted(pieces):
             for name, facts in pieces[plan].panels.items():
-                if facts.purpose is Purpose.ORDER:
-                    panels[facts.order].add(name)
                 if not facts.again:
                     looks[facts.order].setdefault(name, facts.look)
+                    if facts.purpose is Purpose.ORDER:
+                        panels[facts.order].add(name)
         self._kinds = {order: kind_of(list(mine.values())) for order, mine in looks.items()}
         self.orders = {
             order: Ordered(tanks_in(list(looks.get(order, {}).values())), len(mine))

@@ -99,7 +99,7 @@ def _each(cost: int, tanks: int) -> int | None:
 def _tanks(found: WasteOver, order: str, sums: WasteSums) -> int:
     """Tanks of an order that is wholly on these sheets, else 0."""
     known = found.orders.get(order)
-    return known.tanks if known is not None and sums.panels + sums.broken == known.panels else 0
+    return known.tanks if known is not None and sums.panels >= known.panels else 0
 
 
 def orders_subject(found: WasteOver) -> Subject | None:

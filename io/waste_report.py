@@ -73,12 +73,13 @@ def _square(twice: int) -> str:
 
 def _volume(total: WasteSums) -> str:
     return tr_count(
-        "{count} sheet of {area} m2, panels: {panels}, yield {part}",
-        "{count} sheets of {area} m2, panels: {panels}, yield {part}",
+        "{count} sheet of {area} m2, panels: {panels}, yield {part}, net {net}",
+        "{count} sheets of {area} m2, panels: {panels}, yield {part}, net {net}",
         total.sheets,
         area=_square(total.sheet),
         panels=total.panels,
         part=text_of(total.gross_yield, "share") or "-",
+        net=text_of(total.net_yield, "share") or "-",
     )
 
 
@@ -131,7 +132,7 @@ def _summary(found: WasteOver, sides: Sequence[Side]) -> Subject:
             rows.append(((tr("recorded before"),), recorded))
         if planned.sheets:
             rows.append(((tr("planned before"),), planned))
-    keys = [Column(name="")]
+    keys = [Column(name=tr("what"))]
     return Subject(
         name=tr("Summary"),
         words=(
@@ -139,6 +140,10 @@ def _summary(found: WasteOver, sides: Sequence[Side]) -> Subject:
                 "Panels, spares, fillers, what broke, trim, cullet and offcuts add up to the glass. So do they with "
                 "unavoidable and over the bound, which part trim, cullet and offcuts another way: over the bound is "
                 "what the plans cost above their lower bound, unavoidable what no plan could have done without."
+            ),
+            tr(
+                "An offcut that is kept and cut up later counts as glass taken both times: over a period go by the net "
+                "yield and the net cost, which take off what was kept."
             ),
         ),
         tables=(
