@@ -35,7 +35,7 @@ MOST_ORDERS = 20
     "first",
     callback=options.read_day,
     metavar="DAY",
-    help="The first day; default: the Monday 8 weeks back. All days of the plans where folders are given.",
+    help="The first day; default: a Monday, so that 8 weeks are told. With folders: all days of their plans.",
 )
 @click.option("--to", "last", callback=options.read_day, metavar="DAY", help="The last day; default: today.")
 @click.option(

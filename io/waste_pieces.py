@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass, field
 from typing import Any
 
 from panewright.io.plan_reader import loads
-from panewright.io.plan_values import parse
 from panewright.nesting.outlines import Outline, area2, is_rectangle
 from panewright.nesting.panels import Purpose
 from panewright.nesting.plan import Plan
@@ -80,17 +80,16 @@ def pieces_of(plan: Plan) -> PlanPieces:
 
 
 def pieces_in(text: str, source: str) -> PlanPieces:
-    """The same of the text of a plan file that was checked before it came into the store: a third of the time.
+    """The same of the text of a plan file that was checked before it came into the store: in a tenth of the time.
 
     Raises
     ------
     PlanFileError
         It is no plan file after all.
     """
-    data = parse(text, source)
     try:
-        return _of(data)
-    except (KeyError, TypeError, ValueError, AttributeError):
+        return _of(json.loads(text))
+    except (KeyError, TypeError, ValueError, AttributeError, OverflowError, RecursionError):
         # somebody has been at the database: the whole reader says what is wrong
         return pieces_of(loads(text, source=source))
 
@@ -116,13 +115,13 @@ def _of(data: Any) -> PlanPieces:
         out.on[x["number"]] = [leaf["panel"] for leaf in x["leaves"] if leaf.get("panel") is not None]
     for glass, found in data["figures"]["by_glass"].items():
         if "lower_bound" in found:
-            out.bounds[glass] = int(found["lower_bound"]["cost"] * MONEY)
+            out.bounds[glass] = round(found["lower_bound"]["cost"] * MONEY)
     return out
 
 
 def _nm(value: Any) -> int:
-    # int or Decimal: exact either way
-    return int(value * NM_PER_MM)
+    # exact: below 100 m a float in mm is within 1e-11 mm of the six decimals of the file
+    return int(round(value * NM_PER_MM))
 
 
 def _outline(points: Any) -> Outline:

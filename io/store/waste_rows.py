@@ -19,8 +19,8 @@ from sqlalchemy import Connection, func, select
 from panewright.io.plan_reader import loads
 from panewright.io.record_file import What
 from panewright.io.store.breaking import LIVE, broken_in
-from panewright.io.store.items import OFFCUT, SHEET, items_there
-from panewright.io.store.ledger import micros, time_of
+from panewright.io.store.items import IS_THERE, OFFCUT, SHEET, items_there
+from panewright.io.store.ledger import in_parts, micros, time_of
 from panewright.io.store.offcut_flow import IN_RACK, OffcutFlow, offcuts_over
 from panewright.io.store.offering import aged_worth
 from panewright.io.store.plan_lists import line_of, plan_text
@@ -238,16 +238,19 @@ def _flows(connection: Connection, days: Days) -> dict[str, OffcutFlow]:
 
 def _rack(connection: Connection, days: Days, shop: Shop, prices: Prices) -> tuple[Rack, ...]:
     """Offcuts that lay in the rack at the end, by their age then."""
-    c = item.c
-    rows = connection.execute(
-        select(c.glass, c.width, c.height, c.since)
-        .join(movement, movement.c.item == c.id)
-        .where(c.kind == OFFCUT, movement.c.at < micros(days.end))
-        .group_by(c.id, c.glass, c.width, c.height, c.since)
-        .having(func.sum(movement.c.on_hand) > 0)
-    )
+    c, m = item.c, movement.c
+    # what lies there now, less what moved since: the past of the store is not added up again
+    moved = select(m.item, func.sum(m.on_hand)).where(m.at >= micros(days.end), m.on_hand != 0)
+    moved = moved.group_by(m.item).having(func.sum(m.on_hand) != 0)
+    since = {key: int(change) for key, change in connection.execute(moved).all()}
+    query = select(c.id, c.glass, c.width, c.height, c.since, c.on_hand).where(c.kind == OFFCUT)
+    rows = {row.id: row for row in connection.execute(query.where(IS_THERE)).all()}
+    for part in in_parts(sorted(set(since) - set(rows))):
+        rows |= {row.id: row for row in connection.execute(query.where(c.id.in_(part))).all()}
     found: dict[tuple[str, int], list[int]] = defaultdict(lambda: [0, 0, 0, 0])
-    for row in rows.all():
+    for key, row in rows.items():
+        if row.on_hand - since.get(key, 0) <= 0:
+            continue
         age = max(0, (days.last - date.fromisoformat(row.since)).days)
         one = found[row.glass, age_class(age)]
         area, price = row.width * row.height, prices.per_area(row.glass)
