@@ -41,6 +41,10 @@ COMMANDS: Final = {
         "panewright.cli.waste",
         "Tell what glass was wasted in a period, what no plan avoids, and what orders cost.",
     ),
+    "forecast": (
+        "panewright.cli.forecast",
+        "Foretell the sheets that the next weeks need, and how sure that is.",
+    ),
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
 }
 """Name -> (module that holds `command`, line for the list of commands)."""

@@ -27,8 +27,10 @@ def report_screen(report: Report, *, most: int | None = None) -> str:
         if isinstance(part, str):
             out.append(part)
             continue
-        text = table(
-            part.title, part.headings, part.rows, left=part.left, words=part.words, wrap=part.wrap
-        ).strip("\n").rstrip()
+        text = (
+            table(part.title, part.headings, part.rows, left=part.left, words=part.words, wrap=part.wrap)
+            .strip("\n")
+            .rstrip()
+        )
         out.append("\n".join([text, *(f"  {note}" for note in part.notes)]))
     return "\n\n".join(out)

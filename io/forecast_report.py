@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from typing import Final
 
-from panewright.io.purchase_look import Look
+from panewright.io.purchase_look import Look, products_of
 from panewright.io.report.model import (
     Band as Ribbon,
 )
@@ -94,7 +94,7 @@ def _subjects(look: Look) -> Iterable[Subject]:
     yield Subject(name=tr("Totals"), words=(_joint(found),), tables=(_totals(found),))
     if any(size.lasts is not None for size in found.sizes):
         yield Subject(name=tr("Stock"), tables=(_lasts(found, look),))
-    yield Subject(name=tr("Orders"), words=tuple(look.said), tables=(_products(look),))
+    yield Subject(name=tr("Orders"), tables=(_products(look),))
     yield Subject(
         name=tr("Sheets of a week"), words=(_volume(),), tables=(_rules(look),), pictures=tuple(_clouds(look))
     )
@@ -265,7 +265,7 @@ def _products(look: Look) -> Table:
             Column(name=tr("of these in the last 13 weeks"), kind="number"),
             Column(name=tr("open"), kind="count"),
         ),
-        rows=tuple(look.products),
+        rows=tuple((*p[:3], round(p[3], 2), round(p[4], 2), p[5]) for p in products_of(look.desk)),
     )
 
 
@@ -289,8 +289,26 @@ def _rules(look: Look) -> Table:
             Column(name=tr("m2 cut a week"), kind="number"),
             Column(name=tr("yield"), kind="share"),
         ),
-        rows=tuple(look.rule_rows),
+        rows=tuple(_rule_rows(look)),
     )
+
+
+def _rule_rows(look: Look) -> Iterable[tuple[Value, ...]]:
+    for one in look.rules.reports:
+        mine = [c for c in look.counts if c.glass == one.glass]
+        sheets = sum(sum(c.sheets.values()) for c in mine)
+        area, cut = sum(c.sheet for c in mine), sum(c.cut for c in mine)
+        weeks = max(1, len(mine))
+        yield (
+            one.glass,
+            tr(one.rule),
+            one.weeks,
+            round(sheets / weeks, 2),
+            None if one.error is None else round(one.error, 3),
+            None if one.bias is None else round(one.bias, 3),
+            round(cut / weeks / 10**18, 2),
+            Fraction(cut, area) if area else None,
+        )
 
 
 def _clouds(look: Look) -> Iterable[Cloud]:

@@ -12,7 +12,10 @@ from panewright.io.report.value_text import decimals
 from panewright.nesting.text import tr
 
 _STEPS: Final = (Fraction(1), Fraction(2), Fraction(5, 2), Fraction(5), Fraction(10))
-_MOST_DECIMALS: Final = 6
+_MOST_DECIMALS: Final = 3
+"""Behind the point of thousands, millions and so on."""
+_LONG: Final = 15
+"""Digits before the point of a label, at most."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,11 +68,18 @@ def axis(values: Sequence[float], *, most: int, zero: float, margin: float = 0.0
     step = _step(low, high, max(2, most), whole)
     ticks = tuple(step * i for i in range(floor(low / step), ceil(high / step) + 1))
     power, unit = _unit(max(abs(ticks[0]), abs(ticks[-1])))
+    if 0 < power < _LONG and _places(step, power) > _MOST_DECIMALS:
+        # numbers that differ only far behind the point are written in full
+        power, unit = 0, ""
     scale = Fraction(10) ** power
-    places = next(
-        (n for n in range(_MOST_DECIMALS) if (step / scale * 10**n).denominator == 1), _MOST_DECIMALS
-    )
+    places = _places(step, power)
     return Axis(ticks=ticks, labels=tuple(decimals(t / scale, places) for t in ticks), unit=unit)
+
+
+def _places(step: Fraction, power: int) -> int:
+    """Decimals that tell two ticks apart in units of a power of ten."""
+    part = step / Fraction(10) ** power
+    return next((n for n in range(20) if (part * 10**n).denominator == 1), 20)
 
 
 def _span(
@@ -78,15 +88,17 @@ def _span(
     if not values:
         return Fraction(0), Fraction(1)
     low, high = min(values), max(values)
+    near = Fraction(zero)
+    if low >= 0 and low <= high * near:
+        low = Fraction(0)
+    elif high <= 0 and abs(high) <= abs(low) * near:
+        high = Fraction(0)
+    # no room on the far side of zero, where nothing is
     spare = (high - low) * margin
-    if low >= 0:
-        low = Fraction(0) if low <= high * Fraction(zero) else max(Fraction(0), low - spare)
-        high += spare
-    elif high <= 0:
-        high = Fraction(0) if abs(high) <= abs(low) * Fraction(zero) else min(Fraction(0), high + spare)
-        low -= spare
-    else:
-        low, high = low - spare, high + spare
+    low, high = (
+        low if low >= 0 > low - spare else low - spare,
+        high if high <= 0 < high + spare else high + spare,
+    )
     if low == high:
         around = Fraction(1) if whole or not low else abs(low) / 10
         low, high = (low, high + around) if not low else (low - around, high + around)

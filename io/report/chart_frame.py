@@ -50,6 +50,11 @@ class Plot:
         return self.left + (index + 0.5) * self.slot(count)
 
 
+def ticks_up(chart: Chart, size: float) -> int:
+    """How many ticks a scale upwards has at most."""
+    return min(8, max(3, int(chart.high / (3.4 * size))))
+
+
 def said_width(text: str, size: float) -> float:
     """Width of a text, rather too wide than too narrow. [pt]"""
     return width(text, size) * _RESERVE

@@ -18,18 +18,18 @@ def draw_chart(page: Page, chart: Chart, x: float, y: float) -> None:
     for part in chart.parts:
         match part:
             case Stroke():
-                ops.pen(LIGHT[part.ink], part.weight, part.dashes)
+                ops.pen(LIGHT[part.ink], part.weight * chart.pen, [d * chart.pen for d in part.dashes])
                 path = " ".join(polyline([at(p) for p in points], closed=False) for points in part.paths)
                 ops.paint(path, stroke=True, fill=False)
             case Area():
                 ops.fill(LIGHT[part.ink])
                 if part.edge:
-                    ops.pen(LIGHT[part.edge], part.weight)
+                    ops.pen(LIGHT[part.edge], part.weight * chart.pen)
                 ops.paint(polyline([at(p) for p in part.points]), stroke=bool(part.edge), fill=True)
             case Dot():
                 ops.fill(LIGHT[part.ink])
                 if part.edge:
-                    ops.pen(LIGHT[part.edge], part.weight)
+                    ops.pen(LIGHT[part.edge], part.weight * chart.pen)
                 ops.paint(circle_path(*at(part.at), part.radius), stroke=bool(part.edge), fill=True)
             case Words():
                 ops.text(

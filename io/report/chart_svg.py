@@ -25,7 +25,7 @@ def svg_element(chart: Chart, *, kind: str, label: str) -> str:
     """
     size = f"{_n(chart.wide)} {_n(chart.high)}"
     head = f'<svg class="{escape(kind)}" viewBox="0 0 {size}" role="img" aria-label="{escape(label)}">'
-    return "\n".join([head, *(_part(part, chart.high) for part in chart.parts), "</svg>"])
+    return "\n".join([head, *(_part(part, chart.high, chart.pen) for part in chart.parts), "</svg>"])
 
 
 def ink_rules(prefix: str = "") -> str:
@@ -60,20 +60,22 @@ def _path(points: tuple[At, ...], high: float) -> str:
     return "M" + "L".join(_at(point, high) for point in points)
 
 
-def _part(part: Part, high: float) -> str:
+def _part(part: Part, high: float, pen: float) -> str:
     match part:
         case Stroke():
-            dashes = f' stroke-dasharray="{" ".join(map(_n, part.dashes))}"' if part.dashes else ""
+            dashes = (
+                f' stroke-dasharray="{" ".join(_n(d * pen) for d in part.dashes)}"' if part.dashes else ""
+            )
             path = "".join(_path(points, high) for points in part.paths)
-            return f'<path class="line s-{part.ink}" stroke-width="{_n(part.weight)}"{dashes} d="{path}"/>'
+            return (
+                f'<path class="line s-{part.ink}" stroke-width="{_n(part.weight * pen)}"{dashes} d="{path}"/>'
+            )
         case Area():
-            look = _look(part.ink, part.edge, part.weight)
+            look = _look(part.ink, part.edge, part.weight * pen)
             return f'<path {look} d="{_path(part.points, high)}Z"/>'
         case Dot():
             x, y = _at(part.at, high).split()
-            return (
-                f'<circle {_look(part.ink, part.edge, part.weight)} cx="{x}" cy="{y}" r="{_n(part.radius)}"/>'
-            )
+            return f'<circle {_look(part.ink, part.edge, part.weight * pen)} cx="{x}" cy="{y}" r="{_n(part.radius)}"/>'
         case Words():
             x, y = _at(part.at, high).split()
             turn = f' transform="rotate(-90 {x} {y})"' if part.upright else ""

@@ -14,15 +14,17 @@ from panewright.io.report.chart_svg import ink_rules, light_and_dark, svg_elemen
 from panewright.io.report.model import Kind, Picture, Report, Subject, Table, Value
 from panewright.io.report.picture_numbers import picture_table
 from panewright.io.report.picture_words import picture_words
-from panewright.io.report.pictures import chart_of
+from panewright.io.report.pictures import chart_of, is_empty
 from panewright.io.report.screen import sentence
 from panewright.io.report.value_text import LONGEST, WORDS, heading, text_of
 from panewright.nesting.text import current_language, tr, tr_count
 
-WIDE: Final = (760.0, 340.0, 12.5)
+WIDE: Final = (920.0, 350.0, 13.0)
 """Width, height and text size of pictures on a wide screen and on paper. [px]"""
 NARROW: Final = (350.0, 300.0, 12.0)
 """The same on a phone. [px]"""
+KEPT: Final = 22
+"""Texts up to this length are not broken over lines. [characters]"""
 MOST_NUMBERS: Final = 400
 """Rows of the numbers beside a picture."""
 
@@ -98,8 +100,12 @@ def _subject(subject: Subject, currency: str, id: str) -> Iterator[str]:
 
 
 def _figure(picture: Picture, id: str) -> Iterator[str]:
+    head = f'<h3 id="{id}"><bdi>{_safe(picture.title)}</bdi></h3>'
+    if is_empty(picture):
+        yield f'{head}<p class="note">{escape(tr("nothing to show"))}</p>'
+        return
     words = picture_words(picture)
-    yield f'<figure><figcaption><h3 id="{id}"><bdi>{_safe(picture.title)}</bdi></h3></figcaption>'
+    yield f"<figure><figcaption>{head}</figcaption>"
     for kind, (wide, high, size) in (("wide", WIDE), ("narrow", NARROW)):
         yield svg_element(chart_of(picture, wide, high, size), kind=kind, label=words)
     numbers = picture_table(picture)
@@ -116,13 +122,14 @@ def _table(table: Table, currency: str, id: str) -> Iterator[str]:
         if table.total is None:
             return
     kinds = [column.kind for column in table.columns]
-    yield f'<div class="box" role="group" tabindex="0" aria-labelledby="{id}"><table aria-labelledby="{id}"><thead><tr>'
+    named = bool(kinds) and kinds[0] in WORDS
+    look = ' class="named"' if named else ""
+    yield f'<div class="box" role="group" tabindex="0" aria-labelledby="{id}"><table{look} aria-labelledby="{id}"><thead><tr>'
     for column in table.columns:
         name, side = escape(heading(column, currency)), "" if column.kind in WORDS else ' class="n"'
         # a heading without words is no heading
         yield f'<th scope="col"{side}>{name}</th>' if name.strip() else f"<td{side}></td>"
     yield "</tr></thead><tbody>"
-    named = bool(kinds) and kinds[0] in WORDS
     for row in table.rows:
         yield _row(row, kinds, named)
     yield "</tbody>"
@@ -138,8 +145,11 @@ def _row(row: Sequence[Value], kinds: Sequence[Kind], named: bool) -> str:
     for j, (value, kind) in enumerate(zip(row, kinds, strict=True)):
         text = escape(text_of(value, kind))
         if kind in WORDS:
+            # short names, sizes and days stay on one line
+            look = ' class="k"' if len(text) <= KEPT or kind != "text" else ""
             text = f"<bdi>{text}</bdi>" if text else ""
-            cells.append(f'<th scope="row">{text}</th>' if named and j == 0 and text else f"<td>{text}</td>")
+            head = named and j == 0 and text
+            cells.append(f'<th scope="row"{look}>{text}</th>' if head else f"<td{look}>{text}</td>")
         else:
             cells.append(f'<td class="n">{text}</td>')
     return f"<tr>{''.join(cells)}</tr>"

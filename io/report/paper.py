@@ -14,14 +14,14 @@ from panewright.io.report.chart_pdf import draw_chart
 from panewright.io.report.model import Picture, Report, Subject
 from panewright.io.report.paper_flow import EDGE, HEAD_ROOM, LEAD, Draw, Flow
 from panewright.io.report.paper_table import least_room, put_table
-from panewright.io.report.pictures import chart_of
+from panewright.io.report.pictures import chart_of, is_empty
 from panewright.io.report.screen import sentence
 from panewright.io.report.value_text import LONGEST
 from panewright.nesting.shop_table import Paper
 from panewright.nesting.text import tr
 from panewright.nesting.units import NM_PER_MM
 
-PICTURE_HIGH: Final = 68.0
+PICTURE_HIGH: Final = 62.0
 PICTURE_WIDE: Final = 190.0
 """At most. [mm]"""
 PICTURE_TEXT: Final = 7.8
@@ -86,7 +86,7 @@ def _subject(flow: Flow, subject: Subject, currency: str) -> None:
         _picture(flow, picture)
     for table in subject.tables:
         flow.gap(3.0)
-        put_table(flow, table, currency, "" if table.title == subject.name else table.title)
+        put_table(flow, table, currency, table.title or name, titled=table.title not in ("", subject.name))
 
 
 def _rule(page: Page, y: float) -> None:
@@ -96,6 +96,11 @@ def _rule(page: Page, y: float) -> None:
 def _picture(flow: Flow, picture: Picture) -> None:
     flow.gap(3.0)
     title = clipped(shown(picture.title, LONGEST), WORD, flow.room * MM, bold=True)
+    if is_empty(picture):
+        flow.need(WORD * LEAD + TEXT * LEAD)
+        flow.text(title, WORD, bold=True)
+        flow.text(tr("nothing to show"), TEXT)
+        return
     chart = chart_of(picture, min(flow.room, PICTURE_WIDE) * MM, PICTURE_HIGH * MM, PICTURE_TEXT)
 
     def draw(page: Page, y: float) -> None:

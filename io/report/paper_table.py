@@ -47,7 +47,7 @@ def least_room(table: Table, currency: str) -> float:
     return _total([least for least, _ in _needs(heads, rows, is_words, SIZES[-1])])
 
 
-def put_table(flow: Flow, table: Table, currency: str, title: str) -> None:
+def put_table(flow: Flow, table: Table, currency: str, title: str, *, titled: bool = True) -> None:
     """Add a table, in parts side by side after each other where it is too wide for one page.
 
     Parameters
@@ -59,10 +59,13 @@ def put_table(flow: Flow, table: Table, currency: str, title: str) -> None:
     currency
         Of its money.
     title
-        Above it, and again on every page that it runs on to; may be empty.
+        Above it, and again on every page that it runs on to.
+    titled
+        Whether it stands above the first part too: not where the heading of the subject says it.
     """
     for number, sheet in enumerate(_sheets(table, currency, flow.room)):
-        _put(flow, sheet, tr("{title}, further columns", title=title) if number and title else title)
+        head = tr("{title}, further columns", title=title) if number else title
+        _put(flow, sheet, head, titled or number > 0)
         flow.gap(2.0)
     note = " ".join(filter(None, [tr("nothing to list") if not table.rows else "", table.note]))
     if note:
@@ -140,14 +143,14 @@ def _spread(needs: Sequence[tuple[float, float]], room: float) -> tuple[float, .
     return tuple(least + (best - least) * share for least, best in needs)
 
 
-def _put(flow: Flow, sheet: _Sheet, title: str) -> None:
+def _put(flow: Flow, sheet: _Sheet, title: str, titled: bool) -> None:
     head = _Lines(sheet, sheet.heads, "head")
     rows = [_Lines(sheet, row, "row") for row in sheet.rows]
     if sheet.total is not None:
         rows.append(_Lines(sheet, sheet.total, "total"))
-    title_high = WORD * LEAD + 1.0 if title else 0.0
+    title_high = WORD * LEAD + 1.0
     flow.need(title_high + head.high + sum(row.high for row in rows[:2]))
-    if title:
+    if titled:
         flow.put(title_high, _Title(title, flow.room))
     flow.put(head.high, head)
     for i, row in enumerate(rows):
@@ -155,8 +158,7 @@ def _put(flow: Flow, sheet: _Sheet, title: str) -> None:
         high = row.high + (rows[i + 1].high if i == len(rows) - 2 and sheet.total is not None else 0.0)
         if not flow.fits(high):
             flow.new_page()
-            if title:
-                flow.put(title_high, _Title(tr("{title}, continued", title=title), flow.room))
+            flow.put(title_high, _Title(tr("{title}, continued", title=title), flow.room))
             flow.put(head.high, head)
         flow.put(row.high, row)
 
@@ -199,6 +201,8 @@ class _Lines:
             x += room + _GAP
         if self.kind == "total":
             page.rule(EDGE - 0.8, y, EDGE + wide + 0.8, y, 0.4)
-        page.rule(
-            EDGE - 0.8, y - self.high, EDGE + wide + 0.8, y - self.high, 0.5 if self.kind == "head" else 0.1
-        )
+        low = y - self.high
+        if self.kind == "head":
+            page.rule(EDGE - 0.8, low, EDGE + wide + 0.8, low, 0.4)
+        else:
+            page.frame(EDGE - 0.8, low, wide + 1.6, 0.12, weight=0, fill="#b9c0c5")

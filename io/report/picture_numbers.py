@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from math import isfinite
+from typing import Final
 
 from panewright.io.report.model import Bars, Cloud, Column, Curve, Fan, Kind, Picture, Table, Value
 from panewright.nesting.text import tr
+
+_LIMIT: Final = 1e290
+"""Sums of some values up to here are still numbers."""
 
 
 def picture_table(picture: Picture) -> Table:
@@ -46,6 +50,11 @@ def picture_table(picture: Picture) -> Table:
         columns=tuple(columns),
         rows=tuple(tuple(column[i] if i < len(column) else None for column in values) for i in rows),
     )
+
+
+def known(value: float | None) -> bool:
+    """Whether a value can be drawn."""
+    return value is not None and isfinite(value) and abs(value) < _LIMIT
 
 
 def _add(columns: list[Column], values: list[Sequence[Value]], curves: Iterable[Curve]) -> None:

@@ -7,8 +7,7 @@ from typing import Final
 
 from panewright.io.problems import shown
 from panewright.io.report.model import Bars, Cloud, Fan, Picture
-from panewright.io.report.picture_numbers import number_kind
-from panewright.io.report.pictures import known
+from panewright.io.report.picture_numbers import known, number_kind
 from panewright.io.report.value_text import text_of
 from panewright.nesting.text import tr, tr_count
 
