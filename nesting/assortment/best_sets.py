@@ -17,7 +17,7 @@ MOST_SETS = 5_000
 """Sets of one number of sizes that are looked through one by one."""
 WIDE = 12
 """Sizes that are combined where all of them would be too many."""
-GAP = 1e-3
+GAP = 2e-3
 """Relative distance of value and bound at which a set counts as known."""
 ROUGH = 5e-3
 """The same for the LP over all sizes, which only leaves bounds and patterns behind."""

@@ -88,7 +88,9 @@ def price_breaks(pool: SizePool, stocked: Collection[int], gap: float = 1e-4) ->
             PriceBreak(
                 size=s,
                 cost=pool.costs[s],
-                below=-(-below.numerator // below.denominator) if s in stocked else below.numerator // below.denominator,
+                below=-(-below.numerator // below.denominator)
+                if s in stocked
+                else below.numerator // below.denominator,
                 stocked=s in stocked,
             )
         )

@@ -30,9 +30,12 @@ MOST_ROUNDS = 400
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """An exact round: worth of all panels at its prices, and of the best pattern of every size it looked at."""
+    """An exact round: its prices, also in whole numbers, and at these the worth of all panels and of the best
+    pattern of every size that it looked at.
+    """
 
     prices: tuple[float, ...]
+    whole: tuple[int, ...]
     worth: int
     best: dict[int, int]
 
@@ -43,7 +46,11 @@ class Row:
             if s not in self.best:
                 return Fraction(0)
             if self.best[s] > 0:
-                low = min(low, Fraction(costs[s], self.best[s])) if low is not None else Fraction(costs[s], self.best[s])
+                low = (
+                    min(low, Fraction(costs[s], self.best[s]))
+                    if low is not None
+                    else Fraction(costs[s], self.best[s])
+                )
         return Fraction(0) if low is None else self.worth * low
 
 
@@ -77,9 +84,11 @@ class SizePool(CuttingStock):
     instance
         The forecast demand of one glass, and every size on offer as a sheet that can be bought. No two
         sizes are equal. Two or three levels.
+    whole
+        An instance with the same sizes of everything that a set of sizes must hold; None: the same.
     """
 
-    def __init__(self, instance: Instance) -> None:
+    def __init__(self, instance: Instance, whole: Instance | None = None) -> None:
         super().__init__(instance, range(len(instance.sheets)))
         if len(self.sheets) != len(instance.sheets):
             raise ValueError("two sizes on offer are equal")
@@ -87,24 +96,25 @@ class SizePool(CuttingStock):
         self.many = ManySizes(instance)
         self.rows: list[Row] = []
         self.rounds_made = 0
+        self.whole = whole or instance
         self.holds = [self._held(s) for s in range(len(self.offers))]
 
     # -------------------------------------------------------------- panels that fit
 
     def _held(self, size: int) -> frozenset[int]:
         """Types that lie on a sheet of this size."""
-        sheet = self.instance.sheets[size]
-        out = set()
-        for r in self.instance.rects:
+        sheet = self.whole.sheets[size]
+        out: set[int] = set()
+        for r in self.whole.rects:
             upright = r.width <= sheet.width and r.height <= sheet.height
             if upright or (r.turns and r.height <= sheet.width and r.width <= sheet.height):
                 out.update(t for t, _ in r.uses)
         return frozenset(out)
 
     def left_out(self, sizes: Collection[int]) -> list[int]:
-        """Types in demand that no sheet of these sizes holds."""
+        """Types of the whole demand that no sheet of these sizes holds."""
         held = frozenset().union(*(self.holds[s] for s in sizes)) if sizes else frozenset()
-        return [t for t in self.types if t not in held]
+        return [t for t, d in enumerate(self.whole.demand) if d and t not in held]
 
     # -------------------------------------------------------------- bounds
 
@@ -122,10 +132,14 @@ class SizePool(CuttingStock):
 
     def price(self, prices: Sequence[float], sizes: Collection[int], turn: int | None) -> bool:
         """Price these sizes; whether a pattern was added. An exact round (no `turn`) gives a row."""
-        worths = [sum(prices[self._at[t]] * n for t, n in r.uses if t in self._at) for r in self.instance.rects]
+        worths = [
+            sum(prices[self._at[t]] * n for t, n in r.uses if t in self._at) for r in self.instance.rects
+        ]
         factor = self.many.scaled(worths)
         whole = [int(p * factor) for p in prices]
-        found: Round = self.many.price(self._worths(whole), sheets=sizes, turn=turn, more=MORE if turn is not None else 0)
+        found: Round = self.many.price(
+            self._worths(whole), sheets=sizes, turn=turn, more=MORE if turn is not None else 0
+        )
         self.rounds_made += 1
         added = False
         for pattern in found.patterns:
@@ -134,7 +148,7 @@ class SizePool(CuttingStock):
                 added = True
         if found.exact:
             total = sum(p * d for p, d in zip(whole, self.demand, strict=True))
-            self.rows.append(Row(tuple(prices), total, found.best))
+            self.rows.append(Row(tuple(prices), tuple(whole), total, found.best))
         return added
 
     def quick_value(self, sizes: Collection[int]) -> float:
@@ -150,11 +164,7 @@ class SizePool(CuttingStock):
         ValueError
             Where a panel fits none of the sizes.
         """
-        value: SetValue | None = None
-        for value in self.steps(sizes, gap):
-            pass
-        if value is None:
-            raise ValueError("no round was made")
+        *_, value = self.steps(sizes, gap)
         return value
 
     def steps(self, sizes: Collection[int], gap: float = 1e-3) -> Iterator[SetValue]:

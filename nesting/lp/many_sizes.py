@@ -182,7 +182,9 @@ class ManySizes:
         taken = [f for f in taken if f.sheet in wanted or (not whole and self._all_of(family, both, f.sheet))]
         depths = np.array(sorted({f.depth for f in taken}), np.int64)
         some = np.arange(1, pricer.frame.length + 1)
-        closed = self._strips(pricer, ended(exact, distance)[:, some], ended(upto, distance)[:, some], depths, reach[some])
+        closed = self._strips(
+            pricer, ended(exact, distance)[:, some], ended(upto, distance)[:, some], depths, reach[some]
+        )
         opened = None
         if distance > 0:
             opened = self._strips(
@@ -199,7 +201,9 @@ class ManySizes:
             keep = rising(closed[d, :length])
             best, by = side_by_side(some[keep], closed[d, keep], length)
             for f in mine:
-                value, at = (int(best[f.length]), -1) if opened is None else last_open(best, opened[d], f.length)
+                value, at = (
+                    (int(best[f.length]), -1) if opened is None else last_open(best, opened[d], f.length)
+                )
                 uses = _traced(by, some[keep], f.length if at < 0 else at)
                 strips = [pricer._strip(int(keep[i]), 0, some, exact, upto, depth) for i in uses]
                 if at >= 0:
@@ -236,7 +240,9 @@ class ManySizes:
         some = some[some <= length]
         reach = _reach(asked, length)
         depths = np.array(sorted({f.depth for f in asked}), np.int64)
-        closed = self._strips(pricer, ended(exact, distance)[:, some], ended(upto, distance)[:, some], depths, reach[some])
+        closed = self._strips(
+            pricer, ended(exact, distance)[:, some], ended(upto, distance)[:, some], depths, reach[some]
+        )
         out = []
         for f in asked:
             row = closed[int(np.searchsorted(depths, f.depth))].copy()

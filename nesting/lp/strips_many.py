@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from ..optimizer.moves import jit
-from .tables import BLOCK, I32, NONE, raise_by_four, raise_by_one, reachable, useful
+from .tables import BLOCK, I32, raise_by_four, raise_by_one, reachable, useful
 
 
 @jit
