@@ -12,7 +12,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .size_pool import SetValue, SizePool
+from .size_pool import Row, SetValue, SizePool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,9 +49,10 @@ class PriceBreak:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PriceBreaks:
-    """The list, and the LP of the stocked sizes that its prices come from."""
+    """The list, the LP of the stocked sizes, and the round of pricing that its prices come from."""
 
     stocked: SetValue
+    row: Row
     breaks: tuple[PriceBreak, ...]
 
 
@@ -94,4 +95,4 @@ def price_breaks(pool: SizePool, stocked: Collection[int], gap: float = 1e-4) ->
                 stocked=s in stocked,
             )
         )
-    return PriceBreaks(stocked=value, breaks=tuple(sorted(found, key=lambda b: (b.fall, b.size))))
+    return PriceBreaks(stocked=value, row=row, breaks=tuple(sorted(found, key=lambda b: (b.fall, b.size))))

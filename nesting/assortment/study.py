@@ -215,7 +215,7 @@ class Study:
             yield "prices"
         found.breaks = price_breaks(pool, self.stocked, GAP)
         weeks = WholeWeeks(pool, found.sample)
-        row = pool.best_row(self.stocked)
+        row = found.breaks.row
         alone = weeks.cost(self.stocked, row)
         others = [b for b in found.breaks.breaks if not b.stocked]
         found.additions = [Addition(b.size, alone - weeks.cost((*self.stocked, b.size), row)) for b in others]
