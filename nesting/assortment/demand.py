@@ -41,18 +41,18 @@ class Demand:
         counts: Counter[Kind] = Counter()
         for _, kinds in self.weeks:
             for kind in kinds:
-                counts[kind._replace(count=0)] += kind.count
-        return tuple(kind._replace(count=n) for kind, n in sorted(counts.items()))
+                counts[kind._replace(panels=0)] += kind.panels
+        return tuple(kind._replace(panels=n) for kind, n in sorted(counts.items()))
 
     @property
     def panels(self) -> int:
         """How many panels."""
-        return sum(kind.count for _, kinds in self.weeks for kind in kinds)
+        return sum(kind.panels for _, kinds in self.weeks for kind in kinds)
 
     @property
     def area(self) -> int:
         """Of their cut outlines, rounded down. [nm2]"""
-        return sum(area2(kind.cut) * kind.count for _, kinds in self.weeks for kind in kinds) // 2
+        return sum(area2(kind.cut) * kind.panels for _, kinds in self.weeks for kind in kinds) // 2
 
     def a_year(self, amount: int | Fraction) -> int:
         """What an amount for all these weeks is in a year of 52 weeks, rounded."""
@@ -89,7 +89,7 @@ class Demand:
 
 
 def _area(kinds: Sequence[Kind]) -> int:
-    return sum(area2(kind.cut) * kind.count for kind in kinds)
+    return sum(area2(kind.cut) * kind.panels for kind in kinds)
 
 
 def spread(count: int) -> list[int]:

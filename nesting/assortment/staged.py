@@ -41,7 +41,7 @@ def not_held(
     kinds: Sequence[Kind], glass: str, stock: Sequence[StockPiece], rules: Rules
 ) -> list[tuple[Kind, Unplaced]]:
     """The kinds that no sheet on offer yields, with the reason."""
-    panels = panels_of([kind._replace(count=1) for kind in kinds], glass, split_key(glass)[1])
+    panels = panels_of([kind._replace(panels=1) for kind in kinds], glass, split_key(glass)[1])
     bad = {u.panel: u for u in impossible(panels, stock, _OneGlass(rules))}
     return [(kind, bad[p.id]) for kind, p in zip(kinds, panels, strict=True) if p.id in bad]
 
@@ -76,6 +76,6 @@ def pool_of(
     )
     every = None
     if whole is not None and whole is not demand:
-        once = [kind._replace(count=1) for kind in whole.kinds]
+        once = [kind._replace(panels=1) for kind in whole.kinds]
         every = _cut(panels_of(once, demand.glass, thickness), stock, staged, groups=False)
     return SizePool(instance, every)

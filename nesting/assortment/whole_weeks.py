@@ -85,7 +85,7 @@ class WholeWeeks:
             for kind in kinds:
                 mine = kind_of.get(numbers[kind[:-1]])
                 if mine:
-                    week[at[min(mine)]] += kind.count
+                    week[at[min(mine)]] += kind.panels
             self._weeks.append(sorted(week.items()))
 
     def cost(self, sizes: Sequence[int], row: Row | None = None) -> int:
