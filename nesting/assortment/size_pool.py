@@ -24,7 +24,7 @@ FALL = 3e-4
 """Relative fall of the LP value that counts as progress of quick rounds."""
 PATIENCE = 2
 """Quick rounds without it, after which an exact one is due."""
-MORE = 2
+MORE = 1
 MOST_ROUNDS = 400
 
 
@@ -137,8 +137,10 @@ class SizePool(CuttingStock):
         ]
         factor = self.many.scaled(worths)
         whole = [int(p * factor) for p in prices]
+        quick = turn is not None
+        least = {s: int(self.costs[s] * factor) for s in sizes} if quick else None
         found: Round = self.many.price(
-            self._worths(whole), sheets=sizes, turn=turn, more=MORE if turn is not None else 0
+            self._worths(whole), sheets=sizes, turn=turn, more=MORE if quick else 0, least=least
         )
         self.rounds_made += 1
         added = False

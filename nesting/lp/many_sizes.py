@@ -7,7 +7,7 @@ directions of the first cut where every panel may be turned, come from one table
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -126,7 +126,13 @@ class ManySizes:
         return MOST / 2 / (densest * self.largest * grid)
 
     def price(
-        self, worth: Sequence[int], *, sheets: Collection[int], turn: int | None = None, more: int = 0
+        self,
+        worth: Sequence[int],
+        *,
+        sheets: Collection[int],
+        turn: int | None = None,
+        more: int = 0,
+        least: Mapping[int, int] | None = None,
     ) -> Round:
         """The best patterns at whole prices.
 
@@ -140,6 +146,8 @@ class ManySizes:
             Number of a quick round, over a sample of strip widths; None: an exact one.
         more
             Patterns of a size beside the best of each direction, in a quick round.
+        least
+            In a quick round, patterns of a size that are worth no more are passed over.
         """
         best: dict[int, int] = {}
         found: list[Found] = []
@@ -153,7 +161,7 @@ class ManySizes:
             elif turn is None:
                 found += self._exact(family, asked, values)
             else:
-                found += self._quick(family, asked, values, turn, more)
+                found += self._quick(family, asked, values, turn, more, least or {})
         for one in found:
             best[one.sheet] = max(best.get(one.sheet, 0), one.worth)
         found.sort(key=lambda f: -f.worth)
@@ -228,7 +236,13 @@ class ManySizes:
         del known[:-MOST_GOOD]
 
     def _quick(
-        self, family: _Family, asked: Sequence[Frame], values: Any, turn: int, more: int
+        self,
+        family: _Family,
+        asked: Sequence[Frame],
+        values: Any,
+        turn: int,
+        more: int,
+        least: Mapping[int, int],
     ) -> list[Found]:
         pricer, distance = family.pricer, self.distance
         exact, upto = pricer._tables(values)
@@ -250,6 +264,8 @@ class ManySizes:
             for _ in range(1 + more):
                 keep = rising(row)
                 best, by = side_by_side(some[keep], row[keep], f.length)
+                if best[f.length] <= least.get(f.sheet, 0):
+                    break
                 uses = [int(keep[i]) for i in _traced(by, some[keep], f.length)]
                 for i in uses:
                     if i not in known:
