@@ -177,7 +177,9 @@ class Study:
 
     # ---------------------------------------------------------------- steps
 
-    def steps(self, executor: Executor | None = None, progress: Progress | None = None) -> Iterator[Stage]:
+    def steps(
+        self, executor: Executor | None = None, progress: Progress | None = None, *, rules: bool = True
+    ) -> Iterator[Stage]:
         """Work it all out; yields what is being worked on, often.
 
         Parameters
@@ -186,6 +188,8 @@ class Study:
             Where weeks are planned; None: here. The result is the same.
         progress
             Told of every week that is planned.
+        rules
+            Whether to work out what rules cost.
         """
         found = self.found
         if not self.offers:
@@ -201,7 +205,8 @@ class Study:
         yield from self._prices(self.pool)
         yield from self._sets(self.pool)
         yield from self._plans(executor, progress)
-        yield from self._rules(executor, progress)
+        if rules:
+            yield from self._rules(executor, progress)
 
     def a_year(self, amount: float) -> int:
         """What an amount of the LP's weeks is in a year, rounded."""
