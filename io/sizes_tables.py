@@ -9,7 +9,7 @@ from typing import Final
 from panewright.io.report.model import Bars, Cloud, Column, Curve, Table, Value
 from panewright.nesting.assortment.rule_changes import RuleCost
 from panewright.nesting.assortment.size_pool import SetValue
-from panewright.nesting.assortment.study import SetStudy, Study
+from panewright.nesting.assortment.study import GAP, SetStudy, Study
 from panewright.nesting.rules import Rules
 from panewright.nesting.text import tr
 from panewright.nesting.units import MONEY, NM2_PER_M2, show, show_size
@@ -17,6 +17,7 @@ from panewright.nesting.units import MONEY, NM2_PER_M2, show, show_size
 SHOWN: Final = 3
 """Sets whose weeks are drawn."""
 THOUSANDTHS: Final = 1000
+GAP_TEXT: Final = f"{100 * GAP:g}"
 
 
 def sizes_text(study: Study, sizes: Iterable[int]) -> str:
@@ -199,7 +200,7 @@ def breaks_table(studies: Sequence[Study]) -> Table:
             "By the prices of the LP of the sizes stocked now, in which all weeks are cut at once: at or above the price of"
             " the list a size is sure to save nothing there beyond {gap} %. Week by week the last sheet counts too, so that a"
             " small size may save more, and a large one less. Prices with freight, at the order size shown.",
-            gap="0.2",
+            gap=GAP_TEXT,
         ),
     )
 
@@ -248,8 +249,9 @@ def search_table(studies: Sequence[Study]) -> Table:
         ),
         rows=tuple(rows),
         note=tr(
-            "Proved: no other set of so many of the sizes combined costs 0.2 % less in the LP. Sets that differ by less"
-            " are equal here; plans week by week tell them apart."
+            "Proved: no other set of so many of the sizes combined costs {gap} % less in the LP. Sets that differ by less"
+            " are equal here; plans week by week tell them apart.",
+            gap=GAP_TEXT,
         ),
     )
 
@@ -335,7 +337,7 @@ def rules_table(studies: Sequence[Study]) -> Table:
         ),
         rows=tuple(rows),
         note=tr(
-            "By the LP: all weeks cut at once, sheets in parts, patterns of the levels named; to 0.02 %. By plans: every"
+            "By the LP: all weeks cut at once, sheets in parts, patterns of the levels named; to 0.1 %. By plans: every"
             " past week planned under both rules, as found; single sheets decide there. Below 0: it costs more."
         ),
     )

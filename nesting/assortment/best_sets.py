@@ -18,7 +18,7 @@ MOST_SETS = 5_000
 WIDE = 12
 """Sizes that are combined where all of them would be too many."""
 GAP = 2e-3
-"""Relative distance of value and bound at which a set counts as known."""
+"""Default of the relative distance of value and bound at which a set counts as known."""
 ROUGH = 5e-3
 """The same for the LP over all sizes, which only leaves bounds and patterns behind."""
 
@@ -34,7 +34,7 @@ class Ranking:
     found
         Values by set, the best first after `settle`.
     proved
-        Whether no set of so many of the sizes combined costs less than the best by more than `GAP`.
+        Whether no set of so many of the sizes combined costs less than the best by more than the gap.
     combined
         The sizes that were combined.
     """
@@ -65,10 +65,14 @@ class BestSets:
         Greatest number of sizes.
     known
         Sets that are valued in any case, such as the sizes that are stocked now.
+    gap
+        Relative distance of value and bound at which a set counts as known.
     """
 
-    def __init__(self, pool: SizePool, most: int, known: Sequence[Collection[int]] = ()) -> None:
-        self.pool = pool
+    def __init__(
+        self, pool: SizePool, most: int, known: Sequence[Collection[int]] = (), gap: float = GAP
+    ) -> None:
+        self.pool, self.gap = pool, gap
         self.most = min(most, len(pool.offers))
         self.known = [tuple(sorted(set(k))) for k in known]
         self.rankings: list[Ranking] = []
@@ -87,7 +91,7 @@ class BestSets:
         every = tuple(range(len(pool.offers)))
         if pool.left_out(every):
             return
-        for value in pool.steps(every, ROUGH):
+        for value in pool.steps(every, max(ROUGH, self.gap)):
             self.everything = value
             yield
         for sizes in self.known:
@@ -123,7 +127,7 @@ class BestSets:
             best = ranking.best
             lows = {s: float(pool.bound_of(s)) for s in open_}
             sizes = min(open_, key=lambda s: (lows[s], s))
-            if best is not None and lows[sizes] >= best.value * (1 - GAP):
+            if best is not None and lows[sizes] >= best.value * (1 - self.gap):
                 break
             yield from self._rank(ranking, sizes)
             open_.remove(sizes)
@@ -137,8 +141,8 @@ class BestSets:
 
     def _solve(self, sizes: tuple[int, ...], beaten: float | None = None) -> Iterator[None]:
         """Value a set; given up as soon as it is sure to cost no less than `beaten`."""
-        for value in self.pool.steps(sizes, GAP):
-            if beaten is not None and value.bound >= beaten * (1 - GAP):
+        for value in self.pool.steps(sizes, self.gap):
+            if beaten is not None and value.bound >= beaten * (1 - self.gap):
                 return
             self.values[sizes] = value
             yield

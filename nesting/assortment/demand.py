@@ -13,7 +13,7 @@ from ..demand.weeks import SEASON
 from ..outlines import area2
 from ..week_sheets.kinds import Kind, kinds_of, panels_in
 
-MOST_KINDS: Final = 120
+MOST_KINDS: Final = 60
 """Kinds of panels in the LP; of more, so many weeks stand for all as hold no more."""
 
 

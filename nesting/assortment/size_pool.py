@@ -20,12 +20,16 @@ from ..optimizer.instance import Instance
 
 SMOOTH = 0.5
 """Weight of the best prices so far beside those of the LP (Wentges 1997)."""
-FALL = 3e-4
+FALL = 5e-4
 """Relative fall of the LP value that counts as progress of quick rounds."""
 PATIENCE = 2
 """Quick rounds without it, after which an exact one is due."""
 MORE = 1
+FEW = 5
+"""Patterns of a size beside the best of each direction, in a quick round; more of them up to so many sizes."""
 MOST_ROUNDS = 400
+MOST_EXACT = 12
+"""Exact rounds that one set is given; its value and bound are then told as they are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +144,11 @@ class SizePool(CuttingStock):
         quick = turn is not None
         least = {s: int(self.costs[s] * factor) for s in sizes} if quick else None
         found: Round = self.many.price(
-            self._worths(whole), sheets=sizes, turn=turn, more=MORE if quick else 0, least=least
+            self._worths(whole),
+            sheets=sizes,
+            turn=turn,
+            more=(MORE if len(sizes) > FEW else 2 * MORE + 1) if quick else 0,
+            least=least,
         )
         self.rounds_made += 1
         added = False
@@ -178,11 +186,12 @@ class SizePool(CuttingStock):
         quick = self.instance.levels != 2
         smooth = SMOOTH
         exact_still = 0
+        begun = len(self.rows)
         for _ in range(MOST_ROUNDS):
             value = self.quick_value(chosen)
             low = float(self.bound_of(chosen))
             yield SetValue(sizes=chosen, value=value, bound=min(low, value), sheets=self._sheets(chosen))
-            if low >= value * (1 - gap):
+            if low >= value * (1 - gap) or len(self.rows) - begun > MOST_EXACT:
                 return
             true = self.master.prices()
             row = self.best_row(chosen)
@@ -191,7 +200,11 @@ class SizePool(CuttingStock):
                 added = self.price(prices, chosen, None)
                 continue
             if quick:
-                added = self.price(true, chosen, turn)
+                # every other round off the corner of the LP: its prices swing, those of the best bound do not
+                part = smooth if turn % 2 else 0.0
+                scale = _scale(row, true, self.demand)
+                mixed = [part * b * scale + (1 - part) * p for b, p in zip(row.prices, true, strict=True)]
+                added = self.price(mixed, chosen, turn)
                 turn += 1
                 after = self.quick_value(chosen)
                 still = 0 if added and after < value * (1 - FALL) else still + 1

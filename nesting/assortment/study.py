@@ -18,7 +18,7 @@ from ..rules import Rules
 from ..shop import Shop
 from ..week_sheets.kinds import Kind
 from ..week_sheets.nest import EFFORT
-from .best_sets import GAP, BestSets
+from .best_sets import BestSets
 from .demand import MOST_KINDS, Demand
 from .offers import DELIVERIES, OfferedSize, on_the_table, order_size
 from .price_breaks import PriceBreaks, price_breaks
@@ -35,7 +35,9 @@ PLANNED: Final = 6
 NEAR: Final = 0.03
 """Sets whose bound is further above the best value than this share are not looked at by whole weeks."""
 MOST_LOOKED: Final = 60
-FINE: Final = 2e-4
+GAP: Final = 4e-3
+"""Relative distance of value and bound of the LPs: plans of whole weeks differ by far more."""
+FINE: Final = 1e-3
 """Relative distance of value and bound of the LPs that rules are compared by."""
 USED: Final = 0.005
 """A size that makes up less than this share of the sheets is none of its set."""
@@ -235,7 +237,7 @@ class Study:
             found.additions = [replace(a, by_lp=saves) if a.size == one.size else a for a in found.additions]
 
     def _sets(self, pool: SizePool) -> Iterator[Stage]:
-        self.found.sets = BestSets(pool, self.most, [self.stocked] if self.stocked else [])
+        self.found.sets = BestSets(pool, self.most, [self.stocked] if self.stocked else [], GAP)
         for _ in self.found.sets.steps():
             yield "sets"
         self.found.stage = "sets"
@@ -373,7 +375,7 @@ class Study:
         sizes = [*self.offers, *self.too_large]
         rules = replace(self.rules, largest_piece=None, longest_cut=None)
         pool = pool_of(self.found.sample, [o.piece for o in sizes], rules, self.found.demand)
-        sets = BestSets(pool, len(self.base.sizes)).run()
+        sets = BestSets(pool, len(self.base.sizes), gap=GAP).run()
         value = min((r.best for r in sets.rankings if r.best is not None), key=lambda v: (v.value, v.sizes))
         self.found.larger = value.sizes
         case = Case(stock=tuple(sizes[s].piece for s in value.sizes), rules=rules)
