@@ -124,11 +124,13 @@ def command(
     """
     from panewright.cli.from_store import now as this_moment
     from panewright.cli.look import looking, tell
+    from panewright.io import solver_banner
 
     asked = Asked(
         orders=(), history=history, stock=stock_text, supply=offers, on_order=None, on=on or this_moment().date(),
         weeks=1, futures=1, seed=seed, workers=workers, cluster=cluster, out=out, replace=replace, as_json=as_json,
     )  # fmt: skip
+    solver_banner.hush()
     with looking(ctx, asked, shop_path) as (desk, engine, told):
         from panewright.io.sizes_desk import chosen_studies
         from panewright.io.sizes_report import sizes_report

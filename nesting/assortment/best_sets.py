@@ -15,6 +15,8 @@ from .size_pool import SetValue, SizePool
 
 MOST_SETS = 5_000
 """Sets of one number of sizes that are looked through one by one."""
+MOST_VALUED = 20
+"""Sets of one number of sizes that are given an LP of their own; where all bounds are close, that proves nothing."""
 WIDE = 12
 """Sizes that are combined where all of them would be too many."""
 GAP = 2e-3
@@ -123,7 +125,7 @@ class BestSets:
             likely = min(first, key=lambda s: (quick[s], s))
             yield from self._rank(ranking, likely)
             open_.remove(likely)
-        while open_:
+        while open_ and len(ranking.found) < MOST_VALUED:
             best = ranking.best
             lows = {s: float(pool.bound_of(s)) for s in open_}
             sizes = min(open_, key=lambda s: (lows[s], s))
@@ -131,7 +133,10 @@ class BestSets:
                 break
             yield from self._rank(ranking, sizes)
             open_.remove(sizes)
-        ranking.proved = bool(sets)
+        best = ranking.best
+        ranking.proved = best is not None and all(
+            float(pool.bound_of(s)) >= best.value * (1 - self.gap) for s in sets if s != best.sizes
+        )
 
     def _rank(self, ranking: Ranking, sizes: tuple[int, ...]) -> Iterator[None]:
         best = ranking.best

@@ -28,7 +28,7 @@ MORE = 1
 FEW = 5
 """Patterns of a size beside the best of each direction, in a quick round; more of them up to so many sizes."""
 MOST_ROUNDS = 400
-MOST_EXACT = 12
+EXACT_ROUNDS = 12
 """Exact rounds that one set is given; its value and bound are then told as they are."""
 
 
@@ -90,9 +90,13 @@ class SizePool(CuttingStock):
         sizes are equal. Two or three levels.
     whole
         An instance with the same sizes of everything that a set of sizes must hold; None: the same.
+    exact_rounds
+        Exact rounds that one set is given.
     """
 
-    def __init__(self, instance: Instance, whole: Instance | None = None) -> None:
+    def __init__(
+        self, instance: Instance, whole: Instance | None = None, exact_rounds: int = EXACT_ROUNDS
+    ) -> None:
         super().__init__(instance, range(len(instance.sheets)))
         if len(self.sheets) != len(instance.sheets):
             raise ValueError("two sizes on offer are equal")
@@ -101,6 +105,7 @@ class SizePool(CuttingStock):
         self.rows: list[Row] = []
         self.rounds_made = 0
         self.whole = whole or instance
+        self.exact_rounds = exact_rounds
         self.holds = [self._held(s) for s in range(len(self.offers))]
 
     # -------------------------------------------------------------- panels that fit
@@ -191,7 +196,7 @@ class SizePool(CuttingStock):
             value = self.quick_value(chosen)
             low = float(self.bound_of(chosen))
             yield SetValue(sizes=chosen, value=value, bound=min(low, value), sheets=self._sheets(chosen))
-            if low >= value * (1 - gap) or len(self.rows) - begun > MOST_EXACT:
+            if low >= value * (1 - gap) or len(self.rows) - begun > self.exact_rounds:
                 return
             true = self.master.prices()
             row = self.best_row(chosen)
@@ -219,7 +224,7 @@ class SizePool(CuttingStock):
             exact_still = 0 if progress else exact_still + 1
             if exact_still >= 2 and smooth == 0.0:
                 return
-            smooth = SMOOTH if progress else 0.0
+            smooth = SMOOTH if added else 0.0
             quick, still = self.instance.levels != 2, 0
 
     def _sheets(self, sizes: Sequence[int]) -> tuple[float, ...]:

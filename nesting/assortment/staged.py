@@ -15,7 +15,7 @@ from ..shop import split_key
 from ..stock import StockPiece
 from ..week_sheets.kinds import Kind, panels_of
 from .demand import Demand
-from .size_pool import SizePool
+from .size_pool import EXACT_ROUNDS, SizePool
 
 STAGED = 3
 """Levels of the LP where the rules allow more or any number."""
@@ -52,7 +52,11 @@ def _cut(panels: Iterable[Panel], stock: Sequence[StockPiece], rules: Rules, *, 
 
 
 def pool_of(
-    demand: Demand, stock: Sequence[StockPiece], rules: Rules, whole: Demand | None = None
+    demand: Demand,
+    stock: Sequence[StockPiece],
+    rules: Rules,
+    whole: Demand | None = None,
+    exact_rounds: int = EXACT_ROUNDS,
 ) -> SizePool:
     """The LPs of all sets of these sizes.
 
@@ -66,6 +70,8 @@ def pool_of(
         Of the glass; where they allow more than three levels the LP has three and a last cut.
     whole
         All the demand, where `demand` is a part of it: a set of sizes must hold all its panels.
+    exact_rounds
+        See `SizePool`.
     """
     staged = lp_rules(rules)
     thickness = split_key(demand.glass)[1]
@@ -78,4 +84,4 @@ def pool_of(
     if whole is not None and whole is not demand:
         once = [kind._replace(panels=1) for kind in whole.kinds]
         every = _cut(panels_of(once, demand.glass, thickness), stock, staged, groups=False)
-    return SizePool(instance, every)
+    return SizePool(instance, every, exact_rounds)

@@ -37,6 +37,8 @@ NEAR: Final = 0.03
 MOST_LOOKED: Final = 60
 GAP: Final = 4e-3
 """Relative distance of value and bound of the LPs: plans of whole weeks differ by far more."""
+EXACT: Final = 4
+"""Exact rounds of pricing that a set is given."""
 FINE: Final = 1e-3
 """Relative distance of value and bound of the LPs that rules are compared by."""
 USED: Final = 0.005
@@ -203,7 +205,7 @@ class Study:
             return
         found.sample = found.demand.sample(self._kinds)
         yield "demand"
-        self.pool = pool_of(found.sample, pieces, self.rules, found.demand)
+        self.pool = pool_of(found.sample, pieces, self.rules, found.demand, EXACT)
         yield from self._prices(self.pool)
         yield from self._sets(self.pool)
         yield from self._plans(executor, progress)
@@ -349,7 +351,7 @@ class Study:
         for change in changes:
             solved: list[SetValue] = []
             if change.in_lp:
-                other = pool_of(found.sample, pieces, change.rules)
+                other = pool_of(found.sample, pieces, change.rules, None, EXACT)
                 for value in other.steps(range(len(pieces)), FINE):
                     solved.append(value)
                     yield "rules"
@@ -374,7 +376,7 @@ class Study:
             raise ValueError("nothing to compare with")
         sizes = [*self.offers, *self.too_large]
         rules = replace(self.rules, largest_piece=None, longest_cut=None)
-        pool = pool_of(self.found.sample, [o.piece for o in sizes], rules, self.found.demand)
+        pool = pool_of(self.found.sample, [o.piece for o in sizes], rules, self.found.demand, EXACT)
         sets = BestSets(pool, len(self.base.sizes), gap=GAP).run()
         value = min((r.best for r in sets.rankings if r.best is not None), key=lambda v: (v.value, v.sizes))
         self.found.larger = value.sizes
