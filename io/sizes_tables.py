@@ -198,9 +198,9 @@ def breaks_table(studies: Sequence[Study]) -> Table:
         rows=tuple(rows),
         note=tr(
             "By the prices of the LP of the sizes stocked now, in which all weeks are cut at once: at or above the price of"
-            " the list a size is sure to save nothing there beyond {gap} %. Week by week the last sheet counts too, so that a"
-            " small size may save more, and a large one less. Prices with freight, at the order size shown.",
-            gap=GAP_TEXT,
+            " the list a size is sure to save nothing there, beyond the distance of the LP's value from its bound. Week by"
+            " week the last sheet counts too, so that a small size may save more, and a large one less. Prices with freight,"
+            " at the order size shown."
         ),
     )
 
@@ -312,7 +312,7 @@ def rules_table(studies: Sequence[Study]) -> Table:
             rows.append(
                 (
                     study.glass,
-                    tr(cost.change.rule),
+                    rule_name(cost),
                     now,
                     then,
                     cost.by_lp,
@@ -337,10 +337,24 @@ def rules_table(studies: Sequence[Study]) -> Table:
         ),
         rows=tuple(rows),
         note=tr(
-            "By the LP: all weeks cut at once, sheets in parts, patterns of the levels named; to 0.1 %. By plans: every"
+            "By the LP: all weeks cut at once, sheets in parts, patterns of the levels named; to about half a per cent. By plans: every"
             " past week planned under both rules, as found; single sheets decide there. Below 0: it costs more."
         ),
     )
+
+
+def rule_name(cost: RuleCost) -> str:
+    """The rule in words."""
+    match cost.change.rule:
+        case "break-out distance":
+            return tr("break-out distance")
+        case "levels":
+            return tr("levels")
+        case "longest score":
+            return tr("longest score")
+        case "offcuts":
+            return tr("offcuts")
+    return tr("larger table")
 
 
 def rule_words(study: Study, cost: RuleCost) -> tuple[str, str]:
