@@ -49,6 +49,7 @@ SETS: Final = {
     "store-kills": frozenset({"sample", "draw", "server"}),
     "remake": frozenset({"sample", "only", "draw"}),
     "engines": frozenset({"sample", "draw"}),
+    "sizes": frozenset({"draw"}),
     "forecast": frozenset({"sample", "only", "draw"}),
 }
 """The sets, and the options that each of them takes besides the common ones."""
@@ -177,6 +178,7 @@ def command(
       store            queries and commits in a stock store of 1,000,000 movements
       store-races      2,000 commits and withdrawals from 8 processes on one sheet pool
       store-kills      300 processes killed while they commit, record or import
+      sizes            which sheet sizes to stock: best pair of ten, list of a hundred
       remake           what breaks, is flawed, cancelled or comes in on a plan of 60 sheets
       engines          104 drawn weeks nested again: one worker, two, and a Dask cluster; wall time
       forecast         24 drawn shops whose law of demand is known: loss beside an oracle's, service, stock
@@ -277,6 +279,10 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
             from panewright.cli.bench_engines import engines
 
             return engines(wanted)
+        case "sizes":
+            from panewright.cli.bench_sizes import sizes
+
+            return sizes(wanted)
         case "remake":
             from panewright.cli.bench_remake import remakes
 

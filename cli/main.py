@@ -45,6 +45,10 @@ COMMANDS: Final = {
         "panewright.cli.forecast",
         "Foretell the sheets that the next weeks need, and how sure that is.",
     ),
+    "sizes": (
+        "panewright.cli.sizes",
+        "Say which sheet sizes to stock, and at which price each is worth buying.",
+    ),
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
 }
 """Name -> (module that holds `command`, line for the list of commands)."""

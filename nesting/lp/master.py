@@ -5,7 +5,7 @@ min sum c_p x_p   so that every type is covered, scarce stock is not overdrawn, 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import highspy
@@ -45,6 +45,7 @@ class Master:
         self.columns: list[Column] = []
         self._known: set[Column] = set()
         self._first = len(demand)
+        self._shut: frozenset[int] = frozenset()
         lp = highspy.Highs()  # type: ignore[no-untyped-call]
         lp.setOptionValue("output_flag", False)
         lp.setOptionValue("threads", 1)
@@ -72,8 +73,9 @@ class Master:
         if column.offer in self._stock_row:
             rows.append(self._stock_row[column.offer])
             numbers.append(1.0)
+        most = 0.0 if column.offer in self._shut else highspy.kHighsInf
         self._lp.addCol(
-            self.costs[column.offer] / self.scale, 0.0, highspy.kHighsInf, len(rows),
+            self.costs[column.offer] / self.scale, 0.0, most, len(rows),
             np.array(rows, np.int32), np.array(numbers),
         )  # fmt: skip
         return True
@@ -87,6 +89,15 @@ class Master:
         """Change the numbers of some scarce sizes."""
         for s, n in counts.items():
             self._lp.changeRowBounds(self._stock_row[s], -highspy.kHighsInf, float(n))
+
+    def shut(self, offers: Collection[int]) -> None:
+        """Take no patterns of these sizes, and those of all others again; the basis stays for a warm start."""
+        changed = self._shut.symmetric_difference(offers)
+        self._shut = frozenset(offers)
+        for k, column in enumerate(self.columns):
+            if column.offer in changed:
+                most = 0.0 if column.offer in self._shut else highspy.kHighsInf
+                self._lp.changeColBounds(self._first + k, 0.0, most)
 
     def solve(self) -> float:
         """Solve; the value. [1/10,000 of the currency]"""

@@ -232,16 +232,19 @@ class Pricer:
 
     # ------------------------------------------------------------- trace back
 
-    def _strip(self, at: int, kind: int, some: Any, exact: Any, upto: Any) -> StripUse:
-        """The rows of one strip, found again for its width alone."""
+    def _strip(
+        self, at: int, kind: int, some: Any, exact: Any, upto: Any, depth: int | None = None
+    ) -> StripUse:
+        """The rows of one strip, found again for its width alone; `depth` where it is not that of the frame."""
         frame, distance, r = self.frame, self.grid.distance, self._rows
+        depth = frame.depth if depth is None else depth
         width = at if kind == 1 else int(some[at])
         closed, tops = (self._at_width(t, width, kind).astype(np.int64) for t in (exact, upto))
         loose_end = frame.raw_y or distance == 0
         if not (loose_end and self.last_cut):
             tops = tops[:0]
         trace = rows_of_strip(
-            closed, r.heights, r.grown, tops, r.top_heights, frame.depth, distance,
+            closed, r.heights, r.grown, tops, r.top_heights, depth, distance,
             not loose_end and self.grid.exact,
         )  # fmt: skip
         rows = [
@@ -250,7 +253,7 @@ class Pricer:
             if i >= 0
         ]
         if len(trace) and trace[0] < 0:
-            rest = frame.depth - sum(x.height for x in rows)
+            rest = depth - sum(x.height for x in rows)
             rows.append(
                 RowUse(height=rest, open=True, items=self._top(-1 - int(trace[0]), width, kind, upto))
             )

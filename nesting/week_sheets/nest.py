@@ -15,8 +15,9 @@ from ..demand.book import BookedOrder
 from ..feasible import impossible
 from ..job import Job, Variant
 from ..joint_blanks import Bundle, single_panels, tied
-from ..optimizer.instance import build
+from ..optimizer.instance import Instance, build
 from ..optimizer.params import Params
+from ..optimizer.pattern import Pattern
 from ..panels import Panel
 from ..phantoms import on_phantom, with_phantoms
 from ..pins import settled_pins
@@ -46,11 +47,13 @@ class _OneGlass:
 
 @dataclass(frozen=True, slots=True)
 class WeekPlan:
-    """What a week took, the offcuts that it leaves, and the names of those that it used."""
+    """What a week took, the offcuts that it leaves, the names of those that it used, and its sheets."""
 
     count: WeekCount
     made: tuple[Kept, ...] = ()
     used: tuple[str, ...] = ()
+    patterns: tuple[Pattern, ...] = ()
+    instance: Instance | None = None
 
 
 def nest_week(
@@ -141,7 +144,7 @@ def plan_kinds(
         unplaced=lost + sum(n * (d - k) for n, d, k in zip(parts, instance.demand, placed, strict=True)),
     )
     made = () if carry is None else offcuts_of(real, instance, week, carry, glass)
-    return WeekPlan(count, tuple(made), used)
+    return WeekPlan(count, tuple(made), used, tuple(real), instance)
 
 
 def _possible(panels: Sequence[Panel], stock: Sequence[StockPiece], rules: Rules) -> tuple[list[Panel], int]:
