@@ -12,14 +12,13 @@ from .optimizer.limits import lies_alone
 from .outlines import box, narrower_than
 from .panels import Panel
 from .plan import Unplaced
-from .rules import Rules
-from .shop import Shop
+from .rules import Rules, RulesByGlass
 from .stock import StockPiece
 from .text import tr
 from .units import show, show_size
 
 
-def impossible(panels: Iterable[Panel], stock: Sequence[StockPiece], shop: Shop) -> list[Unplaced]:
+def impossible(panels: Iterable[Panel], stock: Sequence[StockPiece], shop: RulesByGlass) -> list[Unplaced]:
     """Name every panel that no stock can yield.
 
     Parameters
@@ -59,7 +58,7 @@ def impossible(panels: Iterable[Panel], stock: Sequence[StockPiece], shop: Shop)
 
 
 def _in_company(
-    panels: Sequence[Panel], stock: Sequence[StockPiece], shop: Shop
+    panels: Sequence[Panel], stock: Sequence[StockPiece], shop: RulesByGlass
 ) -> tuple[dict[str, Panel], set[str]]:
     """The joint blanks of panels that no own blank yields, by the id of each (see `joint_blanks`).
 

@@ -13,7 +13,7 @@ from .feasible import impossible
 from .optimizer.instance import Instance
 from .optimizer.pattern import Pattern
 from .panels import Panel
-from .shop import Shop
+from .rules import RulesByGlass
 from .stock import StockPiece
 from .text import tr
 from .units import show_size
@@ -38,7 +38,9 @@ def real_sheets(instance: Instance) -> list[int]:
     return [k for k, s in enumerate(instance.sheets) if not is_phantom(s.piece)]
 
 
-def with_phantoms(stock: Sequence[StockPiece], panels: Sequence[Panel], shop: Shop) -> list[StockPiece]:
+def with_phantoms(
+    stock: Sequence[StockPiece], panels: Sequence[Panel], shop: RulesByGlass
+) -> list[StockPiece]:
     """The stock of one glass, and where it may run out, stock that is not there."""
     out = sorted((s for s in stock if s.is_there), key=lambda s: (s.is_offcut, s.name))
     limited = [s for s in out if not s.buyable]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 from .errors import InvalidRule
 from .units import mm, show
@@ -65,3 +66,10 @@ class Rules:
         """Whether a leftover of this size [nm] is worth keeping as an offcut."""
         long, short = max(self.least_offcut), min(self.least_offcut)
         return max(width, height) >= long and min(width, height) >= short
+
+
+class RulesByGlass(Protocol):
+    """Whoever knows the cutting rules of every glass: the shop, or less."""
+
+    def rules(self, key: str) -> Rules:
+        """The rules that a glass is planned by."""

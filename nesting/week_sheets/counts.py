@@ -24,6 +24,8 @@ class WeekCount:
         Of the sheets, and its lower bound. [1/10,000 of the currency]
     offcuts
         Kept offcuts that were used up.
+    unplaced
+        Panels that no stock yields, or for which there was none.
     """
 
     week: int
@@ -34,3 +36,4 @@ class WeekCount:
     cost: int = 0
     bound: int = 0
     offcuts: int = 0
+    unplaced: int = 0
