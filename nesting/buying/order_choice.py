@@ -14,7 +14,7 @@ from typing import Final
 
 from .lead_time import Receiving
 from .paths import Paths
-from .policy import Cost, Start, Way, cost_of, levels_of, run
+from .policy import Cost, Start, Way, costs_of, levels_of, run_all
 from .protection import Protection, arrivals, lines_of, protection
 from .quantity import allowed, allowed_within
 from .settings import BuyingSettings, StockNow, Supply
@@ -76,7 +76,7 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Desk:
+class Look:
     """All that the choice of every size shares.
 
     Parameters
@@ -180,7 +180,7 @@ def quantities(supply: Supply, *, a_week: Fraction, room: int | None, settings: 
 
 def choose(
     terms: Sequence[Supply],
-    desk: Desk,
+    look: Look,
     *,
     delivery: Delivery | None = None,
     room: int | None = None,
@@ -192,7 +192,7 @@ def choose(
     ----------
     terms
         Of its suppliers, at least one.
-    desk
+    look
         What all sizes share.
     delivery
         What today's order pays of its delivery.
@@ -205,9 +205,9 @@ def choose(
     tried: list[Tried] = []
     starts: dict[int, tuple[Start, Protection]] = {}
     for i, supply in enumerate(terms):
-        need, start = desk.need(supply), desk.start(supply)
+        need, start = look.need(supply), look.start(supply)
         starts[i] = start, need
-        tried += _tried(supply, desk, need, start, delivery, room, at_least)
+        tried += _tried(supply, look, need, start, delivery, room, at_least)
     tried.sort(key=lambda t: (*t.key, t.supply.supplier))
     best = tried[0]
     start, need = next(starts[i] for i, supply in enumerate(terms) if supply is best.supply)
@@ -220,44 +220,45 @@ def choose(
         need=need,
         wanted=wanted,
         tried=_best_of_each(tried),
-        weeks=desk.weeks,
+        weeks=look.weeks,
     )
 
 
 def _tried(
     supply: Supply,
-    desk: Desk,
+    look: Look,
     need: Protection,
     start: Start,
     delivery: Delivery,
     room: int | None,
     at_least: int,
 ) -> list[Tried]:
-    settings = desk.settings
+    settings = look.settings
     once = (settings.order_cost + supply.freight) // max(1, delivery.sharing)
-    total = int(start.demand[:, : desk.weeks].sum())
-    a_week = Fraction(total, len(start.demand) * desk.weeks)
+    total = int(start.demand[:, : look.weeks].sum())
+    a_week = Fraction(total, len(start.demand) * look.weeks)
     plain = levels_of(start.demand, start.lines, need.service)
     sizes = quantities(supply, a_week=a_week, room=room, settings=settings) or [allowed(supply, 1)]
-    out = []
+    ways, extras = [], []
     for quantity in sizes:
         for extra in EXTRA if total else EXTRA[:1]:
             today = _today(supply, quantity, max(need.lack + extra, at_least), delivery)
             if room is not None:
                 today = min(today, allowed_within(supply, room))
-            way = Way(supply=supply, today=today, quantity=quantity, levels=plain + extra)
-            done = run(way, start, desk.weeks)
-            cost = cost_of(
-                done,
-                way,
-                start,
-                a_delivery=once,
-                first_delivery=0 if delivery.joins else once,
-                holding=settings.holding,
-                short_cost=settings.short_cost,
-            )
-            out.append(Tried(supply=supply, quantity=quantity, extra=extra, today=today, cost=cost))
-    return out
+            ways.append(Way(supply=supply, today=today, quantity=quantity, levels=plain + extra))
+            extras.append(extra)
+    costs = costs_of(
+        run_all(ways, start, look.weeks),
+        ways,
+        a_delivery=once,
+        first_delivery=0 if delivery.joins else once,
+        holding=settings.holding,
+        short_cost=settings.short_cost,
+    )
+    return [
+        Tried(supply=supply, quantity=way.quantity, extra=extra, today=way.today, cost=cost)
+        for way, extra, cost in zip(ways, extras, costs, strict=True)
+    ]
 
 
 def _today(supply: Supply, quantity: int, lack: int, delivery: Delivery) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -98,40 +99,52 @@ def levels_of(demand: Any, lines: Lines, service: Fraction, extra: int = 0) -> A
 
 def run(way: Way, start: Start, weeks: int) -> Run:
     """Run along the first so many weeks of every future."""
-    demand, lines = start.demand, start.lines
-    futures = len(demand)
+    every = run_all([way], start, weeks)
+    return Run(
+        orders=every.orders[0], stock=every.stock[0], most=every.most[0], position=every.position[0]
+    )
+
+
+def run_all(ways: Sequence[Way], start: Start, weeks: int) -> Run:
+    """Several ways from one supplier side by side: every array has the ways as an axis before the others."""
+    lines = start.lines
     reviews = [week for week in lines.reviews if week < weeks]
-    orders = np.zeros((futures, len(reviews)), np.int64)
-    stock = np.zeros((futures, weeks), np.int64)
-    most = np.zeros((futures, weeks), np.int64)
-    coming = np.zeros((futures, weeks + 1), np.int64)
-    rows = np.arange(futures)
-    hand = np.full(futures, start.on_hand, np.int64)
-    position = np.full(futures, start.on_hand + start.on_order, np.int64)
+    shape = (len(ways), len(start.demand))
+    # week by week next to each other in memory: this loop is most of what an advice takes
+    demand = np.ascontiguousarray(start.demand[:, :weeks].T)
+    orders = np.zeros((len(reviews), *shape), np.int64)
+    stock = np.zeros((weeks, *shape), np.int64)
+    most = np.zeros((weeks, *shape), np.int64)
+    coming = np.zeros((weeks + 1, *shape), np.int64)
+    futures = np.arange(shape[1])
+    hand = np.full(shape, start.on_hand, np.int64)
+    position = np.full(shape, start.on_hand + start.on_order, np.int64)
+    supply = ways[0].supply
+    least = np.array([[max(way.quantity, supply.least)] for way in ways], np.int64)
     look = 0
     for week in range(weeks):
         if look < len(reviews) and reviews[look] == week:
             if look == 0:
-                amount = np.full(futures, way.today, np.int64)
+                amount = np.broadcast_to(np.array([[way.today] for way in ways], np.int64), shape)
             else:
-                amount = _ordered(way, way.levels[look] - position)
-            orders[:, look] = amount
-            coming[rows, np.minimum(lines.usable[:, look], weeks)] += amount
+                lack = np.array([[way.levels[look]] for way in ways], np.int64) - position
+                amount = -(-np.maximum(lack, least) // supply.case) * supply.case * (lack > 0)
+            orders[look] = amount
+            due = np.minimum(lines.usable[:, look], weeks)
+            coming[due, :, futures] += amount.T
             position = position + amount
             look += 1
-        hand = hand + start.comes[week] + coming[:, week]
-        most[:, week] = np.maximum(0, hand)
-        hand = hand - demand[:, week]
-        position = position - demand[:, week]
-        stock[:, week] = hand
-    return Run(orders=orders, stock=stock, most=most, position=position)
-
-
-def _ordered(way: Way, lack: Any) -> Any:
-    """Whole cases for what is lacking, at least the least order and the quantity; nothing where nothing is."""
-    case = way.supply.case
-    wanted = np.maximum(lack, max(way.quantity, way.supply.least))
-    return np.where(lack > 0, -(-wanted // case) * case, 0)
+        hand = hand + (coming[week] + start.comes[week])
+        most[week] = np.maximum(0, hand)
+        hand = hand - demand[week]
+        position = position - demand[week]
+        stock[week] = hand
+    return Run(
+        orders=np.moveaxis(orders, 0, -1),
+        stock=np.moveaxis(stock, 0, -1),
+        most=np.moveaxis(most, 0, -1),
+        position=position,
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,22 +181,21 @@ def prices_of(supply: Supply, orders: Any) -> Any:
     return prices[np.maximum(0, np.searchsorted(steps, orders, side="right") - 1)]
 
 
-def cost_of(
+def costs_of(
     done: Run,
-    way: Way,
-    start: Start,
+    ways: Sequence[Way],
     *,
     a_delivery: int,
     first_delivery: int,
     holding: Fraction,
     short_cost: int,
-) -> Cost:
-    """What a way of ordering cost.
+) -> list[Cost]:
+    """What ways of ordering cost.
 
     Parameters
     ----------
-    done, way, start
-        What was run.
+    done, ways
+        What was run (see `run_all`).
     a_delivery, first_delivery
         What is paid once for each order, and for that of today. [1/10,000 of the currency]
     holding
@@ -196,23 +208,24 @@ def cost_of(
     What is bought and not yet used at the end is not counted, nor its share of the deliveries: else large orders
     would look dear in a short time. All sums are whole numbers.
     """
-    futures = len(done.orders)
-    supply = way.supply
-    bought = done.orders.sum(axis=1)
+    supply, futures = ways[0].supply, done.orders.shape[1]
+    bought = done.orders.sum(axis=-1)
     used = np.clip(bought - np.maximum(0, done.position), 0, bought)
-    paid = (done.orders * (prices_of(supply, done.orders) + supply.freight_a_sheet)).sum(axis=1)
-    fees = (done.orders[:, 1:] > 0).sum(axis=1) * a_delivery
-    if way.today:
-        fees = fees + first_delivery
+    paid = (done.orders * (prices_of(supply, done.orders) + supply.freight_a_sheet)).sum(axis=-1)
+    fees = (done.orders[..., 1:] > 0).sum(axis=-1) * a_delivery
+    fees = fees + np.array([[first_delivery if way.today else 0] for way in ways], np.int64)
     whole = np.maximum(1, bought)
+    glass, delivery = ((paid * used // whole).sum(axis=-1), (fees * used // whole).sum(axis=-1))
     # glass in the racks half of it before, half of it after the cuts of a week
-    halves = int((done.most + np.maximum(0, done.stock)).sum())
-    each = supply.prices[0].price
-    held = Fraction(halves * each, 2 * WEEKS_A_YEAR) * holding
-    missing = int(np.maximum(0, -done.stock).sum())
-    return Cost(
-        glass=int((paid * used // whole).sum()) // futures,
-        delivery=int((fees * used // whole).sum()) // futures,
-        holding=int(held / futures),
-        short=missing * short_cost // futures,
-    )
+    halves = (done.most + np.maximum(0, done.stock)).sum(axis=(-2, -1))
+    missing = np.maximum(0, -done.stock).sum(axis=(-2, -1))
+    each = Fraction(supply.prices[0].price, 2 * WEEKS_A_YEAR * futures) * holding
+    return [
+        Cost(
+            glass=int(glass[w]) // futures,
+            delivery=int(delivery[w]) // futures,
+            holding=int(int(halves[w]) * each),
+            short=int(missing[w]) * short_cost // futures,
+        )
+        for w in range(len(ways))
+    ]

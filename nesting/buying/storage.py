@@ -12,7 +12,7 @@ import numpy as np
 from ..forecast.futures import quantile_of
 from ..glass import mass_grams
 from ..shop import split_key
-from .order_choice import Desk
+from .order_choice import Look
 from .policy import Start
 from .settings import Supply
 
@@ -27,13 +27,16 @@ def sheet_grams(supply: Supply) -> int:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Taken:
-    """What a size has in the racks in each week of each future, before anything is cut; (futures, weeks)."""
+    """What a size has in the racks in each week of each future, before anything is cut; (futures, weeks).
+
+    Of what is there, on order, and ordered today; nothing that later looks may order.
+    """
 
     supply: Supply
     sheets: Any
 
 
-def room_for(supply: Supply, start: Start, taken: Mapping[str, Taken], desk: Desk) -> int | None:
+def room_for(supply: Supply, start: Start, taken: Mapping[str, Taken], look: Look) -> int | None:
     """Sheets of a size that find room from the day on which an order of today comes.
 
     Parameters
@@ -44,7 +47,7 @@ def room_for(supply: Supply, start: Start, taken: Mapping[str, Taken], desk: Des
         Its deliveries.
     taken
         What each size, this one too, has in the racks without the order, by name.
-    desk
+    look
         The shop.
 
     Returns
@@ -52,7 +55,7 @@ def room_for(supply: Supply, start: Start, taken: Mapping[str, Taken], desk: Des
     int or None
         At least 0; None where the shop sets no limit.
     """
-    settings = desk.settings
+    settings = look.settings
     rooms: list[int] = []
     limit = settings.storage_sheets.get(supply.glass)
     if limit is not None:
@@ -66,7 +69,7 @@ def room_for(supply: Supply, start: Start, taken: Mapping[str, Taken], desk: Des
 
 def _room(limit: int, filled: Any, start: Start) -> int:
     """What is left of a limit, from the week on in which an order of today can be cut, in most futures."""
-    filled = np.broadcast_to(np.asarray(filled, np.int64), start.demand.shape)
+    filled = np.asarray(filled, np.int64)
     weeks = np.arange(filled.shape[1])
     first = np.minimum(start.lines.usable[:, 0], filled.shape[1] - 1)
     most = np.where(weeks >= first[:, None], filled, 0).max(axis=1)
