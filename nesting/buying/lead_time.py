@@ -126,9 +126,13 @@ class Receiving:
         """The day of the look in the week of this number from this one: today, or its first working day."""
         return self.today if week <= 0 else self.working(monday(self.first + week))
 
-    def weeks_after(self, day: date, longest: int) -> Any:
-        """`usable` of a day and each of the days after it, int64 of length `longest` + 1."""
-        return np.array([self.usable(day + timedelta(days=k)) for k in range(longest + 1)], np.int64)
+
+@lru_cache(maxsize=64)
+def usable_weeks(receiving: Receiving, longest: int) -> Any:
+    """`Receiving.usable` of today and each of the days after it, int64 of length `longest` + 1."""
+    return np.array(
+        [receiving.usable(receiving.today + timedelta(days=k)) for k in range(longest + 1)], np.int64
+    )
 
 
 def longest_days(supply: Supply) -> int:

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from ..forecast.futures import quantile_of
-from .lead_time import Receiving, lead_draws, longest_days
+from .lead_time import Receiving, lead_draws, longest_days, usable_weeks
 from .paths import Paths
 from .settings import Arriving, StockNow, Supply
 from .textbook import ReorderPoint, reorder_point
@@ -101,10 +101,10 @@ def lines_of(supply: Supply, paths: Paths, receiving: Receiving, review_weeks: i
     """Deliveries of one supplier in all futures."""
     reviews = tuple(range(0, int(paths.demand.shape[1]), review_weeks))
     days = lead_draws(supply, paths.futures, len(reviews), seed)
-    longest = longest_days(supply)
-    usable = np.empty_like(days)
-    for r, week in enumerate(reviews):
-        usable[:, r] = receiving.weeks_after(receiving.order_day(week), longest)[days[:, r]]
+    begin = np.array([(receiving.order_day(week) - receiving.today).days for week in reviews], np.int64)
+    # tables of a few lengths only, so that every size finds the one of the size before
+    span = -(-(int(begin[-1]) + longest_days(supply)) // 256) * 256
+    usable = usable_weeks(receiving, span)[begin[None, :] + days]
     return Lines(reviews=reviews, usable=usable)
 
 
