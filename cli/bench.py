@@ -48,6 +48,7 @@ SETS: Final = {
     "store-races": frozenset({"sample", "draw", "server"}),
     "store-kills": frozenset({"sample", "draw", "server"}),
     "remake": frozenset({"sample", "only", "draw"}),
+    "forecast": frozenset({"sample", "only", "draw"}),
 }
 """The sets, and the options that each of them takes besides the common ones."""
 STORES: Final = frozenset({"store", "store-races", "store-kills"})
@@ -176,6 +177,7 @@ def command(
       store-races      2,000 commits and withdrawals from 8 processes on one sheet pool
       store-kills      300 processes killed while they commit, record or import
       remake           what breaks, is flawed, cancelled or comes in on a plan of 60 sheets
+      forecast         24 drawn shops whose law of demand is known: loss beside an oracle's, service, stock
 
     --seconds are CPU seconds for each problem (default 2; `scale` has its own). A problem ends when
     the program's own bound is met. Every result is replayed by the checker.
@@ -273,6 +275,10 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
             from panewright.cli.bench_remake import remakes
 
             return remakes(wanted)
+        case "forecast":
+            from panewright.cli.bench_forecast import forecasts
+
+            return forecasts(wanted)
         case "sequence":
             from panewright.cli.bench_sequence import sequence
 

@@ -151,7 +151,7 @@ def _report(error: Exception) -> Exit:
         case PlanFault():
             err(fault_report(error))
             return Exit.FAULT
-        case _ if getattr(error, "refuses_folder", False):
+        case _ if getattr(error, "refuses_folder", False) or getattr(error, "wrong_call", False):
             err(tr("error: {reason}", reason=error))
             return Exit.USAGE
         case _ if getattr(error, "missing_input", False):

@@ -37,6 +37,10 @@ COMMANDS: Final = {
         "panewright.cli.remake",
         "Plan again what broke, was flawed, cancelled or ordered besides.",
     ),
+    "forecast": (
+        "panewright.cli.forecast",
+        "Foretell the sheets that the next weeks need, and how sure that is.",
+    ),
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
 }
 """Name -> (module that holds `command`, line for the list of commands)."""

@@ -30,7 +30,12 @@ def safe_cell(value: object) -> str:
     if isinstance(value, (Raw, int)):
         return text
     text = "".join(c if c >= " " and c != "\x7f" else " " for c in text) if not text.isprintable() else text
-    return f"'{text}" if text.lstrip().startswith(_FORMULA) else text
+    return f"'{text}" if is_formula(text) else text
+
+
+def is_formula(text: str) -> bool:
+    """Whether a spreadsheet would take this text for a formula."""
+    return text.lstrip().startswith(_FORMULA)
 
 
 def plain_cell(text: str) -> str:
@@ -42,7 +47,7 @@ def plain_cell(text: str) -> str:
     ('=1+1', 'K-204', "'t Hart")
     """
     bare = text[1:]
-    return bare if text.startswith("'") and bare.lstrip().startswith(_FORMULA) else text
+    return bare if text.startswith("'") and is_formula(bare) else text
 
 
 def csv_text(header: Sequence[str], rows: Iterable[Sequence[object]]) -> str:

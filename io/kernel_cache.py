@@ -14,7 +14,7 @@ import os
 import shutil
 import sys
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from importlib.metadata import PackageNotFoundError, version
 from importlib.resources import files
 from pathlib import Path
@@ -64,18 +64,29 @@ def _chosen() -> Path:
 
 def folder_name() -> str:
     """Name of the sub-folder: version and a hash over the sources of the optimizer."""
+    try:
+        release = version("panewright")
+    except PackageNotFoundError:
+        release = "0"
+    return f"kernels-{release}-{hash_of(SOURCES)[:16]}"
+
+
+def hash_of(packages: Iterable[str]) -> str:
+    """A hash over the sources of packages."""
     digest = hashlib.sha256()
-    sources = [source for package in SOURCES for source in files(package).iterdir()]
+    sources = [source for package in packages for source in files(package).iterdir()]
     for source in sorted(sources, key=lambda item: (item.name, str(item))):
         if source.name.endswith(".py"):
             text = source.read_bytes()
             digest.update(f"{source.name} {len(text)}\n".encode())
             digest.update(text)
-    try:
-        release = version("panewright")
-    except PackageNotFoundError:
-        release = "0"
-    return f"kernels-{release}-{digest.hexdigest()[:16]}"
+    return digest.hexdigest()
+
+
+def private_folder(name: str) -> Path | None:
+    """A folder in the user's cache that nobody else can write to; None where there is none."""
+    base = user_cache(os.environ, sys.platform)
+    return base / name if base is not None and _usable(base / name) else None
 
 
 def user_cache(environ: Mapping[str, str], platform: str) -> Path | None:

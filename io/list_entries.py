@@ -22,7 +22,7 @@ from panewright.io.problems import Problems, shown
 from panewright.nesting.text import tr
 
 SUFFIXES: Final = (".json", ".toml")
-LISTS: Final = ("orders", "panels", "stock", "fillers", "rows")
+LISTS: Final = ("orders", "panels", "stock", "fillers", "history", "supply", "arriving", "rows")
 """Keys under which the list may stand."""
 MAX_PLACES: Final = 30
 """Digits of a number before or behind its decimal point, at most."""

@@ -8,11 +8,12 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Final
 
+from panewright.io.order_booked import BOOKED_COLUMNS, Booked, read_booked
 from panewright.io.panel_list import COLUMNS as PANEL_COLUMNS
 from panewright.io.panel_list import Read, panel_of
 from panewright.io.problems import Problems
 from panewright.io.row_cells import Cells
-from panewright.io.table_reader import Row, Table, read_table
+from panewright.io.table_reader import Column, Row, Table, read_table
 from panewright.io.tank_list import TANK_COLUMNS, tank_of
 from panewright.nesting.panels import Panel
 from panewright.nesting.shop import Shop
@@ -24,14 +25,14 @@ from panewright.nesting.tanks.settle import Settled, settle
 from panewright.nesting.tanks.vessel import InvalidTank
 from panewright.nesting.text import tr
 
-COLUMNS: Final = (*PANEL_COLUMNS, *TANK_COLUMNS)
-"""All columns of an order list: those of panels, then those that only tanks have."""
+COLUMNS: Final = (*PANEL_COLUMNS, *TANK_COLUMNS, *BOOKED_COLUMNS)
+"""All columns of an order list: those of panels, then those that only tanks have, then those of the order."""
 REQUIRED: Final = (("order",), ("panel", "shape"), ("glass",), ("width", "corners", "shape", "drawing"))
 MAX_PANELS: Final = 200_000
 FOR_PANELS: Final = ("drawing",)
 """Columns of tanks that single panels have too."""
 
-_CELL: Final = {
+CELL_OF: Final = {
     "shape": "shape",
     "height": "height",
     "thickness": "thickness",
@@ -68,11 +69,14 @@ class Orders:
         The tanks among them.
     singles
         The rows with single panels.
+    ends
+        Of every row, in their order, the number of panels up to its end: what is ordered together.
     """
 
     panels: list[Panel] = field(default_factory=list)
     tanks: list[TankOrder] = field(default_factory=list)
     singles: list[Read] = field(default_factory=list)
+    ends: list[int] = field(default_factory=list)
 
 
 def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders:
@@ -92,19 +96,12 @@ def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders
     edges = Edges(shop)
     named: set[tuple[str, str]] = set()
     for path in paths:
-        table = read_table(path, COLUMNS, REQUIRED, problems)
+        table = order_table(path, COLUMNS, problems)
         if table is None:
             continue
-        if "width" in table.columns and not {"height", "corners", "drawing"} & table.columns.keys():
-            problems.add(
-                table.file,
-                tr("the header row has no column for {name}", name="height"),
-                tr("add one"),
-            )
-            continue
-        if not table.rows:
-            problems.note(table.file, tr("the list has no rows"))
         for row in table.rows:
+            cells = Cells(table, row, shop, problems)
+            booked = read_booked(cells) if "booked" in row.cells or "product" in row.cells else Booked()
             if row.get("shape"):
                 found = _tank(table, row, path, shop, edges, numbers, problems)
                 if found is None:
@@ -112,7 +109,7 @@ def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders
                 tank, panels = found
                 ordered = tank.settled.built.tank
                 if (ordered.order, ordered.name) in named:
-                    Cells(table, row, shop, problems).note(
+                    cells.note(
                         "tank" if "tank" in table.columns else "order",
                         tr("another tank of this order has the same name, and so have its panels"),
                         tr("give every tank of an order a name in the column tank"),
@@ -120,7 +117,7 @@ def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders
                 named.add((ordered.order, ordered.name))
                 orders.tanks.append(tank)
             else:
-                single = _single(table, row, path, shop, problems)
+                single = single_of(table, row, path, shop, problems)
                 if single is None:
                     continue
                 panels = _numbered(single, numbers)
@@ -133,8 +130,26 @@ def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders
                     row=row.number,
                 )
                 return orders
-            orders.panels += panels
+            orders.panels += booked.on(panels)
+            orders.ends.append(len(orders.panels))
     return orders
+
+
+def order_table(path: Path, columns: Sequence[Column], problems: Problems) -> Table | None:
+    """The rows of an order list; None where it cannot be read at all."""
+    table = read_table(path, columns, REQUIRED, problems)
+    if table is None:
+        return None
+    if "width" in table.columns and not {"height", "corners", "drawing"} & table.columns.keys():
+        problems.add(
+            table.file,
+            tr("the header row has no column for {name}", name="height"),
+            tr("add one"),
+        )
+        return None
+    if not table.rows:
+        problems.note(table.file, tr("the list has no rows"))
+    return table
 
 
 def heard_of(orders: Orders, shop: Shop) -> list[str]:
@@ -156,7 +171,7 @@ def read_panel_lists(paths: Sequence[Path], shop: Shop, problems: Problems) -> l
     return read_orders(paths, shop, problems).panels
 
 
-def _single(table: Table, row: Row, path: Path, shop: Shop, problems: Problems) -> Read | None:
+def single_of(table: Table, row: Row, path: Path, shop: Shop, problems: Problems) -> Read | None:
     """What a row that names a panel orders; None where something is wrong."""
     if "panel" not in table.columns:
         Cells(table, row, shop, problems).bad(
@@ -199,7 +214,7 @@ def _tank(
         settled = settle(tank, shop, edges)
         panels = list(panels_of(settled.built, shop, numbers))
     except InvalidTank as error:
-        cells.bad(_CELL.get(error.about, "shape"), error.reason, error.remedy)
+        cells.bad(CELL_OF.get(error.about, "shape"), error.reason, error.remedy)
         return None
     said = (*findings(settled.built, shop), *settled.check.findings)
     _warn(cells, settled, said, shop)

@@ -105,6 +105,10 @@ def _panel(panel: Panel, beside: Mapping[str, Any]) -> dict[str, Any]:
         out["from_stock"] = panel.from_stock
     if panel.note:
         out["note"] = panel.note
+    if panel.booked is not None:
+        out["booked"] = panel.booked.isoformat()
+    if panel.product:
+        out["product"] = panel.product
     return _with(out, beside)
 
 

@@ -18,7 +18,7 @@ RULE_KEYS: Final = _words(
 )
 PANEL_KEYS: Final = _words(
     "id order name due purpose glass thickness mass_kg finished cut edges openings narrow turn mirror "
-    "from_stock note tips"
+    "from_stock note tips booked product"
 )
 TIP_KEYS: Final = _words("corner reach")
 EDGE_KEYS: Final = _words("work allowance mitre small_face")

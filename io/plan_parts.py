@@ -143,6 +143,8 @@ class Parts(Values):
             note=self.text(data.get("note", ""), f"{path}.note", 2000),
             openings=openings,
             tips=tips,
+            booked=self.day(data.get("booked"), f"{path}.booked"),
+            product=self.text(data.get("product", ""), f"{path}.product"),
         )
         beside = self.others(data, keys.PANEL_KEYS, path)
         if more := self.beside(f"{path}.edges", map(str, range(len(edges)))):

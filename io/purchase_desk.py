@@ -7,7 +7,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
-from typing import Final
 
 from sqlalchemy import Connection, func, select
 
@@ -28,15 +27,12 @@ from panewright.io.store.schema import plan_sheet
 from panewright.io.supply_list import read_supply, supply_of_shop
 from panewright.nesting.buying.settings import Arriving, StockNow, Supply
 from panewright.nesting.demand.book import BookedOrder, OrderBook
-from panewright.nesting.demand.shut import shut_weeks
+from panewright.nesting.demand.shut_weeks import shut_weeks
 from panewright.nesting.demand.weeks import week_of
 from panewright.nesting.ledger import PlanState, SheetState
 from panewright.nesting.shop import Shop
 from panewright.nesting.stock import StockPiece
 from panewright.nesting.text import tr, tr_count
-
-AHEAD: Final = 60
-"""Weeks ahead of which it is known whether the shop is shut."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,7 +159,7 @@ def _book(orders: Iterable[BookedOrder], on: date, shop: Shop) -> OrderBook:
         today=on,
         orders=mine,
         first_week=first,
-        shut=shut_weeks(first, this + AHEAD, shop.cutting_days, shop.buying.shut),
+        shut=shut_weeks(shop.buying.shut, shop.cutting_days),
     )
 
 

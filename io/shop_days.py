@@ -82,7 +82,7 @@ def _working(part: Section) -> frozenset[int]:
 def _free(part: Section) -> frozenset[date]:
     out = set()
     for value in _listed(part, "free", MOST_FREE, '["2027-12-24"]'):
-        day = _day(value)
+        day = as_day(value)
         if day is None:
             part.bad("free", tr("the calendar has no such day"), tr("write it as 2027-12-24"), str(value))
             break
@@ -90,7 +90,7 @@ def _free(part: Section) -> frozenset[date]:
     return frozenset(out)
 
 
-def _day(value: object) -> date | None:
+def as_day(value: object) -> date | None:
     """A day of TOML, as a date of its own or as a text."""
     if isinstance(value, date) and not isinstance(value, datetime):
         return value

@@ -226,6 +226,19 @@ remake_days = 2          # working days until a broken panel is cut again
 breaking = {{ rate = 0.01 }}
 drilling = {{ rate = 0.02, weight = 100 }}
 
+[buying]                 # for `forecast`, `buy` and `sizes`; all of these: [our assumption], the shop's own figures decide
+service = 0.95           # share of replenishments in which the stock is to last, 0.5 to 0.999
+review_weeks = 1         # weeks from one look at the stock to the next
+holding = 0.2            # what a year of holding a sheet costs over its price: money, space, breakage
+order_cost = 40          # what an order costs besides glass and freight: to write it, unload and book it in
+short_cost = 50          # what each sheet that is not there costs in a week, over its price
+storage_kg = "none"      # what the racks may carry in all, as in 12000, or "none"
+shut = []                # first and last days in which nothing is cut, as in [["2027-12-20", "2028-01-02"]]
+
+[buying.service_for]     # other shares for some glasses, as in clear-12 = 0.98
+
+[buying.storage_sheets]  # sheets that the racks hold of a glass, as in clear-12 = 30
+
 [cutting]                # rules for every glass; [[for_glass]] below goes over them
 table = "{table}"           # "hand" or "machine": the least trim is 10 or 20 mm [common practice]
 levels = {levels}               # changes of direction that the table can follow: 2, 3, 4 or "free" [common practice]

@@ -16,6 +16,7 @@ from typing import Any, Final
 from panewright.io.language import NAMES
 from panewright.io.problems import Problems
 from panewright.io.shop_breakage import read_breakage
+from panewright.io.shop_buying import read_buying
 from panewright.io.shop_days import read_cutting_days
 from panewright.io.shop_defaults import default_shop, shop_text
 from panewright.io.shop_glass import GREATEST_GLASS, read_kinds, read_stock, read_thickness, read_trim
@@ -105,6 +106,7 @@ def read_shop(path: Path, problems: Problems, *, speak: Callable[[str], None] | 
         edging=read_edging_line(top.section("edging")),
         strength=read_strength(top.section("strength")),
         breakage=read_breakage(top.section("breakage")),
+        buying=read_buying(top.section("buying"), kinds),
         kinds=kinds,
         stock_sizes=read_stock(top, kinds, base),
         cutting=choice,

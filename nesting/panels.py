@@ -72,6 +72,10 @@ class Panel:
         Holes and cut-outs, in the frame of the finished outline; not scored.
     tips
         Corners at which the cut outline is cut back, in their order.
+    booked
+        The day on which its order came in, or None where the list does not say.
+    product
+        What its order is counted by, where the list says so.
     """
 
     id: str
@@ -91,6 +95,8 @@ class Panel:
     note: str = ""
     openings: tuple[Opening, ...] = ()
     tips: tuple[Tip, ...] = ()
+    booked: date | None = None
+    product: str = ""
 
     @property
     def mass_grams(self) -> int:

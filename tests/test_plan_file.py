@@ -322,6 +322,7 @@ def test_known_keys_are_those_that_are_written(hand_plan: Plan) -> None:
     openings = (Hole(center=(0, 0), diameter=1), CutOut(outline=((0, 0), (9, 0), (0, 9)), corner_radius=1))
     stock = hand_plan.layouts[0].stock
     panel = replace(hand_plan.panels[0], note="x", from_stock=stock, openings=openings, tips=(Tip(1, 5),))
+    panel = replace(panel, booked=date(2027, 2, 22), product="tanks")
     unplaced = Unplaced(panel=panel.id, rule="x", reason="x")
     rules = {glass: replace(rules, inner_radius=1) for glass, rules in hand_plan.rules.items()}
     sheets = tuple(

@@ -113,6 +113,7 @@ def test_the_sample_shop_file_has_every_setting_of_the_template_with_the_same_wo
         "# every setting",
         "to_the_mark",
         "# edging_metres",
+        "shut =",
     )
     missing = [line for line in settings if line not in sample and not line.startswith(of_the_shop_itself)]
     assert missing == []

@@ -73,6 +73,20 @@ def settle(tank: Tank, shop: Shop, edges: Edges) -> Settled:
             return Settled(built=settled.built, check=settled.check, advice=tuple(lines))
 
 
+def built_as_ordered(tank: Tank, shop: Shop, edges: Edges) -> Built:
+    """A tank in pieces without a check of what the order settles itself: for what was cut long ago.
+
+    Raises
+    ------
+    InvalidTank
+        Where it cannot be built.
+    """
+    open_wish = any(tank.glass_of(Role.WALL, name).thickness is None for name in tank.shape.walls)
+    if open_wish or tank.glass_of(Role.BASE, "base").thickness is None:
+        return settle(tank, shop, edges).built
+    return _in_this_shop(tank, None, None, shop, edges)
+
+
 def stock_thicknesses(kind: str, shop: Shop) -> tuple[int, ...]:
     """The thicknesses of a kind that the shop can buy; all that it works where it buys none. [nm]"""
     worked = shop.kinds[kind].thicknesses
@@ -81,6 +95,12 @@ def stock_thicknesses(kind: str, shop: Shop) -> tuple[int, ...]:
 
 
 def _made(tank: Tank, walls: int | None, base: int | None, shop: Shop, edges: Edges) -> Settled:
+    built = _in_this_shop(tank, walls, base, shop, edges)
+    return Settled(built=built, check=check_tank(built, shop))
+
+
+def _in_this_shop(tank: Tank, walls: int | None, base: int | None, shop: Shop, edges: Edges) -> Built:
+    """A tank in pieces of glass that the shop works."""
     built = _built(tank, walls, base, edges)
     for piece in built.pieces:
         if not shop.has(glass_key(piece.kind, piece.thickness)):
@@ -97,7 +117,7 @@ def _made(tank: Tank, walls: int | None, base: int | None, shop: Shop, edges: Ed
                     glass=glass_key(piece.kind, shop.kinds[piece.kind].thicknesses[-1]),
                 ),
             )
-    return Settled(built=built, check=check_tank(built, shop))
+    return built
 
 
 def _built(tank: Tank, walls: int | None, base: int | None, edges: Edges) -> Built:

@@ -15,14 +15,14 @@ from ..panels import Panel, Turn
 
 
 class Kind(NamedTuple):
-    """Panels that are cut alike: cut outline with its least corner at 0, freedom, and how many. [nm]"""
+    """Panels that are cut alike: cut outline with its least corner at 0, freedom, and how many panels. [nm]"""
 
     cut: Outline
     turn: str
     mirror: bool
     narrow: bool
     from_stock: str
-    count: int
+    panels: int
 
 
 def panels_in(orders: Iterable[BookedOrder | Panel], glass: str) -> list[Panel]:
@@ -83,5 +83,5 @@ def panels_of(kinds: Sequence[Kind], glass: str, thickness: int) -> list[Panel]:
             from_stock=kind.from_stock or None,
         )
         for k, kind in enumerate(kinds)
-        for i in range(kind.count)
+        for i in range(kind.panels)
     ]

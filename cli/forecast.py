@@ -1,0 +1,50 @@
+"""`panewright forecast`: the sheets that the next weeks need, and how sure that is."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from panewright.cli import options
+from panewright.cli.purchase_options import Asked, looks_ahead
+from panewright.nesting.text import tr
+
+
+@click.command("forecast", short_help="Foretell the sheets that the next weeks need, and how sure that is.")
+@looks_ahead
+@click.option(
+    "--no-test",
+    "untested",
+    is_flag=True,
+    help="Leave the back-test out: quicker, and the simulation of orders is used for every glass.",
+)
+def command(ctx: click.Context, asked: Asked, shop_path: Path | None, untested: bool) -> None:
+    """Foretell the sheets that the next weeks need, from open ORDERS and the orders of the past.
+
+    Orders to come are drawn from the order history, with all their panels, beside the orders that are booked already;
+    each drawn week is turned into whole sheets by a rule that is held against real plans of past weeks. Shown are
+    sheets by stock size and week with bands of 80 and 95 in 100 futures, joint totals, how long the stock lasts, and
+    how well this and simpler methods would have foretold the past.
+
+    \b
+    Example:
+      panewright forecast week-tanks.csv --history history.csv --stock stock.csv --on 2027-03-08 --out outlook
+    """
+    from panewright.cli.look import looking, tell
+
+    with looking(ctx, asked, shop_path) as (desk, engine, told):
+        from panewright.io.forecast_report import forecast_report
+        from panewright.io.purchase_look import look_ahead
+
+        look = look_ahead(
+            desk,
+            engine,
+            weeks=asked.weeks,
+            futures=asked.futures,
+            seed=asked.seed,
+            tested=not untested,
+            told=told,
+        )
+        report = forecast_report(look)
+    tell(ctx, asked, report, desk.shop)

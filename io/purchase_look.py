@@ -1,0 +1,191 @@
+"""A look ahead from the desk: past weeks nested again, rules fitted, methods tested, futures drawn.
+
+The steps are those of `nesting`; here they are strung together once for `forecast` and `buy`, with what earlier runs
+have nested already.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Mapping
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from typing import Any, Final
+
+from panewright.io.nested_weeks import NestedWeeks
+from panewright.io.purchase_desk import Desk
+from panewright.nesting.demand.findings import findings
+from panewright.nesting.demand.weeks import SEASON
+from panewright.nesting.forecast.back_test import SIMULATION, BackTest, back_test
+from panewright.nesting.forecast.futures import Futures
+from panewright.nesting.forecast.outlook import Outlook, outlook
+from panewright.nesting.forecast.past_sheets import past_of
+from panewright.nesting.forecast.rival_futures import by_choice
+from panewright.nesting.forecast.simulate import simulate
+from panewright.nesting.text import tr
+from panewright.nesting.week_sheets.counts import WeekCount
+from panewright.nesting.week_sheets.fit import CalibratedRules, fit_rules
+from panewright.nesting.week_sheets.material import Material, materials_of, pieces_of
+from panewright.nesting.week_sheets.renest import renest, tasks_of
+
+HISTORY: Final = 3 * SEASON
+"""Weeks of history that are nested again; what is older tells of other habits."""
+Told = Callable[[str, int, int], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """What a look ahead found.
+
+    Parameters
+    ----------
+    desk
+        What it started from.
+    weeks, seed
+        Weeks ahead, and the seed.
+    materials
+        Stock sizes and rules by glass.
+    counts
+        Past weeks by real plans.
+    rules
+        From orders to sheets, fitted on them.
+    test
+        The back-test; None where it was not wanted.
+    chosen
+        Method by glass.
+    futures, outlook
+        By the chosen methods, and what they say.
+    findings
+        Sentences that must be heard before the forecast is relied on.
+    """
+
+    desk: Desk
+    weeks: int
+    seed: int
+    materials: Mapping[str, Material]
+    counts: tuple[WeekCount, ...]
+    rules: CalibratedRules
+    test: BackTest | None
+    chosen: Mapping[str, str]
+    futures: Futures
+    outlook: Outlook
+    findings: tuple[str, ...]
+
+
+def look_ahead(
+    desk: Desk,
+    executor: Executor | None,
+    *,
+    weeks: int,
+    futures: int,
+    seed: int,
+    tested: bool = True,
+    told: Told = lambda stage, done, total: None,
+) -> Look:
+    """Look ahead.
+
+    Parameters
+    ----------
+    desk
+        The order book, stock and terms.
+    executor
+        Does the plans of weeks and the origins of the back-test; None: here. The answer is the same.
+    weeks, futures, seed
+        Of the forecast.
+    tested
+        Whether rivals are tested against the simulation of orders; without that the simulation is used.
+    told
+        Told the stage, how many of its tasks are done, and of how many.
+    """
+    materials = materials_of(desk.shop, pieces_of(desk.supplies, desk.shop))
+    counts = nested_history(desk, materials, executor, seed=seed, told=told)
+    past = [o for o in desk.book.past if o.week >= desk.book.this_week - HISTORY]
+    rules = fit_rules(past, counts, materials)
+    test = None
+    if tested:
+        fit = _Fit(materials)
+        test = back_test(
+            desk.book,
+            counts,
+            fit,
+            seed=seed,
+            executor=executor,
+            progress=lambda done, total: told(tr("back-test"), done, total),
+        )
+    glasses = tuple(name.rpartition(" ")[0] for name in rules.series)
+    chosen = {
+        glass: SIMULATION if test is None or not test.origins else test.chosen(glass)
+        for glass in sorted(set(glasses))
+    }
+    drawn = simulate(desk.book, rules, weeks=weeks, futures=futures, seed=seed)
+    known = past_of(desk.book, counts, rules.series, weeks)
+    drawn = by_choice(drawn, glasses, chosen, known, shut=desk.book.shut, seed=seed)
+    return Look(
+        desk=desk,
+        weeks=weeks,
+        seed=seed,
+        materials=materials,
+        counts=tuple(counts),
+        rules=rules,
+        test=test,
+        chosen=chosen,
+        futures=drawn,
+        outlook=outlook(drawn, desk.supplies, desk.stock if desk.knows_stock else None),
+        findings=tuple(str(f) for f in findings(desk.book)),
+    )
+
+
+def nested_history(
+    desk: Desk, materials: Mapping[str, Material], executor: Executor | None, *, seed: int, told: Told
+) -> list[WeekCount]:
+    """Past weeks by real plans; those that earlier runs have nested are not nested again."""
+    past = [o for o in desk.book.past if o.week >= desk.book.this_week - HISTORY]
+    kept = NestedWeeks.found()
+    tasks = tasks_of(past, materials, seed=seed)
+    known = kept.recall(tasks)
+    try:
+        return renest(
+            past,
+            materials,
+            executor,
+            seed=seed,
+            known=known,
+            progress=lambda done, total: told(tr("weeks nested"), done, total),
+        )
+    finally:
+        kept.keep(tasks, known)
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """Fits rules for the back-test, in this process or another."""
+
+    materials: Mapping[str, Material]
+
+    def __call__(self, orders: Any, counts: Any) -> CalibratedRules:
+        return fit_rules(orders, counts, self.materials)
+
+
+def products_of(desk: Desk) -> list[tuple[str, int, int, float, float, int]]:
+    """Product, orders cut, weeks, orders a week, the same of the last 13 weeks, and open orders; the commonest first."""
+    book = desk.book
+    weeks = [w for w in range(book.first_week, book.this_week) if w not in book.shut]
+    near = set(weeks[-13:])
+    cut: Counter[str] = Counter()
+    late: Counter[str] = Counter()
+    for o in book.past:
+        cut[o.product] += 1
+        late[o.product] += o.week in near
+    waiting = Counter(o.product for o in book.open)
+    names = sorted(cut | waiting, key=lambda p: (-cut[p], p))
+    return [
+        (
+            p,
+            cut[p],
+            len(weeks),
+            cut[p] / len(weeks) if weeks else 0.0,
+            late[p] / len(near) if near else 0.0,
+            waiting[p],
+        )
+        for p in names
+    ]

@@ -1,0 +1,70 @@
+"""Plans of past weeks that are kept: only the same question gets the same answer."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from panewright.io.nested_weeks import NestedWeeks, key_of
+from panewright.nesting.outlines import rectangle
+from panewright.nesting.rules import Rules
+from panewright.nesting.stock import StockPiece
+from panewright.nesting.units import mm
+from panewright.nesting.week_sheets.counts import WeekCount
+from panewright.nesting.week_sheets.kinds import Kind
+from panewright.nesting.week_sheets.renest import WeekTask
+
+STOCK = StockPiece(
+    name="clear-10 3210x2250", glass="clear-10", width=mm(3210), height=mm(2250), cost=900_000, buyable=True
+)
+RULES = Rules(break_out=mm(30), corner_depth=mm(25), least_angle=30_000)
+KIND = Kind(rectangle(mm(1000), mm(500)), "any", True, False, "", 3)
+TASK = WeekTask("clear-10", ((100, (KIND,)),), (STOCK,), RULES, 20, 0)
+COUNT = WeekCount(
+    week=100,
+    glass="clear-10",
+    sheets={STOCK.name: 1},
+    cut=10**18,
+    sheet=7 * 10**18,
+    cost=900_000,
+    bound=900_000,
+)
+
+
+def test_what_was_nested_is_known_again_whatever_its_week(tmp_path: Path) -> None:
+    path = tmp_path / "weeks.jsonl"
+    NestedWeeks.read(path).keep([TASK], {(100, "clear-10"): COUNT})
+    later = replace(TASK, weeks=((105, TASK.weeks[0][1]),))
+    assert NestedWeeks.read(path).recall([later]) == {(105, "clear-10"): replace(COUNT, week=105)}
+
+
+def test_another_price_rule_count_or_effort_is_another_question() -> None:
+    others = (
+        replace(TASK, stock=(replace(STOCK, cost=900_001),)),
+        replace(TASK, rules=replace(RULES, break_out=mm(31))),
+        replace(TASK, weeks=((100, (KIND._replace(count=4),)),)),
+        replace(TASK, effort=21),
+        replace(TASK, seed=1),
+    )
+    assert len({key_of(task) for task in (TASK, *others)}) == 6
+
+
+def test_torn_and_foreign_lines_are_passed_over(tmp_path: Path) -> None:
+    path = tmp_path / "weeks.jsonl"
+    NestedWeeks.read(path).keep([TASK], {(100, "clear-10"): COUNT})
+    text = path.read_text("utf-8")
+    bad = text.replace('"cost":900000', '"cost":-1').replace('"key":"', '"key":"x')
+    path.write_text('{"key":\n[1]\n{"key":"a","count":{"week":"b"}}\n' + bad + text + text[:40], "utf-8")
+    assert list(NestedWeeks.read(path).known) == [key_of(TASK)]
+
+
+def test_nothing_is_kept_twice_and_no_folder_is_no_harm(tmp_path: Path) -> None:
+    path = tmp_path / "weeks.jsonl"
+    kept = NestedWeeks.read(path)
+    for _ in range(2):
+        kept.keep([TASK], {(100, "clear-10"): COUNT})
+    assert len(path.read_text("utf-8").splitlines()) == 1
+    nowhere = NestedWeeks.read(tmp_path / "none" / "weeks.jsonl")
+    nowhere.keep([TASK], {(100, "clear-10"): COUNT})
+    assert (100, "clear-10") in nowhere.recall([TASK])
+    NestedWeeks.read(None).keep([TASK], {(100, "clear-10"): COUNT})
