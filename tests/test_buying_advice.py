@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from panewright.nesting.buying.advice import Advice, SizeAdvice, advise
 from panewright.nesting.buying.calendar import calendar_of
 from panewright.nesting.buying.lead_time import Receiving
-from panewright.nesting.buying.order_choice import EXTRA, LEAST_WEEKS, Delivery, Look, choose
+from panewright.nesting.buying.order_choice import EXTRA, LEAST_WEEKS, Delivery, Review, choose
 from panewright.nesting.buying.paths import paths_of
 from panewright.nesting.buying.settings import Arriving, BuyingSettings, PriceStep, StockNow, Supply
 from panewright.nesting.buying.storage import sheet_grams
@@ -54,12 +54,12 @@ def look(
     arriving: Sequence[Arriving] = (),
     more: int = 32,
     **own: object,
-) -> Look:
+) -> Review:
     """A look at the stock with this demand of futures, weeks and sizes."""
     sheets = np.asarray(demand, np.int32)
     known = np.zeros(sheets.shape[1:], np.int32)
     futures = Futures(first=week_of(MONDAY), series=tuple(names), sheets=sheets, known=known)
-    return Look(
+    return Review(
         paths=paths_of(futures, LEAST_WEEKS + more),
         stock=StockNow(on_hand=on_hand or {}, arriving=tuple(arriving)),
         receiving=Receiving(today=MONDAY, calendar=CuttingDays()),
@@ -75,7 +75,7 @@ def poisson(means: Sequence[float], futures: int = 60, weeks: int = 8, seed: int
     return stream.poisson(level * np.array(means), (futures, weeks, len(means)))
 
 
-def by_hand(look: Look, supply: Supply, today: int, quantity: int, levels: Sequence[int], once: int) -> int:
+def by_hand(look: Review, supply: Supply, today: int, quantity: int, levels: Sequence[int], once: int) -> int:
     """Cost of a way of ordering, future by future and sheet by sheet, from the words of the docstrings alone."""
     demand = look.paths.of(supply.name)
     lead = -(-supply.lead_days // 7)
@@ -191,7 +191,7 @@ def test_orders_obey_cases_least_order_and_racks(
     _racks_hold(advice, mine, limit, kilos)
 
 
-def _racks_hold(advice: Advice, mine: Look, limit: int | None, kilos: int | None) -> None:
+def _racks_hold(advice: Advice, mine: Review, limit: int | None, kilos: int | None) -> None:
     """When an order of today comes the racks hold it in 95 of 100 futures; later orders do not count."""
     rows = np.arange(mine.paths.futures)
 

@@ -12,7 +12,7 @@ import numpy as np
 
 from ..forecast.futures import quantile_of
 from ..shop import split_key
-from .order_choice import Choice, Delivery, Look, choose
+from .order_choice import Choice, Delivery, Review, choose
 from .policy import Run, run
 from .protection import Protection, lacks_of, stock_without_orders
 from .quantity import price_at
@@ -143,14 +143,14 @@ class Advice:
         By glass and name.
     deliveries
         Of today's orders, by supplier.
-    look
+    review
         What it was made from.
     """
 
     today: date
     sizes: tuple[SizeAdvice, ...]
     deliveries: tuple[Delivered, ...]
-    look: Look
+    review: Review
 
     @property
     def money(self) -> int:
@@ -167,14 +167,14 @@ def _pressing(size: SizeAdvice) -> tuple[Fraction, str]:
     return size.need.lasts_now, size.supply.name
 
 
-def advise(supplies: Sequence[Supply], look: Look, *, short: Mapping[str, int] | None = None) -> Advice:
+def advise(supplies: Sequence[Supply], review: Review, *, short: Mapping[str, int] | None = None) -> Advice:
     """What to order today.
 
     Parameters
     ----------
     supplies
         Terms of all sizes; several lines of one size are several suppliers.
-    look
+    review
         Demand, stock, settings.
     short
         Sheets that the plans of the open orders are short of, by size (see `needs`).
@@ -189,31 +189,31 @@ def advise(supplies: Sequence[Supply], look: Look, *, short: Mapping[str, int] |
     terms: dict[str, list[Supply]] = {}
     for supply in supplies:
         terms.setdefault(supply.name, []).append(supply)
-    alone = {name: choose(mine, look, at_least=short.get(name, 0)) for name, mine in sorted(terms.items())}
+    alone = {name: choose(mine, review, at_least=short.get(name, 0)) for name, mine in sorted(terms.items())}
     must = {name: choice for name, choice in alone.items() if choice.best.today}
     sharing: dict[str, int] = {}
     for choice in must.values():
         who = _supplier(choice.best.supply)
         sharing[who] = sharing.get(who, 0) + 1
 
-    taken = {name: _taken(choice, look, 0) for name, choice in alone.items()}
+    taken = {name: _taken(choice, review, 0) for name, choice in alone.items()}
     found: dict[str, SizeAdvice] = {}
     for name in sorted(must, key=lambda n: (must[n].need.lasts_now, n)):
         supply = must[name].best.supply
-        room = room_for(supply, must[name].start, taken, look)
+        room = room_for(supply, must[name].start, taken, review)
         delivery = Delivery(sharing=sharing[_supplier(supply)])
-        choice = choose([supply], look, delivery=delivery, room=room, at_least=short.get(name, 0))
+        choice = choose([supply], review, delivery=delivery, room=room, at_least=short.get(name, 0))
         choice = _with_others(choice, must[name])
-        found[name] = _advice(choice, look, room=room, at_least=short.get(name, 0))
-        taken[name] = _taken(choice, look, choice.best.today)
+        found[name] = _advice(choice, review, room=room, at_least=short.get(name, 0))
+        taken[name] = _taken(choice, review, choice.best.today)
     for name in sorted(alone.keys() - must.keys()):
-        choice, joins, room = _riding(alone[name], look, sharing, taken)
-        found[name] = _advice(choice, look, room=room, joins=joins)
-        taken[name] = _taken(choice, look, choice.best.today)
-    sizes = [_with_substitutes(size, found, look) for size in found.values()]
+        choice, joins, room = _riding(alone[name], review, sharing, taken)
+        found[name] = _advice(choice, review, room=room, joins=joins)
+        taken[name] = _taken(choice, review, choice.best.today)
+    sizes = [_with_substitutes(size, found, review) for size in found.values()]
     sizes.sort(key=lambda s: (split_key(s.supply.glass), s.supply.name))
     return Advice(
-        today=look.receiving.today, sizes=tuple(sizes), deliveries=_deliveries(sizes, look), look=look
+        today=review.receiving.today, sizes=tuple(sizes), deliveries=_deliveries(sizes, review), review=review
     )
 
 
@@ -222,11 +222,11 @@ def _supplier(supply: Supply) -> str:
     return supply.supplier or supply.name
 
 
-def _taken(choice: Choice, look: Look, today: int) -> Taken:
+def _taken(choice: Choice, review: Review, today: int) -> Taken:
     """What a size has in the racks where so many sheets are ordered today and none later."""
     never = np.full(len(choice.start.lines.reviews), -NO_ORDER, np.int64)
     way = replace(choice.way, today=today, levels=never)
-    return Taken(supply=choice.best.supply, sheets=run(way, choice.start, look.weeks).most)
+    return Taken(supply=choice.best.supply, sheets=run(way, choice.start, review.weeks).most)
 
 
 def _with_others(choice: Choice, alone: Choice) -> Choice:
@@ -236,27 +236,27 @@ def _with_others(choice: Choice, alone: Choice) -> Choice:
 
 
 def _riding(
-    alone: Choice, look: Look, sharing: Mapping[str, int], taken: Mapping[str, Taken]
+    alone: Choice, review: Review, sharing: Mapping[str, int], taken: Mapping[str, Taken]
 ) -> tuple[Choice, bool, int | None]:
     """The choice for a size that needs no order yet, whether it rides along, and its room."""
     supply = alone.best.supply
-    room = room_for(supply, alone.start, taken, look)
+    room = room_for(supply, alone.start, taken, review)
     with_it = sharing.get(_supplier(supply), 0)
     if not with_it or not alone.start.demand.any():
         return alone, False, room
-    joins = choose([supply], look, delivery=Delivery(sharing=with_it + 1, joins=True), room=room)
-    waits = choose([supply], look, delivery=Delivery(sharing=with_it + 1), room=room)
+    joins = choose([supply], review, delivery=Delivery(sharing=with_it + 1, joins=True), room=room)
+    waits = choose([supply], review, delivery=Delivery(sharing=with_it + 1), room=room)
     if joins.best.today and joins.best.cost.total < waits.best.cost.total:
         return _with_others(joins, alone), True, room
     return alone, False, room
 
 
 def _advice(
-    choice: Choice, look: Look, *, room: int | None, joins: bool = False, at_least: int = 0
+    choice: Choice, review: Review, *, room: int | None, joins: bool = False, at_least: int = 0
 ) -> SizeAdvice:
     supply, sheets = choice.best.supply, choice.best.today
     each = price_at(supply, sheets)
-    lacks = lacks_of(_net(choice, look), choice.start.lines)
+    lacks = lacks_of(_net(choice, review), choice.start.lines)
     return SizeAdvice(
         supply=supply,
         sheets=sheets,
@@ -270,20 +270,20 @@ def _advice(
         joins=joins,
         at_least=at_least,
         substitutes=(),
-        beside=_beside(choice, look),
-        run=run(choice.way, choice.start, look.weeks),
+        beside=_beside(choice, review),
+        run=run(choice.way, choice.start, review.weeks),
     )
 
 
-def _net(choice: Choice, look: Look) -> Any:
-    return stock_without_orders(look.paths, choice.best.supply.name, look.stock, look.receiving)
+def _net(choice: Choice, review: Review) -> Any:
+    return stock_without_orders(review.paths, choice.best.supply.name, review.stock, review.receiving)
 
 
-def _beside(choice: Choice, look: Look) -> Beside:
-    supply, need, settings = choice.best.supply, choice.need, look.settings
+def _beside(choice: Choice, review: Review) -> Beside:
+    supply, need, settings = choice.best.supply, choice.need, review.settings
     held = float(settings.holding) * supply.prices[0].price
     over = held * max(1, need.until) / WEEKS_A_YEAR
-    seen = choice.start.demand[:, : look.paths.weeks]
+    seen = choice.start.demand[:, : review.paths.weeks]
     share = best_service(under=settings.short_cost, over=over)
     return Beside(
         newsvendor=newsvendor(
@@ -301,7 +301,7 @@ def _beside(choice: Choice, look: Look) -> Beside:
     )
 
 
-def _with_substitutes(size: SizeAdvice, found: Mapping[str, SizeAdvice], look: Look) -> SizeAdvice:
+def _with_substitutes(size: SizeAdvice, found: Mapping[str, SizeAdvice], review: Review) -> SizeAdvice:
     """The same with the sizes that can help out while it waits for its delivery."""
     mine = size.supply
     out = []
@@ -313,14 +313,14 @@ def _with_substitutes(size: SizeAdvice, found: Mapping[str, SizeAdvice], look: L
             continue
         if min(its.width, its.height) < min(mine.width, mine.height):
             continue
-        net = _net(other.choice, look)[:, : max(1, size.need.until)].min(axis=1)
+        net = _net(other.choice, review)[:, : max(1, size.need.until)].min(axis=1)
         spare = -int(quantile_of(-net, float(SPARE)))
         if spare > 0:
             out.append(Substitute(name=name, spare=spare))
     return replace(size, substitutes=tuple(out))
 
 
-def _deliveries(sizes: Sequence[SizeAdvice], look: Look) -> tuple[Delivered, ...]:
+def _deliveries(sizes: Sequence[SizeAdvice], review: Review) -> tuple[Delivered, ...]:
     by: dict[str, list[SizeAdvice]] = {}
     for size in sizes:
         if size.sheets:
@@ -330,7 +330,7 @@ def _deliveries(sizes: Sequence[SizeAdvice], look: Look) -> tuple[Delivered, ...
             supplier=mine[0].supply.supplier,
             names=tuple(s.supply.name for s in mine),
             freight=max(s.supply.freight for s in mine),
-            order_cost=look.settings.order_cost,
+            order_cost=review.settings.order_cost,
         )
         for _, mine in sorted(by.items())
     )

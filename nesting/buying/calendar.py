@@ -97,7 +97,7 @@ class Calendar:
 
 def calendar_of(advice: Advice) -> Calendar:
     """The calendar of the weeks that were forecast."""
-    weeks = advice.look.paths.weeks
+    weeks = advice.review.paths.weeks
     orders = [order for size in advice.sizes for order in planned(size, advice, weeks)]
     orders.sort(key=lambda o: (o.week, o.supply.supplier, o.supply.glass, o.supply.name))
     return Calendar(
@@ -109,7 +109,7 @@ def calendar_of(advice: Advice) -> Calendar:
 
 def planned(size: SizeAdvice, advice: Advice, weeks: int) -> Iterable[PlannedOrder]:
     """The orders of one size, first to last."""
-    receiving = advice.look.receiving
+    receiving = advice.review.receiving
     reviews = np.array([week for week in size.choice.start.lines.reviews if week < weeks])
     made = size.run.orders[:, : len(reviews)]
     number = np.cumsum(made > 0, axis=1)

@@ -76,7 +76,7 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Look:
+class Review:
     """All that the choice of every size shares.
 
     Parameters
@@ -180,7 +180,7 @@ def quantities(supply: Supply, *, a_week: Fraction, room: int | None, settings: 
 
 def choose(
     terms: Sequence[Supply],
-    look: Look,
+    review: Review,
     *,
     delivery: Delivery | None = None,
     room: int | None = None,
@@ -192,7 +192,7 @@ def choose(
     ----------
     terms
         Of its suppliers, at least one.
-    look
+    review
         What all sizes share.
     delivery
         What today's order pays of its delivery.
@@ -205,9 +205,9 @@ def choose(
     tried: list[Tried] = []
     starts: dict[int, tuple[Start, Protection]] = {}
     for i, supply in enumerate(terms):
-        need, start = look.need(supply), look.start(supply)
+        need, start = review.need(supply), review.start(supply)
         starts[i] = start, need
-        tried += _tried(supply, look, need, start, delivery, room, at_least)
+        tried += _tried(supply, review, need, start, delivery, room, at_least)
     tried.sort(key=lambda t: (*t.key, t.supply.supplier))
     best = tried[0]
     start, need = next(starts[i] for i, supply in enumerate(terms) if supply is best.supply)
@@ -220,23 +220,23 @@ def choose(
         need=need,
         wanted=wanted,
         tried=_best_of_each(tried),
-        weeks=look.weeks,
+        weeks=review.weeks,
     )
 
 
 def _tried(
     supply: Supply,
-    look: Look,
+    review: Review,
     need: Protection,
     start: Start,
     delivery: Delivery,
     room: int | None,
     at_least: int,
 ) -> list[Tried]:
-    settings = look.settings
+    settings = review.settings
     once = (settings.order_cost + supply.freight) // max(1, delivery.sharing)
-    total = int(start.demand[:, : look.weeks].sum())
-    a_week = Fraction(total, len(start.demand) * look.weeks)
+    total = int(start.demand[:, : review.weeks].sum())
+    a_week = Fraction(total, len(start.demand) * review.weeks)
     plain = levels_of(start.demand, start.lines, need.service)
     sizes = quantities(supply, a_week=a_week, room=room, settings=settings) or [allowed(supply, 1)]
     ways, extras = [], []
@@ -248,7 +248,7 @@ def _tried(
             ways.append(Way(supply=supply, today=today, quantity=quantity, levels=plain + extra))
             extras.append(extra)
     costs = costs_of(
-        run_all(ways, start, look.weeks),
+        run_all(ways, start, review.weeks),
         ways,
         a_delivery=once,
         first_delivery=0 if delivery.joins else once,

@@ -12,7 +12,7 @@ import numpy as np
 from ..forecast.futures import quantile_of
 from ..glass import mass_grams
 from ..shop import split_key
-from .order_choice import Look
+from .order_choice import Review
 from .policy import Start
 from .settings import Supply
 
@@ -36,7 +36,7 @@ class Taken:
     sheets: Any
 
 
-def room_for(supply: Supply, start: Start, taken: Mapping[str, Taken], look: Look) -> int | None:
+def room_for(supply: Supply, start: Start, taken: Mapping[str, Taken], review: Review) -> int | None:
     """Sheets of a size that find room from the day on which an order of today comes.
 
     Parameters
@@ -47,7 +47,7 @@ def room_for(supply: Supply, start: Start, taken: Mapping[str, Taken], look: Loo
         Its deliveries.
     taken
         What each size, this one too, has in the racks without the order, by name.
-    look
+    review
         The shop.
 
     Returns
@@ -55,7 +55,7 @@ def room_for(supply: Supply, start: Start, taken: Mapping[str, Taken], look: Loo
     int or None
         At least 0; None where the shop sets no limit.
     """
-    settings = look.settings
+    settings = review.settings
     rooms: list[int] = []
     limit = settings.storage_sheets.get(supply.glass)
     if limit is not None:

@@ -90,8 +90,8 @@ class Totals:
 
 def totals_of(advice: Advice) -> Totals:
     """Totals of the needs and of the orders that the advice leads to."""
-    weeks, sizes = advice.look.paths.weeks, advice.sizes
-    futures = advice.look.paths.futures
+    weeks, sizes = advice.review.paths.weeks, advice.sizes
+    futures = advice.review.paths.futures
     needs = {s.supply.name: s.choice.start.demand[:, :weeks].sum(axis=1) for s in sizes}
     worth: dict[Of, Callable[[SizeAdvice], int]] = {
         Of.NEED_SHEETS: lambda s: 1,
@@ -144,9 +144,9 @@ def _deliveries(advice: Advice, weeks: int) -> Any:
     by: dict[str, list[SizeAdvice]] = {}
     for size in advice.sizes:
         by.setdefault(size.supply.supplier or size.supply.name, []).append(size)
-    out = np.zeros(advice.look.paths.futures, np.int64)
+    out = np.zeros(advice.review.paths.futures, np.int64)
     for _, mine in sorted(by.items()):
-        once = max(s.supply.freight for s in mine) + advice.look.settings.order_cost
+        once = max(s.supply.freight for s in mine) + advice.review.settings.order_cost
         made = sum(_made(s, weeks) for s in mine)
         out = out + (np.asarray(made) > 0).sum(axis=1) * once
     return out
@@ -166,7 +166,7 @@ def _racks(advice: Advice, weeks: int) -> tuple[GlassInRacks, ...]:
     by: dict[str, list[SizeAdvice]] = {}
     for size in advice.sizes:
         by.setdefault(size.supply.glass, []).append(size)
-    limits: Mapping[str, int] = advice.look.settings.storage_sheets
+    limits: Mapping[str, int] = advice.review.settings.storage_sheets
     out = []
     for glass, mine in by.items():
         joint = np.asarray(sum(s.run.most[:, :weeks] for s in mine)).max(axis=1)
