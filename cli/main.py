@@ -41,6 +41,7 @@ COMMANDS: Final = {
         "panewright.cli.forecast",
         "Foretell the sheets that the next weeks need, and how sure that is.",
     ),
+    "buy": ("panewright.cli.buy", "Say what to buy, when and from whom, and why."),
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
 }
 """Name -> (module that holds `command`, line for the list of commands)."""

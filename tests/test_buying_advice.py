@@ -30,7 +30,9 @@ SMALL, BIG, THIN = "clear-10 3210x2250", "clear-10 3660x2440", "clear-6 3210x225
 NAMES = (SMALL, BIG, THIN)
 
 
-def terms(name: str, *prices: tuple[int, int], who: str = "North Glass", lead: int = 7, **more: int) -> Supply:
+def terms(
+    name: str, *prices: tuple[int, int], who: str = "North Glass", lead: int = 7, **more: int
+) -> Supply:
     """Terms of one of the invented sizes; prices in euro."""
     glass, size = name.split()
     width, height = (int(side) * 10**6 for side in size.split("x"))
@@ -151,7 +153,9 @@ def test_nothing_is_advised_where_nothing_is_needed() -> None:
     assert [s.sheets for s in full.sizes] == [0, 0, 0]
 
 
-SUPPLIES = st.tuples(st.integers(1, 8), st.integers(1, 12), st.integers(0, 120), st.integers(1, 25), st.integers(0, 5))
+SUPPLIES = st.tuples(
+    st.integers(1, 8), st.integers(1, 12), st.integers(0, 120), st.integers(1, 25), st.integers(0, 5)
+)
 
 
 @given(
@@ -171,7 +175,16 @@ def test_orders_obey_cases_least_order_and_racks(
 ) -> None:
     case, least, freight, lead, spread = shape
     supplies = [
-        terms(n, (1, 140), (10, 130), lead=lead, case=case, least=least, freight=freight * EURO, lead_spread=spread)
+        terms(
+            n,
+            (1, 140),
+            (10, 130),
+            lead=lead,
+            case=case,
+            least=least,
+            freight=freight * EURO,
+            lead_spread=spread,
+        )
         for n in NAMES
     ]
     mine = look(
@@ -213,9 +226,7 @@ def _racks_hold(advice: Advice, mine: Review, limit: int | None, kilos: int | No
 
 def test_racks_that_hold_too_little_are_told_and_the_most_pressing_size_goes_first() -> None:
     supplies = [terms(n) for n in NAMES]
-    mine = look(
-        poisson([2, 2, 1]), on_hand={SMALL: 0, BIG: 3, THIN: 4}, storage_sheets={"clear-10": 6}
-    )
+    mine = look(poisson([2, 2, 1]), on_hand={SMALL: 0, BIG: 3, THIN: 4}, storage_sheets={"clear-10": 6})
     found = {s.supply.name: s for s in advise(supplies, mine).sizes}
     assert found[SMALL].limited
     assert found[SMALL].sheets > 0
@@ -285,7 +296,9 @@ def test_open_orders_that_are_short_are_bought_for() -> None:
 
 
 def test_extra_safety_pays_where_running_short_is_dear() -> None:
-    dear = choose([terms(SMALL)], look(poisson([2, 0, 0], 200), service=Fraction(1, 2), short_cost=2000 * EURO))
+    dear = choose(
+        [terms(SMALL)], look(poisson([2, 0, 0], 200), service=Fraction(1, 2), short_cost=2000 * EURO)
+    )
     cheap = choose([terms(SMALL)], look(poisson([2, 0, 0], 200), service=Fraction(1, 2), short_cost=0))
     assert dear.best.extra == max(EXTRA)
     assert cheap.best.extra == 0
@@ -319,7 +332,12 @@ def test_calendar_and_totals_add_up() -> None:
             assert all(a <= b <= c for a, b, c in zip(low, stock.median, high, strict=True))
         # hand and order less demand is what is left, in every future
         made = size.run.orders.sum(axis=1)
-        left = size.need.on_hand + size.need.on_order + made - size.choice.start.demand[:, : mine.weeks].sum(axis=1)
+        left = (
+            size.need.on_hand
+            + size.need.on_order
+            + made
+            - size.choice.start.demand[:, : mine.weeks].sum(axis=1)
+        )
         assert np.array_equal(size.run.position, left)
     totals = totals_of(advice)
     demand = mine.paths.demand[:, :8].sum(axis=1)
@@ -328,7 +346,10 @@ def test_calendar_and_totals_add_up() -> None:
     assert (need.mean, need.median, need.high) == (sum(ranked) // 100, ranked[49], ranked[94])
     assert need.apart == sum(sorted(demand[:, k].tolist())[94] for k in range(3))
     area = totals.of(Of.NEED_AREA)
-    sizes = [s.supply.width * s.supply.height for s in sorted(advice.sizes, key=lambda s: NAMES.index(s.supply.name))]
+    sizes = [
+        s.supply.width * s.supply.height
+        for s in sorted(advice.sizes, key=lambda s: NAMES.index(s.supply.name))
+    ]
     assert area.high == sorted(sum(int(n) * a for n, a in zip(row, sizes, strict=True)) for row in demand)[94]
     assert totals.of(Of.DELIVERY_MONEY).apart is None
     racks = {r.glass: r for r in totals.racks}
@@ -340,4 +361,6 @@ def test_the_same_seed_gives_the_same_advice() -> None:
     one, two = (advise(supplies, look(poisson([2, 1, 1]))) for _ in range(2))
     assert [(s.sheets, s.choice.best) for s in one.sizes] == [(s.sheets, s.choice.best) for s in two.sizes]
     other = advise(supplies, replace(look(poisson([2, 1, 1])), seed=8))
-    assert not np.array_equal(one.sizes[0].choice.start.lines.usable, other.sizes[0].choice.start.lines.usable)
+    assert not np.array_equal(
+        one.sizes[0].choice.start.lines.usable, other.sizes[0].choice.start.lines.usable
+    )

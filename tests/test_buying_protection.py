@@ -135,7 +135,9 @@ def test_longer_paths_repeat_weeks_of_their_own_future() -> None:
 @pytest.mark.parametrize("service", WANTED)
 def test_reorder_point_is_the_quantile_of_poisson_demand(service: Fraction) -> None:
     # one week of lead time and one of review, steady Poisson demand: the quantile of Poisson(2 x mean), closed form
-    found = protection(supply(7), poisson(4, 20_000, 6), StockNow(), FIVE_DAYS, service=service, review_weeks=1)
+    found = protection(
+        supply(7), poisson(4, 20_000, 6), StockNow(), FIVE_DAYS, service=service, review_weeks=1
+    )
     exact = poisson_quantile(8, float(service))
     assert abs(found.reorder_point - exact) <= 1
     assert poisson_share(8, found.reorder_point) == pytest.approx(float(service), abs=0.04)
@@ -153,7 +155,9 @@ LINES = st.builds(
         supply(lead, spread),
         StockNow(
             on_hand={NAME: hand},
-            arriving=(Arriving(name=NAME, sheets=coming, day=MONDAY + timedelta(days=days)),) if coming else (),
+            arriving=(Arriving(name=NAME, sheets=coming, day=MONDAY + timedelta(days=days)),)
+            if coming
+            else (),
         ),
     ),
     st.integers(0, 30),
@@ -186,7 +190,12 @@ def test_more_service_never_needs_less(lines: tuple[Supply, StockNow], mean: flo
 @settings(max_examples=30, derandomize=True, deadline=None)
 def test_without_open_deliveries_the_need_is_reorder_point_less_stock(hand: int, mean: float) -> None:
     found = protection(
-        supply(14), poisson(mean, 80, 8), StockNow(on_hand={NAME: hand}), FIVE_DAYS, service=Fraction(9, 10), review_weeks=1
+        supply(14),
+        poisson(mean, 80, 8),
+        StockNow(on_hand={NAME: hand}),
+        FIVE_DAYS,
+        service=Fraction(9, 10),
+        review_weeks=1,
     )
     assert found.lack == found.reorder_point - hand
 
@@ -199,7 +208,12 @@ def test_what_comes_too_late_does_not_help() -> None:
     over = (Arriving(name=NAME, sheets=50, day=MONDAY - timedelta(days=7)),)
     needs = [
         protection(
-            supply(7), paths, StockNow(on_hand=hand, arriving=a), FIVE_DAYS, service=Fraction(95, 100), review_weeks=1
+            supply(7),
+            paths,
+            StockNow(on_hand=hand, arriving=a),
+            FIVE_DAYS,
+            service=Fraction(95, 100),
+            review_weeks=1,
         ).need
         for a in ((), late, soon, over)
     ]

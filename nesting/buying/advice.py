@@ -116,6 +116,12 @@ class SizeAdvice:
         return Fraction(self.with_order, self.need.futures)
 
     @property
+    def before_arrival(self) -> int | None:
+        """The last forecast week, counted from this one, that an order of today comes too late for; median."""
+        begin = int(quantile_of(self.choice.start.lines.usable[:, 0], 0.5))
+        return min(begin, len(self.need.lasts)) - 1 if begin else None
+
+    @property
     def limited(self) -> bool:
         """Whether the racks hold less than would be ordered."""
         return self.sheets < self.choice.wanted

@@ -173,7 +173,9 @@ def plan_needs(
     tasks = [
         GlassTask(
             glass=glass,
-            weeks=tuple((week, tuple(sorted(panels, key=_first_due))) for week, panels in sorted(weeks.items())),
+            weeks=tuple(
+                (week, tuple(sorted(panels, key=_first_due))) for week, panels in sorted(weeks.items())
+            ),
             stock=tuple(s for s in stock if s.glass == glass),
             offcuts=tuple(s for s in offcuts if s.glass == glass),
             shop=shop,

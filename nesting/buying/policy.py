@@ -100,9 +100,7 @@ def levels_of(demand: Any, lines: Lines, service: Fraction, extra: int = 0) -> A
 def run(way: Way, start: Start, weeks: int) -> Run:
     """Run along the first so many weeks of every future."""
     every = run_all([way], start, weeks)
-    return Run(
-        orders=every.orders[0], stock=every.stock[0], most=every.most[0], position=every.position[0]
-    )
+    return Run(orders=every.orders[0], stock=every.stock[0], most=every.most[0], position=every.position[0])
 
 
 def run_all(ways: Sequence[Way], start: Start, weeks: int) -> Run:
