@@ -11,6 +11,8 @@ import click
 
 COMMANDS: Final = {
     "receive": "panewright.cli.stock_receive",
+    "order": "panewright.cli.stock_order",
+    "ordered": "panewright.cli.stock_ordered",
     "list": "panewright.cli.stock_rack",
     "fits": "panewright.cli.stock_fits",
     "count": "panewright.cli.stock_count",

@@ -12,11 +12,13 @@ import click
 from panewright.cli import options
 from panewright.cli.failures import Exit, Failure
 from panewright.cli.output import out, out_json
+from panewright.cli.purchase_words import say_taken, taken_json
 from panewright.cli.stock_options import Desk, at_the_store, say_served, sheets_json
 from panewright.nesting.text import tr, tr_count
 
 if TYPE_CHECKING:
     from panewright.io.delivery_list import Deliveries
+    from panewright.io.store.purchases import TakenOff
     from panewright.io.store.receiving import Received
 
 OPTIONS: Final = {
@@ -65,7 +67,8 @@ def command(desk: Desk, lists: tuple[Path, ...], day: date | None, more: bool, *
 
     A list has the columns of a stock list and case, supplier, place, measured and day. Nothing of it is received
     unless all rows are fine, and a list that was received before only with --more. Sheets for which committed
-    plans wait are theirs at once. The store is made where there is none.
+    plans wait are theirs at once. What was set down with `stock order` is taken off what is on order, the oldest
+    purchase of that glass, size and supplier first. The store is made where there is none.
 
     \b
     Example:
@@ -73,6 +76,7 @@ def command(desk: Desk, lists: tuple[Path, ...], day: date | None, more: bool, *
       panewright stock receive --offcut R-118 --glass clear-6 --size 1240x815 --raw left,bottom
       panewright stock receive delivery.csv
     """
+    from panewright.io.store.purchases import take_deliveries
     from panewright.io.store.receiving import NotReceived, receive_all
 
     filled = [f"--{name}" for name, text in given.items() if text]
@@ -87,12 +91,13 @@ def command(desk: Desk, lists: tuple[Path, ...], day: date | None, more: bool, *
     try:
         with desk.store(create=True).writing() as connection:
             done = receive_all(connection, found.rows, desk.because(), marks=found.marks, more=more)
+            taken = take_deliveries(connection, found.rows)
     except NotReceived as error:
         found.refuse(error.refusals)
         desk.stop_at_errors()
         raise
     desk.say_problems()
-    _tell(desk, done)
+    _tell(desk, done, taken)
     return Exit.DONE
 
 
@@ -116,7 +121,7 @@ def _read(desk: Desk, lists: Sequence[Path], given: dict[str, str], day: date) -
     return Deliveries([one] if one else [], [cells], [None])
 
 
-def _tell(desk: Desk, done: Sequence[Received]) -> None:
+def _tell(desk: Desk, done: Sequence[Received], taken: Sequence[TakenOff]) -> None:
     from panewright.cli.tables import table
     from panewright.io.numbers_text import length, money
     from panewright.nesting.units import show_money, show_size
@@ -138,12 +143,13 @@ def _tell(desk: Desk, done: Sequence[Received]) -> None:
             }
             for one in done
         ]
-        out_json({"exit_code": int(Exit.DONE), "received": rows})
+        out_json({"exit_code": int(Exit.DONE), "received": rows, "off_purchases": taken_json(taken)})
         return
     title = tr_count("Received: {count} case or offcut", "Received: {count} cases and offcuts", len(done))
     if len(done) > SHOWN:
         out(tr("{title}, {pieces} pieces", title=title, pieces=sum(one.count for one in done)))
         say_served(served)
+        say_taken(taken)
         return
     rows_text = [
         [
@@ -159,3 +165,4 @@ def _tell(desk: Desk, done: Sequence[Received]) -> None:
     headings = [tr("number"), tr("glass"), tr("size"), tr("place"), tr("pieces"), tr("price")]
     out(table(title, headings, rows_text, left=4))
     say_served(served)
+    say_taken(taken)

@@ -29,7 +29,7 @@ from panewright.io.bench_run import memory_peak
 from panewright.nesting.demand.weeks import monday
 from panewright.nesting.forecast.futures import quantile_of
 from panewright.nesting.forecast.past_sheets import past_of, sheets_of
-from panewright.nesting.forecast.rivals import library, rivals
+from panewright.nesting.forecast.rivals import ALL, FITTED, rivals
 from panewright.nesting.forecast.scores import BANDS, held, loss
 from panewright.nesting.forecast.simulate import simulate
 from panewright.nesting.week_sheets.contents import Measure
@@ -50,7 +50,8 @@ _GRID: Final = 41
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
-    """A shop that is wanted: law, size, seed; how long its history is, and how many forecasts are made."""
+    """A shop that is wanted: law, size, seed; how long its history is, how many forecasts
+    are made, and against which rivals (None: all that can run here)."""
 
     law: Law
     size: Size
@@ -58,6 +59,7 @@ class Wish:
     history: int = HISTORY
     origins: int = ORIGINS
     futures: int = FUTURES
+    against: tuple[str, ...] | None = None
 
     @property
     def name(self) -> str:
@@ -129,7 +131,7 @@ def run_shop(wish: Wish) -> ShopFound:
     weeks = range(drawn.origins[0], drawn.origins[-1] + AHEAD)
     first = fit(drawn.book.as_known(monday(drawn.origins[0])).past, _before(counts, drawn.origins[0]))
     contents = [first.contents(orders).values for orders in bank(drawn.demand.law)]
-    told = [_forecasts(drawn, week, counts, contents, fit, wish.futures) for week in drawn.origins]
+    told = [_forecasts(drawn, week, counts, contents, fit, wish) for week in drawn.origins]
     series = first.series
     took = sheets_of(counts, series, weeks)
     came = [np.stack([took[k : k + h].sum(axis=0) for h in SUMS]) for k in range(len(told))]
@@ -184,8 +186,10 @@ def _forecasts(
     counts: Sequence[WeekCount],
     contents: Sequence[Any],
     fit: Callable[..., SheetRules],
-    futures: int,
+    wish: Wish,
 ) -> _Told:
+    futures = wish.futures
+    against = rivals() if wish.against is None else wish.against
     known, before = drawn.book.as_known(monday(week)), _before(counts, week)
     rules = fit(known.past, before)
     paths = {ORACLE: oracle(drawn, week, contents, rules.sheets, rules.draws, futures=futures)}
@@ -195,9 +199,9 @@ def _forecasts(
     paths[SIMULATION] = simulated.sheets
     paths[WITH_OPEN] = simulate(known, rules, weeks=AHEAD, futures=futures, seed=week).sheets
     past = past_of(known, before, rules.series, AHEAD)
-    for k, (name, rival) in enumerate(rivals().items()):
-        paths[name] = rival(past, futures, stream(drawn.seed, _RIVALS, week, k))
-    if library() is not None:
+    for k, name in enumerate(against):
+        paths[name] = ALL[name](past, futures, stream(drawn.seed, _RIVALS, week, k))
+    if set(FITTED) <= set(against):
         pieces = {p.name: p for p in drawn.stock}
         ordered = [pieces[name] for name in rules.series]
         paths |= by_area(before, ordered, past, futures, lambda: stream(drawn.seed, _RIVALS, week, 99))

@@ -17,6 +17,7 @@ from panewright.io.store.commit import commit_plan, withdraw_plan
 from panewright.io.store.engine import open_store
 from panewright.io.store.items import OFFCUT, SHEET, Item, receive
 from panewright.io.store.ledger import Because
+from panewright.io.store.purchases import Purchase, set_down, take_off
 from panewright.io.store.recording import apply_events
 from panewright.io.store.schema import HEAD
 from panewright.nesting.happened import AtStep
@@ -77,6 +78,18 @@ def main() -> None:
             commit_plan(
                 connection, made_plan("K-3", [Wish(), Wish(width=OFFCUT_WIDTH, offcut=waits)]), because
             )
+            bought = Purchase(
+                glass=GLASS,
+                width=mm(3210),
+                height=mm(2250),
+                sheets=10,
+                price=1_257_300,
+                supplier="O'Neil",
+                ordered=date(2027, 3, 1),
+                promised=date(2027, 3, 9),
+            )
+            set_down(connection, [bought, bought], because)
+            take_off(connection, (GLASS, mm(3210), mm(2250)), "", 12, date(2027, 3, 8))
         with closing(sqlite3.connect(path)) as file:
             lines = "\n".join(file.iterdump())
     target = Path(__file__).parent / "data" / f"store-{HEAD}.sql"

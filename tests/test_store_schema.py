@@ -23,6 +23,7 @@ from panewright.io.store.engine import Store, open_store, version_of
 from panewright.io.store.errors import StoreError
 from panewright.io.store.items import find_item
 from panewright.io.store.ledger import audit
+from panewright.io.store.purchases import purchases
 from panewright.io.store.schema import HEAD, metadata, movement, plan_sheet
 from panewright.nesting.ledger import Balance
 
@@ -32,7 +33,7 @@ NEXT = """
 import os, signal
 import sqlalchemy as sa
 from alembic import op
-revision, down_revision, branch_labels, depends_on = "0002", "0001", None, None
+revision, down_revision, branch_labels, depends_on = "0003", "0002", None, None
 def upgrade():
     op.add_column("item", sa.Column("colour", sa.String(20), nullable=False, server_default="none"))
     op.execute("update item set colour = 'clear'")
@@ -81,7 +82,7 @@ def test_migrations_make_what_the_schema_says(databases) -> None:
         with made.writing() as connection:
             metadata.create_all(connection)
         assert _shape(made) == shape
-    assert {"item", "movement", "plan", "plan_sheet", "plan_panel", "event"} == set(shape)
+    assert {"item", "movement", "plan", "plan_sheet", "plan_panel", "event", "purchase"} == set(shape)
 
 
 def test_a_newer_store_is_refused_and_left_alone(databases) -> None:
@@ -145,6 +146,8 @@ def test_a_store_of_every_version_opens_and_keeps_what_it_holds(databases, old: 
         states = Counter(connection.execute(select(plan_sheet.c.state)).scalars())
         assert states == {"cut": 1, "reserved": 4, "released": 2, "to buy": 1}
         assert connection.execute(select(movement.c.kind).where(movement.c.kind == "broken")).scalar()
+        came = ["here", "open"] if old.stem >= "store-0002" else []
+        assert sorted(p.state.value for p in purchases(connection, every=True)) == came
     if databases.kind == "sqlite" and not old.stem.endswith(HEAD):
         copy = Path(f"{address}.before-{old.stem.removeprefix('store-')}")
         with closing(sqlite3.connect(copy)) as file:
@@ -156,8 +159,8 @@ def next_script(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     """A migration after the last, as a later version may have one; with these lines at its end."""
 
     def make(end: str = "pass") -> Path:
-        assert HEAD == "0001", "a real migration has come: let NEXT follow it"
-        (tmp_path / "v0002.py").write_text(NEXT.format(end=end), encoding="utf-8")
+        assert HEAD == "0002", "a real migration has come: let NEXT follow it"
+        (tmp_path / "v0003.py").write_text(NEXT.format(end=end), encoding="utf-8")
         here = Path(migrating.__file__).parent / "migrations"
         script = ScriptDirectory(str(here), version_locations=[str(here / "versions"), str(tmp_path)])
         monkeypatch.setattr(migrating, "scripts", lambda: script)
@@ -172,21 +175,21 @@ def _colours(store: Store) -> set[str]:
 
 
 def test_before_a_migration_a_copy_is_made(databases, next_script) -> None:
-    address = _filled(databases, OLD[0])
+    address = _filled(databases, OLD[-1])
     next_script()
     with open_store(address) as store:
-        migrating.migrate(store, "0001", to="0002")
+        migrating.migrate(store, "0002", to="0003")
         assert _colours(store) == {"clear"}
         with store.reading() as connection:
-            assert version_of(connection) == "0002" and audit(connection) == []
+            assert version_of(connection) == "0003" and audit(connection) == []
             if databases.kind == "postgresql":
                 copied = connection.execute(
-                    text("select on_hand from before_0001.item order by id")
+                    text("select on_hand from before_0002.item order by id")
                 ).scalars()
                 now = connection.execute(text("select on_hand from item order by id")).scalars()
                 assert list(copied) == list(now) != []
     if databases.kind == "sqlite":
-        copy = f"{address}.before-0001"
+        copy = f"{address}.before-0002"
         assert not Path(f"{copy}.part").exists()
         with closing(sqlite3.connect(copy)) as old:
             assert "colour" not in [row[1] for row in old.execute("pragma table_info(item)")]
@@ -195,13 +198,13 @@ def test_before_a_migration_a_copy_is_made(databases, next_script) -> None:
 
 
 def test_a_migration_that_fails_leaves_the_old_store(databases, next_script) -> None:
-    address = _filled(databases, OLD[0])
+    address = _filled(databases, OLD[-1])
     next_script("op.execute('select nothing from nowhere')")
     with open_store(address) as store:
         with pytest.raises(StoreError):
-            migrating.migrate(store, "0001", to="0002")
+            migrating.migrate(store, "0002", to="0003")
         with store.reading() as connection:
-            assert version_of(connection) == "0001" and audit(connection) == []
+            assert version_of(connection) == "0002" and audit(connection) == []
             assert "colour" not in [c["name"] for c in inspect(connection).get_columns("item")]
 
 
@@ -214,17 +217,17 @@ from panewright.io.store.engine import open_store
 here = Path(migrating.__file__).parent / "migrations"
 script = ScriptDirectory(str(here), version_locations=[str(here / "versions"), sys.argv[2]])
 migrating.scripts = lambda: script
-migrating.migrate(open_store(sys.argv[1]), "0001", to="0002")
+migrating.migrate(open_store(sys.argv[1]), "0002", to="0003")
 """
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no SIGKILL on Windows")
 def test_a_migration_that_is_killed_leaves_the_old_store(databases, next_script) -> None:
-    address = _filled(databases, OLD[0])
+    address = _filled(databases, OLD[-1])
     folder = next_script("os.kill(os.getpid(), signal.SIGKILL)")
     done = subprocess.run([sys.executable, "-c", CHILD, address, folder], capture_output=True, check=False)
     assert done.returncode == -signal.SIGKILL, done.stderr
     with open_store(address) as store, store.reading() as connection:
-        assert version_of(connection) == "0001" and audit(connection) == []
+        assert version_of(connection) == "0002" and audit(connection) == []
         assert "colour" not in [c["name"] for c in inspect(connection).get_columns("item")]
         assert find_item(connection, "C-1").balance == Balance(6, 3, 0)

@@ -12,7 +12,10 @@ from panewright.io.report.value_text import decimals
 from panewright.nesting.text import tr
 
 _STEPS: Final = (Fraction(1), Fraction(2), Fraction(5, 2), Fraction(5), Fraction(10))
-_MOST_DECIMALS: Final = 6
+_MOST_DECIMALS: Final = 3
+"""Behind the point of thousands, millions and so on."""
+_LONG: Final = 15
+"""Digits before the point of a label, at most."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,11 +68,18 @@ def axis(values: Sequence[float], *, most: int, zero: float, margin: float = 0.0
     step = _step(low, high, max(2, most), whole)
     ticks = tuple(step * i for i in range(floor(low / step), ceil(high / step) + 1))
     power, unit = _unit(max(abs(ticks[0]), abs(ticks[-1])))
+    if 0 < power < _LONG and _places(step, power) > _MOST_DECIMALS:
+        # numbers that differ only far behind the point are written in full
+        power, unit = 0, ""
     scale = Fraction(10) ** power
-    places = next(
-        (n for n in range(_MOST_DECIMALS) if (step / scale * 10**n).denominator == 1), _MOST_DECIMALS
-    )
+    places = _places(step, power)
     return Axis(ticks=ticks, labels=tuple(decimals(t / scale, places) for t in ticks), unit=unit)
+
+
+def _places(step: Fraction, power: int) -> int:
+    """Decimals that tell two ticks apart in units of a power of ten."""
+    part = step / Fraction(10) ** power
+    return next((n for n in range(20) if (part * 10**n).denominator == 1), 20)
 
 
 def _span(

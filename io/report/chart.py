@@ -31,8 +31,8 @@ LIGHT: Final[dict[str, str]] = {
     "fill1": palette.BLUE,
     "fill2": "#f0d38f",
     "fill3": "#cfe5de",
-    "fill4": palette.PLUM,
-    "fill5": "#e1e4e7",
+    "fill4": "#ecdcea",
+    "fill5": "#98a3ac",
     "fill6": "#f4cbd9",
 }
 """Inks on a light ground and on paper; fills differ in lightness, so that they stay apart in black and white."""
@@ -53,8 +53,8 @@ DARK: Final[dict[str, str]] = {
     "fill1": "#5b9bd6",
     "fill2": "#7d6321",
     "fill3": "#24594b",
-    "fill4": "#c98bc6",
-    "fill5": "#4a545c",
+    "fill4": "#57325a",
+    "fill5": "#c3ccd2",
     "fill6": "#7c3b54",
 }
 """The same inks on a dark ground."""
@@ -141,7 +141,7 @@ class Chart:
         # a bar as thin as a hair has no room for an edge
         edge = look.line if x1 - x0 > 5 else ""
         self.parts.append(Area(points=corners, ink=look.fill, edge=edge))
-        if look.hatch and x1 - x0 > 7 * self.pen:
+        if look.hatch and x1 - x0 > 1.2 and y1 - y0 > 1.2:
             paths = hatching(x0, y0, x1, y1, look.hatch, PITCH * self.pen)
             if paths:
                 self.parts.append(Stroke(paths=paths, ink=look.line, weight=0.7))
@@ -170,19 +170,8 @@ class Look:
     mark: str = "circle"
 
 
-_HATCHES: Final = (
-    "",
-    "",
-    "rising",
-    "",
-    "falling",
-    "level",
-    "upright",
-    "rising",
-    "falling",
-    "level",
-    "upright",
-)
+_HATCHES: Final = ("", "", "rising", "falling", "", "level")
+_MORE: Final = ("rising", "falling", "level", "upright")
 _DASHES: Final = ((6.0, 3.0), (2.0, 2.5), (8.0, 2.5, 2.0, 2.5), (12.0, 3.0), (4.0, 1.5))
 MARKS: Final = ("circle", "square", "triangle", "diamond", "ring", "frame")
 PITCH: Final = 4.5
@@ -191,11 +180,14 @@ PITCH: Final = 4.5
 
 def look_of(index: int) -> Look:
     """The look of a series by its place; colours come again after six, with another hatching."""
-    turn = index % 6 + 1
+    turn, again = index % len(_HATCHES), index // len(_HATCHES)
+    hatch = _HATCHES[turn]
+    if again:
+        hatch = _MORE[((_MORE.index(hatch) if hatch else -1) + again) % len(_MORE)]
     return Look(
-        fill=f"fill{turn}",
-        line=f"line{turn}",
-        hatch=_HATCHES[index if index < 6 else 6 + (index // 6 + index) % (len(_HATCHES) - 6)],
+        fill=f"fill{turn + 1}",
+        line=f"line{turn + 1}",
+        hatch=hatch,
         dashes=_DASHES[index % len(_DASHES)],
         mark=MARKS[index % len(MARKS)],
     )

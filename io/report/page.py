@@ -122,13 +122,14 @@ def _table(table: Table, currency: str, id: str) -> Iterator[str]:
         if table.total is None:
             return
     kinds = [column.kind for column in table.columns]
-    yield f'<div class="box" role="group" tabindex="0" aria-labelledby="{id}"><table aria-labelledby="{id}"><thead><tr>'
+    named = bool(kinds) and kinds[0] in WORDS
+    look = ' class="named"' if named else ""
+    yield f'<div class="box" role="group" tabindex="0" aria-labelledby="{id}"><table{look} aria-labelledby="{id}"><thead><tr>'
     for column in table.columns:
         name, side = escape(heading(column, currency)), "" if column.kind in WORDS else ' class="n"'
         # a heading without words is no heading
         yield f'<th scope="col"{side}>{name}</th>' if name.strip() else f"<td{side}></td>"
     yield "</tr></thead><tbody>"
-    named = bool(kinds) and kinds[0] in WORDS
     for row in table.rows:
         yield _row(row, kinds, named)
     yield "</tbody>"

@@ -40,7 +40,7 @@ NAME_LENGTH: Final = 31
 _BAD_NAME: Final = re.compile(r"[\[\]:*?/\\\x00-\x1f]+")
 _WIDEST: Final = 48
 _HEAD_FILL: Final = "FFE4E9ED"
-_LARGEST: Final = 10**300
+_LARGEST: Final = 10**307
 _TIME: Final = "2000-01-01T00:00:00Z"
 """Stands in the file for the time of writing: the same report gives the same bytes."""
 _CELL: Final = re.compile(r'(<c r="(\w+)"[^>]*><f>[^<]*</f>)<v\s*(?:/>|></v>)')
@@ -117,6 +117,7 @@ def _leaves(report: Report) -> list[_Leaf]:
 
 def _words(sheet: Any, report: Report, leaves: Sequence[_Leaf]) -> None:
     from openpyxl.styles import Alignment, Font
+    from openpyxl.worksheet.hyperlink import Hyperlink
 
     bold = Font(bold=True)
     rows: list[tuple[str, str, Any]] = [
@@ -145,7 +146,7 @@ def _words(sheet: Any, report: Report, leaves: Sequence[_Leaf]) -> None:
         cell = sheet.cell(at, 1)
         _put_text(cell, leaf.name)
         quoted = leaf.name.replace("'", "''")
-        cell.hyperlink = f"#'{quoted}'!A1"
+        cell.hyperlink = Hyperlink(ref=cell.coordinate, location=f"'{quoted}'!A1")
         # the link has made the name its value again
         _put_text(cell, leaf.name)
         cell.font = Font(underline="single", color="FF0C4F58")

@@ -25,7 +25,7 @@ from sqlalchemy import (
     text,
 )
 
-HEAD: Final = "0001"
+HEAD: Final = "0002"
 """The newest schema; the name of the last migration."""
 
 NAMES: Final = {
@@ -188,4 +188,33 @@ event: Final = Table(
     Index(None, "panel"),
     Index(None, "at"),
     Index(None, "undoes"),
+)
+
+purchase: Final = Table(
+    "purchase",
+    metadata,
+    Column("id", Key, primary_key=True, autoincrement=True),
+    # open: some of it is still to come; here: all has come; cancelled: no more will come
+    Column("state", String(10), nullable=False),
+    Column("glass", String(40), nullable=False),
+    Column("width", BigInteger, nullable=False),
+    Column("height", BigInteger, nullable=False),
+    Column("sheets", Integer, nullable=False),
+    Column("received", Integer, nullable=False, server_default="0"),
+    # of one sheet
+    Column("price", BigInteger),
+    Column("supplier", String(80), nullable=False, server_default=""),
+    # days, as in 2027-03-08; arrived: when the last of it came so far
+    Column("ordered", String(10), nullable=False),
+    Column("promised", String(10), nullable=False),
+    Column("arrived", String(10)),
+    Column("note", String(400), nullable=False, server_default=""),
+    # what its list is known by
+    Column("listed", String(100)),
+    Column("at", BigInteger, nullable=False),
+    Column("who", String(80), nullable=False, server_default=""),
+    Column("why", String(400), nullable=False, server_default=""),
+    CheckConstraint("sheets > 0 and received >= 0 and received <= sheets", name="counts"),
+    Index(None, "state"),
+    Index(None, "listed"),
 )

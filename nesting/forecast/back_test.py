@@ -22,7 +22,7 @@ from ..week_sheets.rule import SheetRules
 from .futures import Futures
 from .past_sheets import past_of, sheets_of
 from .rival_futures import rival_futures
-from .rivals import library, rivals
+from .rivals import FITTED, rivals
 from .scores import BANDS, block_means, held, loss, standard_error
 from .simulate import simulate
 
@@ -136,6 +136,7 @@ def back_test(
     *,
     sums: tuple[int, ...] = SUMS,
     origins: Sequence[int] | None = None,
+    against: Sequence[str] | None = None,
     futures: int = 200,
     seed: int = 0,
     executor: Executor | None = None,
@@ -155,6 +156,8 @@ def back_test(
         Weeks that are summed, rising.
     origins
         First weeks of the forecasts; None for as many as the book allows.
+    against
+        Names of the rivals; None: all that can run here.
     futures
         Of each forecast; 200 tell bands well enough (excess loss under 1 %).
     seed
@@ -169,7 +172,8 @@ def back_test(
     `KeyboardInterrupt` ends the test early: the origins that are done are kept, and `whole` is False.
     """
     wanted = tuple(origins_of(book, sums[-1]) if origins is None else origins)
-    test = _Test(book, tuple(counts), fit, sums, futures, seed)
+    names = tuple(rivals() if against is None else against)
+    test = _Test(book, tuple(counts), fit, sums, names, futures, seed)
     # a book is heavy: where it has to travel, it does so once for several origins
     together = 1 if executor is None else TOGETHER
     tasks = [(test, wanted[k : k + together]) for k in range(0, len(wanted), together)]
@@ -185,7 +189,7 @@ def back_test(
             done |= found
     except KeyboardInterrupt:
         whole = False
-    return _together(book, counts, fit, sums, done, whole)
+    return _together(test, done, whole)
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,6 +210,7 @@ class _Test:
     counts: tuple[WeekCount, ...]
     fit: Fit
     sums: tuple[int, ...]
+    against: tuple[str, ...]
     futures: int
     seed: int
 
@@ -226,7 +231,7 @@ def _origin(test: _Test, week: int) -> _Told:
         ORDERS_ONLY: simulate(known, rules, weeks=longest, futures=futures, seed=seed, use_open=False),
     }
     past = past_of(known, before, rules.series, longest)
-    for name in rivals():
+    for name in test.against:
         told[name] = rival_futures(name, past, told[SIMULATION], shut=known.shut, seed=seed)
     took = sheets_of(test.counts, rules.series, range(week, week + longest))
     came = np.stack([took[:h].sum(axis=0) for h in sums])
@@ -246,39 +251,27 @@ def _origin(test: _Test, week: int) -> _Told:
     )
 
 
-def _together(
-    book: OrderBook,
-    counts: Sequence[WeekCount],
-    fit: Fit,
-    sums: tuple[int, ...],
-    done: dict[int, _Told],
-    whole: bool,
-) -> BackTest:
+def _together(test: _Test, done: dict[int, _Told], whole: bool) -> BackTest:
     origins = tuple(sorted(done))
-    methods = (SIMULATION, ORDERS_ONLY, *rivals())
-    series = done[origins[0]].series if origins else fit(book.past, counts).series
-    empty = np.zeros((len(methods), 0, len(sums)))
+    methods = (SIMULATION, ORDERS_ONLY, *test.against)
+    told = [done[week] for week in origins]
+    series = told[0].series if told else test.fit(test.book.past, test.counts).series
+    shape = (len(methods), len(told), len(test.sums))
+    losses, held_ = np.zeros((*shape, len(series))), np.zeros((*shape, len(BANDS), len(series)), bool)
+    came = np.zeros((*shape[1:], len(series)), np.int64)
+    for k, one in enumerate(told):
+        came[k] = one.came
+        for m, method in enumerate(methods):
+            losses[m, k], held_[m, k] = one.losses[method], one.held[method]
     return BackTest(
         methods=methods,
         series=series,
         glasses=tuple(name.rpartition(" ")[0] for name in series),
-        sums=sums,
+        sums=test.sums,
         origins=origins,
-        losses=(
-            np.stack([np.stack([done[w].losses[m] for w in origins]) for m in methods])
-            if origins
-            else np.zeros((*empty.shape, len(series)))
-        ),
-        held=(
-            np.stack([np.stack([done[w].held[m] for w in origins]) for m in methods])
-            if origins
-            else np.zeros((*empty.shape, len(BANDS), len(series)), bool)
-        ),
-        came=(
-            np.stack([done[w].came for w in origins])
-            if origins
-            else np.zeros((0, len(sums), len(series)), np.int64)
-        ),
-        library=library() is not None,
+        losses=losses,
+        held=held_,
+        came=came,
+        library=set(FITTED) <= set(test.against),
         whole=whole,
     )

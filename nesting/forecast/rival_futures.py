@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 
 from .futures import Futures
-from .rivals import Past, rivals, whole
+from .rivals import ALL, Past, whole
 
 _PURPOSE: Final = 8_3
 
@@ -29,7 +29,7 @@ def rival_futures(
     Parameters
     ----------
     name
-        Of the rival (see `rivals.rivals`).
+        Of the rival (see `rivals.ALL`).
     past
         Of the same day.
     simulated
@@ -41,7 +41,7 @@ def rival_futures(
     """
     key = (seed, _PURPOSE, simulated.first, *name.encode())
     rng = np.random.Generator(np.random.Philox(np.random.SeedSequence(key)))
-    paths = whole(rivals()[name](past, len(simulated.sheets), rng))
+    paths = whole(ALL[name](past, len(simulated.sheets), rng))
     sheets = np.zeros_like(simulated.sheets)
     weeks = range(simulated.first, simulated.first + sheets.shape[1])
     sheets[:, [k for k, week in enumerate(weeks) if week not in shut]] = paths
@@ -67,7 +67,7 @@ def by_choice(
         Method by glass; one that is no rival leaves the simulation.
     """
     sheets = simulated.sheets.copy()
-    for name in sorted(set(chosen.values()) & set(rivals())):
+    for name in sorted(set(chosen.values()) & set(ALL)):
         mine = [s for s, glass in enumerate(glasses) if chosen.get(glass) == name]
         sheets[:, :, mine] = rival_futures(name, past, simulated, shut=shut, seed=seed).sheets[:, :, mine]
     return replace(simulated, sheets=sheets)

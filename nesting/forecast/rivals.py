@@ -225,9 +225,12 @@ FITTED: Final[Mapping[str, Rival]] = {
 """Rivals of the extra ``forecast``."""
 
 
-def rivals() -> dict[str, Rival]:
-    """Those that can run here."""
-    return {**PLAIN, **(FITTED if library() is not None else {})}
+ALL: Final[Mapping[str, Rival]] = {**PLAIN, **FITTED}
+
+
+def rivals() -> tuple[str, ...]:
+    """Names of those that can run here."""
+    return tuple(PLAIN if library() is None else ALL)
 
 
 def whole(paths: Any) -> Any:
