@@ -35,6 +35,8 @@ BUSY_PRIOR: Final = (4.0, 1.0, 1.0, 1.0, 1.0, 0.7)
 DRIFT: Final = (0.0, 0.03)
 """Standard deviation of the logarithm of the level from one week to the next."""
 DRIFT_PRIOR: Final = (3.0, 0.7)
+LIKELY: Final = 12
+"""Noises that are kept for each product."""
 SPREAD: Final = 0.7
 """Standard deviation of the logarithm of a new level, about the mean of the history."""
 OWN: Final = 1 / 2000
@@ -63,7 +65,7 @@ class Levels:
     weights
         Shape (products, drifts, noises, points); the weights of a product add up to 1.
     shapes, busy
-        Shape of the gamma noise and share of busy weeks of each noise, shape (noises,).
+        Shape of the gamma noise and share of busy weeks of each noise, shape (products, noises).
     changed
         Chance of a change that each past week began with, shape (weeks, products).
     """
@@ -101,19 +103,21 @@ def levels_of(counts: Any, exposure: Any) -> Levels:
     """
     counts = np.asarray(counts, dtype=np.int64)
     middle = (counts.sum(axis=0) + PSEUDO) / (exposure.sum() + PSEUDO)
-    step = np.array([_span(counts[:, k], exposure, middle[k]) for k in range(counts.shape[1])]) / (
-        POINTS // 2
-    )
-    noises = np.array([(r, b) for r in SHAPES for b in BUSY])
-    run = _Filter(counts, exposure, middle, step, noises)
+    step = np.array([_span(counts[:, k], exposure, middle[k]) for k in range(counts.shape[1])]) / (POINTS // 2)
+    # a product that never came has no level, and tells nothing of changes
+    some = np.flatnonzero(counts.any(axis=0))
+    run = _Filter(counts[:, some], exposure, middle[some], step[some])
+    run.keep_likely()
     hazard = run.changes()
+    weights = np.zeros((counts.shape[1], *run.start.shape[:1], *run.start.shape[2:]))
+    weights[:, 0, 0, POINTS // 2] = 1.0
+    weights[some] = run.forward(hazard)[0].transpose(1, 0, 2, 3)
+    changed = np.zeros(counts.shape)
+    noises = np.ones((counts.shape[1], weights.shape[2], 2))
+    noises[some] = run.noises
+    changed[:, some] = hazard
     return Levels(
-        middle=middle,
-        step=step,
-        weights=run.forward(hazard)[0].transpose(1, 0, 2, 3).copy(),
-        shapes=noises[:, 0],
-        busy=noises[:, 1],
-        changed=hazard,
+        middle=middle, step=step, weights=weights, shapes=noises[..., 0], busy=noises[..., 1], changed=changed
     )
 
 
@@ -131,12 +135,14 @@ def _span(counts: Any, exposure: Any, middle: float) -> float:
 class _Filter:
     """Forward and backward messages over the weeks, shape (drifts, products, noises, points)."""
 
-    def __init__(self, counts: Any, exposure: Any, middle: Any, step: Any, noises: Any) -> None:
+    def __init__(self, counts: Any, exposure: Any, middle: Any, step: Any) -> None:
         self.weeks, self.products = counts.shape
         offsets = step[:, None] * (np.arange(POINTS) - POINTS // 2)
         self.levels = middle[:, None] * np.exp(offsets)
         fresh = np.exp(-0.5 * (offsets / SPREAD) ** 2)
         self.fresh = (fresh / fresh.sum(axis=1, keepdims=True))[None, :, None, :]
+        noises = np.array([(r, b) for r in SHAPES for b in BUSY])
+        self.noises = np.broadcast_to(noises, (self.products, *noises.shape))
         prior = np.multiply.outer(SHAPE_PRIOR, BUSY_PRIOR).ravel()
         drift = np.array(DRIFT_PRIOR)
         self.start = (
@@ -147,6 +153,16 @@ class _Filter:
         # a three-point step of this variance
         self.out = np.minimum(0.5 * (np.array(DRIFT)[:, None] / step[None, :]) ** 2, 1 / 3)[:, :, None, None]
         self.chance = _chances(counts, exposure, self.levels, noises)
+
+    def keep_likely(self) -> None:
+        """Keep of each product the noises that its history makes likely: the rest changes nothing but the time."""
+        weight = self.forward(np.full((self.weeks, self.products), OWN))[0].sum(axis=(0, 3))
+        best = np.sort(np.argsort(-weight, axis=1, kind="stable")[:, :LIKELY], axis=1)
+        self.noises = np.take_along_axis(self.noises, best[..., None], axis=1)
+        start = np.broadcast_to(self.start, (len(DRIFT), self.products, *self.start.shape[2:]))
+        start = np.take_along_axis(start, best[None, :, :, None], axis=2)
+        self.start = start / start.sum(axis=(0, 2, 3), keepdims=True)
+        self.chance = np.take_along_axis(self.chance, best[None, :, :, None], axis=2)
 
     def spread(self, p: Any) -> Any:
         """Let the level drift; what would leave the grid stays at its end. It is its own transpose."""

@@ -32,7 +32,7 @@ class Law:
     middle, step
         Of the grid of levels, shape (products,).
     shapes, busy
-        Of the noises.
+        Of the noises, shape (products, noises).
     exposure, known
         See `DemandModel`; 0.0 for products that never came.
     week, product, stays, expected, begun
@@ -119,9 +119,10 @@ def _one(law: Law, rng: Any) -> tuple[Any, Any]:
         [np.searchsorted(c, u * c[-1], side="right") for c, u in zip(law.cells, at[0])], dtype=np.int64
     )
     drift, noise, point = np.unravel_index(
-        np.minimum(cell, law.cells.shape[1] - 1), (len(DRIFT), len(law.shapes), POINTS)
+        np.minimum(cell, law.cells.shape[1] - 1), (len(DRIFT), law.shapes.shape[1], POINTS)
     )
-    shape, busy = law.shapes[noise], law.busy[noise]
+    every = np.arange(products)
+    shape, busy = law.shapes[every, noise], law.busy[every, noise]
     # anywhere between two points of the grid
     level = law.step * (point - POINTS // 2 + at[1] - 0.5)
     path = np.empty((weeks, products))
