@@ -116,6 +116,14 @@ def _orders_said(found: Buying) -> Iterable[str]:
             before=hundredths(need.lasts_now),
             after=hundredths(size.service),
         )
+        if size.bridge:
+            yield tr(
+                "{sheets} of {size} from {supplier} besides, here about {day}, to last until then.",
+                sheets=size.bridge.sheets,
+                size=size.supply.name,
+                supplier=size.bridge.supply.supplier or tr("any supplier"),
+                day=size.bridge.arrival.isoformat(),
+            )
     more = len(advice.orders) - LEAD_ORDERS
     if more > 0:
         yield tr_count(
@@ -184,6 +192,25 @@ def _orders(found: Buying) -> Iterable[Table]:
             " freight of each sheet, not that of the delivery."
         ),
     )
+    early = [s for s in found.advice.sizes if s.bridge]
+    if early:
+        yield Table(
+            title=tr("From a quicker supplier, to last until the order is here"),
+            columns=(
+                Column(name=tr("stock size")),
+                Column(name=tr("supplier")),
+                Column(name=tr("sheets"), kind="count"),
+                Column(name=tr("each"), kind="money"),
+                Column(name=tr("glass"), kind="money"),
+                Column(name=tr("here about"), kind="day"),
+                Column(name=tr("for open orders"), kind="count"),
+            ),
+            rows=tuple(
+                (s.supply.name, b.supply.supplier, b.sheets, b.each, b.money, b.arrival, b.for_open)
+                for s in early
+                if (b := s.bridge)
+            ),
+        )
     if found.advice.deliveries:
         yield Table(
             title=tr("Deliveries of today's orders"),

@@ -37,7 +37,12 @@ def reasons(size: SizeAdvice, first: int, currency: str, *, known: bool = True) 
     known
         Whether there was a stock list or store.
     """
-    return [*_stock(size, first, known), *_quantity(size, currency), *_cautions(size, first)]
+    return [
+        *_stock(size, first, known),
+        *_quantity(size, currency),
+        *_sooner(size, currency),
+        *_cautions(size, first),
+    ]
 
 
 def _stock(size: SizeAdvice, first: int, known: bool) -> Iterable[str]:
@@ -57,9 +62,10 @@ def _stock(size: SizeAdvice, first: int, known: bool) -> Iterable[str]:
             share=share,
         )
     elif known:
-        yield tr(
-            "The {hand} sheets on hand last through {week} in {share} of 100 futures.",
-            hand=need.on_hand,
+        yield tr_count(
+            "The {count} sheet on hand lasts through {week} in {share} of 100 futures.",
+            "The {count} sheets on hand last through {week} in {share} of 100 futures.",
+            need.on_hand,
             week=week,
             share=share,
         )
@@ -87,7 +93,7 @@ def _quantity(size: SizeAdvice, currency: str) -> Iterable[str]:
             " own later.",
             supplier=supply.supplier,
         )
-    elif not size.sheets and not size.limited:
+    elif not size.sheets and not size.limited and not size.bridge:
         yield tr("Nothing needs to be ordered now.")
     elif not size.need.need and size.at_least:
         yield tr_count(
@@ -127,6 +133,28 @@ def _quantity(size: SizeAdvice, currency: str) -> Iterable[str]:
             )
 
 
+def _sooner(size: SizeAdvice, currency: str) -> Iterable[str]:
+    bridge = size.bridge
+    if bridge is None:
+        return
+    yield tr(
+        "Until it is here, {sheets} from {supplier} at {each} {currency} each, about {day}.",
+        sheets=bridge.sheets,
+        supplier=bridge.supply.supplier or tr("any supplier"),
+        each=show_money(bridge.each),
+        currency=currency,
+        day=bridge.arrival.isoformat(),
+    )
+    if bridge.for_open:
+        yield tr_count(
+            "Open orders would else miss their day for {count} sheet.",
+            "Open orders would else miss their day for {count} sheets.",
+            bridge.for_open,
+        )
+    else:
+        yield tr("That costs less than running short.")
+
+
 def _cautions(size: SizeAdvice, first: int) -> Iterable[str]:
     need = size.need
     if size.limited:
@@ -140,7 +168,7 @@ def _cautions(size: SizeAdvice, first: int) -> Iterable[str]:
         )
     # weeks that no order of today can help
     before = size.before_arrival
-    if before is not None and need.lasts[before] < need.futures * need.service:
+    if before is not None and size.bridge is None and need.lasts[before] < need.futures * need.service:
         yield tr(
             "Before it is here the stock runs out in {share} of 100 futures, by the end of {week}: ask for an earlier"
             " delivery.",
@@ -169,9 +197,10 @@ def shortage_words(shortage: Shortage) -> list[str]:
     ]
     if shortage.buy and shortage.arrival is not None:
         found.append(
-            tr(
-                "Ordered today, {buy} are here about {day}.",
-                buy=shortage.buy,
+            tr_count(
+                "Ordered today, {count} is here about {day}.",
+                "Ordered today, {count} are here about {day}.",
+                shortage.buy,
                 day=shortage.arrival.isoformat(),
             )
         )

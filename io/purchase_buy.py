@@ -136,7 +136,7 @@ def from_look(
         settings=settings,
         seed=look.seed,
     )
-    advice = advise(desk.supplies, review, short=needs.buy_now)
+    advice = advise(desk.supplies, review, missing=needs.missing)
     return Buying(
         look=look,
         needs=needs,

@@ -292,7 +292,36 @@ def test_a_larger_sheet_of_the_glass_helps_out() -> None:
 def test_open_orders_that_are_short_are_bought_for() -> None:
     mine = look(poisson([0.02, 0, 0]), short_cost=0)
     assert advise([terms(SMALL)], mine).sizes[0].sheets == 0
-    assert advise([terms(SMALL, case=2)], mine, short={SMALL: 3}).sizes[0].sheets >= 4
+    assert advise([terms(SMALL, case=2)], mine, missing={SMALL: [MONDAY] * 3}).sizes[0].sheets >= 4
+    # those that an order of the next look is in time for can wait
+    late = MONDAY + timedelta(days=30)
+    assert advise([terms(SMALL, case=2)], mine, missing={SMALL: [late] * 3}).sizes[0].sheets == 0
+
+
+def test_a_quicker_supplier_bridges_where_open_orders_wait_or_running_short_is_dear() -> None:
+    slow = terms(SMALL, (1, 130), who="Works", lead=21)
+    fast = terms(SMALL, (1, 150), who="Stockist", lead=4)
+
+    def bridged(hand: int, short_cost: int, missing: int = 0) -> tuple[int, int, int]:
+        mine = look(
+            poisson([2, 0, 0], 100), on_hand={SMALL: hand}, short_cost=short_cost * EURO, order_cost=0
+        )
+        found = advise([slow, fast], mine, missing={SMALL: [MONDAY + timedelta(days=2)] * missing})
+        size = found.sizes[0]
+        assert size.supply.supplier == "Works"
+        if size.bridge is None:
+            return 0, 0, len(found.deliveries)
+        assert size.bridge.supply.supplier == "Stockist"
+        assert size.bridge.money == size.bridge.sheets * 150 * EURO
+        firm = [o.supply.supplier for o in calendar_of(found).orders if o.firm]
+        assert firm == ["Stockist", "Works"]
+        return size.bridge.sheets, size.bridge.for_open, len(found.deliveries)
+
+    assert bridged(2, 1) == (0, 0, 1)
+    sheets, for_open, deliveries = bridged(0, 40)
+    assert sheets > 0
+    assert (for_open, deliveries) == (0, 2)
+    assert bridged(2, 1, missing=2)[1:] == (2, 2)
 
 
 def test_extra_safety_pays_where_running_short_is_dear() -> None:

@@ -73,7 +73,7 @@ def test_a_shortage_bites_on_its_day_and_hits_its_orders() -> None:
     late, waiting = ([h.order for h in hit] for hit in (short.late, short.waiting))
     assert (late, waiting) == (["A", "C"], ["B", "D"])
     assert [h.days_late for h in short.hit] == [5, 4, 0, 0]
-    assert found.buy_now == {NAME: 3}
+    assert found.missing == {NAME: tuple(MONDAY + timedelta(days=n) for n in (2, 3, 11))}
 
 
 def test_what_is_on_order_covers_by_its_day_and_the_rest_can_be_ordered_later() -> None:

@@ -12,6 +12,7 @@ import numpy as np
 
 from ..forecast.futures import quantile_of
 from ..shop import split_key
+from .bridge import Bridge, bridge_of
 from .order_choice import Choice, Delivery, Review, choose
 from .policy import Run, run
 from .protection import Protection, lacks_of, stock_without_orders
@@ -87,6 +88,8 @@ class SizeAdvice:
         It is ordered before it must be, since the delivery comes anyway.
     at_least
         Sheets that open orders alone are short of.
+    bridge
+        Sheets from a quicker supplier until this order is here.
     substitutes
         Other sizes that help out.
     beside
@@ -106,6 +109,7 @@ class SizeAdvice:
     room: int | None
     joins: bool
     at_least: int
+    bridge: Bridge | None
     substitutes: tuple[Substitute, ...]
     beside: Beside
     run: Run
@@ -161,7 +165,12 @@ class Advice:
     @property
     def money(self) -> int:
         """Of all orders of today, deliveries too. [1/10,000 of the currency]"""
-        return sum(s.money for s in self.sizes) + sum(d.freight + d.order_cost for d in self.deliveries)
+        bridges = sum(s.bridge.money for s in self.sizes if s.bridge)
+        return (
+            bridges
+            + sum(s.money for s in self.sizes)
+            + sum(d.freight + d.order_cost for d in self.deliveries)
+        )
 
     @property
     def orders(self) -> tuple[SizeAdvice, ...]:
@@ -173,7 +182,9 @@ def _pressing(size: SizeAdvice) -> tuple[Fraction, str]:
     return size.need.lasts_now, size.supply.name
 
 
-def advise(supplies: Sequence[Supply], review: Review, *, short: Mapping[str, int] | None = None) -> Advice:
+def advise(
+    supplies: Sequence[Supply], review: Review, *, missing: Mapping[str, Sequence[date]] | None = None
+) -> Advice:
     """What to order today.
 
     Parameters
@@ -182,8 +193,8 @@ def advise(supplies: Sequence[Supply], review: Review, *, short: Mapping[str, in
         Terms of all sizes; several lines of one size are several suppliers.
     review
         Demand, stock, settings.
-    short
-        Sheets that the plans of the open orders are short of, by size (see `needs`).
+    missing
+        By size the days of sheets that the open orders are short of (`OpenNeeds.missing`).
 
     Notes
     -----
@@ -191,11 +202,13 @@ def advise(supplies: Sequence[Supply], review: Review, *, short: Mapping[str, in
     with their share. Then sizes that need not be ordered yet ride along where that is cheaper than an order of their
     own later. Where racks have limits, the most pressing size is given room first.
     """
-    short = short or {}
+    missing = missing or {}
     terms: dict[str, list[Supply]] = {}
     for supply in supplies:
         terms.setdefault(supply.name, []).append(supply)
-    alone = {name: choose(mine, review, at_least=short.get(name, 0)) for name, mine in sorted(terms.items())}
+    alone = {
+        name: choose(mine, review, missing=missing.get(name, ())) for name, mine in sorted(terms.items())
+    }
     must = {name: choice for name, choice in alone.items() if choice.best.today}
     sharing: dict[str, int] = {}
     for choice in must.values():
@@ -208,9 +221,18 @@ def advise(supplies: Sequence[Supply], review: Review, *, short: Mapping[str, in
         supply = must[name].best.supply
         room = room_for(supply, must[name].start, taken, review)
         delivery = Delivery(sharing=sharing[_supplier(supply)])
-        choice = choose([supply], review, delivery=delivery, room=room, at_least=short.get(name, 0))
+        choice = choose([supply], review, delivery=delivery, room=room, missing=missing.get(name, ()))
         choice = _with_others(choice, must[name])
-        found[name] = _advice(choice, review, room=room, at_least=short.get(name, 0))
+        bridged = bridge_of(choice, terms[name], review, missing=missing.get(name, ()), room=room)
+        if bridged is not None:
+            choice = replace(choice, start=bridged[1])
+        found[name] = _advice(
+            choice,
+            review,
+            room=room,
+            at_least=review.pressing(supply, missing.get(name, ())),
+            bridge=bridged[0] if bridged else None,
+        )
         taken[name] = _taken(choice, review, choice.best.today)
     for name in sorted(alone.keys() - must.keys()):
         choice, joins, room = _riding(alone[name], review, sharing, taken)
@@ -258,10 +280,17 @@ def _riding(
 
 
 def _advice(
-    choice: Choice, review: Review, *, room: int | None, joins: bool = False, at_least: int = 0
+    choice: Choice,
+    review: Review,
+    *,
+    room: int | None,
+    joins: bool = False,
+    at_least: int = 0,
+    bridge: Bridge | None = None,
 ) -> SizeAdvice:
     supply, sheets = choice.best.supply, choice.best.today
     each = price_at(supply, sheets)
+    early = bridge.sheets if bridge else 0
     lacks = lacks_of(_net(choice, review), choice.start.lines)
     return SizeAdvice(
         supply=supply,
@@ -270,11 +299,12 @@ def _advice(
         money=sheets * (each + supply.freight_a_sheet),
         arrival=choice.need.arrival,
         need=choice.need,
-        with_order=int((lacks <= sheets).sum()),
+        with_order=int((lacks <= sheets + early).sum()),
         choice=choice,
         room=room,
         joins=joins,
         at_least=at_least,
+        bridge=bridge,
         substitutes=(),
         beside=_beside(choice, review),
         run=run(choice.way, choice.start, review.weeks),
@@ -327,15 +357,17 @@ def _with_substitutes(size: SizeAdvice, found: Mapping[str, SizeAdvice], review:
 
 
 def _deliveries(sizes: Sequence[SizeAdvice], review: Review) -> tuple[Delivered, ...]:
-    by: dict[str, list[SizeAdvice]] = {}
+    by: dict[str, list[Supply]] = {}
     for size in sizes:
         if size.sheets:
-            by.setdefault(_supplier(size.supply), []).append(size)
+            by.setdefault(_supplier(size.supply), []).append(size.supply)
+        if size.bridge:
+            by.setdefault(_supplier(size.bridge.supply), []).append(size.bridge.supply)
     return tuple(
         Delivered(
-            supplier=mine[0].supply.supplier,
-            names=tuple(s.supply.name for s in mine),
-            freight=max(s.supply.freight for s in mine),
+            supplier=mine[0].supplier,
+            names=tuple(s.name for s in mine),
+            freight=max(s.freight for s in mine),
             order_cost=review.settings.order_cost,
         )
         for _, mine in sorted(by.items())

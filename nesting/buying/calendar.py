@@ -110,6 +110,19 @@ def calendar_of(advice: Advice) -> Calendar:
 def planned(size: SizeAdvice, advice: Advice, weeks: int) -> Iterable[PlannedOrder]:
     """The orders of one size, first to last."""
     receiving = advice.review.receiving
+    if size.bridge is not None:
+        yield PlannedOrder(
+            supply=size.bridge.supply,
+            week=0,
+            earliest=0,
+            latest=0,
+            day=receiving.order_day(0),
+            arrival=size.bridge.arrival,
+            sheets=size.bridge.sheets,
+            money=size.bridge.money,
+            chance=Fraction(1),
+            firm=True,
+        )
     reviews = np.array([week for week in size.choice.start.lines.reviews if week < weeks])
     made = size.run.orders[:, : len(reviews)]
     number = np.cumsum(made > 0, axis=1)

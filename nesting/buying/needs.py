@@ -77,8 +77,8 @@ class Shortage:
         The day on which it bites: by then the first missing sheet must be cut.
     sheets
         Missing by their day, what is on order for later too.
-    to_buy
-        Of them those that nothing on order covers.
+    days
+        Days by which those must be cut that nothing on order covers.
     now
         Of them those that an order of the next look would be too late for.
     buy
@@ -93,11 +93,16 @@ class Shortage:
     glass: str
     day: date
     sheets: int
-    to_buy: int
+    days: tuple[date, ...]
     now: int
     buy: int
     arrival: date | None
     hit: tuple[HitOrder, ...]
+
+    @property
+    def to_buy(self) -> int:
+        """Missing sheets that nothing on order covers."""
+        return len(self.days)
 
     @property
     def late(self) -> tuple[HitOrder, ...]:
@@ -154,9 +159,9 @@ class OpenNeeds:
     planned: PlannedNeeds
 
     @property
-    def buy_now(self) -> dict[str, int]:
-        """Missing sheets that must be ordered today, by size."""
-        return {s.stock: s.now for s in self.shortages if s.now}
+    def missing(self) -> dict[str, tuple[date, ...]]:
+        """By size the days by which sheets that are neither there nor on order must be cut, for `advise`."""
+        return {s.stock: s.days for s in self.shortages if s.days}
 
 
 def open_needs(
@@ -260,7 +265,7 @@ class _Account:
                 glass=self.sheets[0].glass,
                 day=max(missing[0][0].day, self.receiving.today),
                 sheets=len(missing),
-                to_buy=len(to_buy),
+                days=tuple(max(s.day, self.receiving.today) for s in to_buy),
                 now=now,
                 buy=0 if self.supply is None else allowed(self.supply, now),
                 arrival=self.arrival,

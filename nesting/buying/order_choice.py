@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date, timedelta
 from fractions import Fraction
 from typing import Final
 
@@ -120,6 +121,12 @@ class Review:
             seed=self.seed,
         )
 
+    def pressing(self, supply: Supply, missing: Sequence[date]) -> int:
+        """How many of these days an order of the next look would be too late for."""
+        later = self.receiving.order_day(self.settings.review_weeks) + timedelta(days=supply.lead_days)
+        here = self.receiving.working(later)
+        return sum(day < here for day in missing)
+
     def start(self, supply: Supply) -> Start:
         """Where the ways of ordering a size from one supplier begin."""
         demand = self.paths.of(supply.name)
@@ -184,7 +191,7 @@ def choose(
     *,
     delivery: Delivery | None = None,
     room: int | None = None,
-    at_least: int = 0,
+    missing: Sequence[date] = (),
 ) -> Choice:
     """The cheapest way to order one size.
 
@@ -198,8 +205,8 @@ def choose(
         What today's order pays of its delivery.
     room
         Sheets that still find room, or None for no limit.
-    at_least
-        Sheets that open orders are short of.
+    missing
+        Days by which sheets must be cut that open orders are short of.
     """
     delivery = delivery or Delivery()
     tried: list[Tried] = []
@@ -207,12 +214,17 @@ def choose(
     for i, supply in enumerate(terms):
         need, start = review.need(supply), review.start(supply)
         starts[i] = start, need
-        tried += _tried(supply, review, need, start, delivery, room, at_least)
+        tried += _tried(supply, review, need, start, delivery, room, missing)
     tried.sort(key=lambda t: (*t.key, t.supply.supplier))
     best = tried[0]
     start, need = next(starts[i] for i, supply in enumerate(terms) if supply is best.supply)
     levels = levels_of(start.demand, start.lines, need.service, best.extra)
-    wanted = _today(best.supply, best.quantity, max(need.lack + best.extra, at_least), delivery)
+    wanted = _today(
+        best.supply,
+        best.quantity,
+        max(need.lack + best.extra, review.pressing(best.supply, missing)),
+        delivery,
+    )
     return Choice(
         best=best,
         way=Way(supply=best.supply, today=best.today, quantity=best.quantity, levels=levels),
@@ -231,9 +243,9 @@ def _tried(
     start: Start,
     delivery: Delivery,
     room: int | None,
-    at_least: int,
+    missing: Sequence[date],
 ) -> list[Tried]:
-    settings = review.settings
+    settings, at_least = review.settings, review.pressing(supply, missing)
     once = (settings.order_cost + supply.freight) // max(1, delivery.sharing)
     total = int(start.demand[:, : review.weeks].sum())
     a_week = Fraction(total, len(start.demand) * review.weeks)

@@ -136,7 +136,8 @@ def _made(size: SizeAdvice, weeks: int) -> Any:
 
 def _money(size: SizeAdvice, weeks: int) -> Any:
     made = _made(size, weeks)
-    return (made * (prices_of(size.supply, made) + size.supply.freight_a_sheet)).sum(axis=1)
+    early = size.bridge.money if size.bridge else 0
+    return early + (made * (prices_of(size.supply, made) + size.supply.freight_a_sheet)).sum(axis=1)
 
 
 def _deliveries(advice: Advice, weeks: int) -> Any:
