@@ -46,7 +46,7 @@ def totals(found: Buying) -> Subject:
                     Column(name=tr("95 in 100 of each size, added up"), kind=kind),
                     Column(name=tr("too much"), kind=kind),
                 ),
-                rows=tuple((tr(t.of.value), t.mean, t.median, t.high, t.apart, t.difference) for t in mine),
+                rows=tuple((_name(t.of), t.mean, t.median, t.high, t.apart, t.difference) for t in mine),
             )
         )
     tables.append(
@@ -63,6 +63,18 @@ def totals(found: Buying) -> Subject:
         )
     )
     return Subject(name=tr("Totals"), words=(_apart(found.totals.of(Of.NEED_MONEY)),), tables=tuple(tables))
+
+
+def _name(what: Of) -> str:
+    return {
+        Of.NEED_SHEETS: tr("need, sheets"),
+        Of.NEED_AREA: tr("need, area"),
+        Of.NEED_MASS: tr("need, weight"),
+        Of.NEED_MONEY: tr("need, at the price of the size"),
+        Of.ORDER_MONEY: tr("orders, glass"),
+        Of.DELIVERY_MONEY: tr("orders, deliveries"),
+        Of.RACK_MASS: tr("most in the racks, weight"),
+    }[what]
 
 
 def _apart(need: Total) -> str:

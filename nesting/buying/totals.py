@@ -150,6 +150,11 @@ def _deliveries(advice: Advice, weeks: int) -> Any:
         once = max(s.supply.freight for s in mine) + advice.review.settings.order_cost
         made = sum(_made(s, weeks) for s in mine)
         out = out + (np.asarray(made) > 0).sum(axis=1) * once
+    today = {s.supply.supplier for s in advice.orders}
+    bridges = {s.bridge.supply.supplier: s.bridge.supply.freight for s in advice.sizes if s.bridge}
+    for who, freight in sorted(bridges.items()):
+        if who not in today:
+            out = out + freight + advice.review.settings.order_cost
     return out
 
 
