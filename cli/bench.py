@@ -48,6 +48,7 @@ SETS: Final = {
     "store-races": frozenset({"sample", "draw", "server"}),
     "store-kills": frozenset({"sample", "draw", "server"}),
     "remake": frozenset({"sample", "only", "draw"}),
+    "engines": frozenset({"sample", "draw"}),
     "forecast": frozenset({"sample", "only", "draw"}),
 }
 """The sets, and the options that each of them takes besides the common ones."""
@@ -177,6 +178,7 @@ def command(
       store-races      2,000 commits and withdrawals from 8 processes on one sheet pool
       store-kills      300 processes killed while they commit, record or import
       remake           what breaks, is flawed, cancelled or comes in on a plan of 60 sheets
+      engines          104 drawn weeks nested again: one worker, two, and a Dask cluster; wall time
       forecast         24 drawn shops whose law of demand is known: loss beside an oracle's, service, stock
 
     --seconds are CPU seconds for each problem (default 2; `scale` has its own). A problem ends when
@@ -218,7 +220,7 @@ def command(
         reference=not no_reference,
         server=server,
     )
-    if which not in STORES:
+    if which not in STORES and which != "engines":
         with CompileNotice().watch():
             prepare()
     text, found = _report(wanted, lists)
@@ -271,6 +273,10 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
             from panewright.cli.bench_store import kills
 
             return kills(wanted)
+        case "engines":
+            from panewright.cli.bench_engines import engines
+
+            return engines(wanted)
         case "remake":
             from panewright.cli.bench_remake import remakes
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable
 from typing import Any, Final
 
@@ -12,6 +11,7 @@ from panewright.cli.tables import table
 from panewright.io.bench_forecast_run import ORACLE, SIMULATION, SUMS, WITH_OPEN, ShopFound
 from panewright.io.bench_forecast_stock import COVER, EQUAL, SETTINGS, WANTED
 from panewright.io.bench_forecast_sums import A_DRAW, Shops, by_size, run_shops, wishes
+from panewright.io.engines import cores, engine
 from panewright.io.numbers_text import decimal
 from panewright.nesting.forecast.rivals import library
 from panewright.nesting.forecast.scores import BANDS
@@ -26,7 +26,7 @@ def forecasts(wanted: Wanted) -> Report:
     chosen = wanted.choose(every)
     found: list[ShopFound] = []
     whole = True
-    with engine(min(len(chosen), os.cpu_count() or 1)) as executor:
+    with engine(min(len(chosen), cores())) as executor:
         try:
             for shop in run_shops(chosen, executor):
                 found.append(shop)
@@ -40,9 +40,9 @@ def forecasts(wanted: Wanted) -> Report:
                     )
                 )
         except KeyboardInterrupt:
+            if not found:
+                raise
             whole = False
-    if not found:
-        raise KeyboardInterrupt
     sizes = by_size(found)
     seeds = sorted({f.wish.seed for f in found})
     lines = [text for name, shops in sizes.items() for text in _texts(name, shops)]

@@ -37,6 +37,10 @@ COMMANDS: Final = {
         "panewright.cli.remake",
         "Plan again what broke, was flawed, cancelled or ordered besides.",
     ),
+    "waste": (
+        "panewright.cli.waste",
+        "Tell what glass was wasted in a period, what no plan avoids, and what orders cost.",
+    ),
     "forecast": (
         "panewright.cli.forecast",
         "Foretell the sheets that the next weeks need, and how sure that is.",

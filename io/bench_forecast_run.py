@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any, Final
@@ -14,6 +14,7 @@ from panewright.io import kernel_cache, solver_banner
 from panewright.io.bench_forecast_area import by_area
 from panewright.io.bench_forecast_shops import (
     AHEAD,
+    BANK,
     HISTORY,
     ORIGINS,
     DrawnShop,
@@ -26,18 +27,20 @@ from panewright.io.bench_forecast_shops import (
 )
 from panewright.io.bench_forecast_stock import COVER, SETTINGS, stocked
 from panewright.io.bench_run import memory_peak
+from panewright.nesting.demand.book import BookedOrder
 from panewright.nesting.demand.weeks import monday
 from panewright.nesting.forecast.futures import quantile_of
 from panewright.nesting.forecast.past_sheets import past_of, sheets_of
 from panewright.nesting.forecast.rivals import ALL, FITTED, rivals
 from panewright.nesting.forecast.scores import BANDS, held, loss
-from panewright.nesting.forecast.simulate import simulate
+from panewright.nesting.forecast.simulate import prepare
+from panewright.nesting.forecast.without_open import without_open
 from panewright.nesting.week_sheets.contents import Measure
 from panewright.nesting.week_sheets.counts import WeekCount
-from panewright.nesting.week_sheets.fit import fit_rules
-from panewright.nesting.week_sheets.material import materials_of
+from panewright.nesting.week_sheets.fit import fit_weeks, weeks_of
+from panewright.nesting.week_sheets.material import Material, materials_of
 from panewright.nesting.week_sheets.renest import renest
-from panewright.nesting.week_sheets.rule import SheetRules
+from panewright.nesting.week_sheets.rule import Contents, SheetRules
 
 SUMS: Final = (1, 4, 8)
 FUTURES: Final = 500
@@ -51,7 +54,7 @@ _GRID: Final = 41
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wish:
     """A shop that is wanted: law, size, seed; how long its history is, how many forecasts
-    are made, and against which rivals (None: all that can run here)."""
+    are made, against which rivals (None: all that can run here), and how many orders of a kind the oracle draws from."""
 
     law: Law
     size: Size
@@ -60,6 +63,7 @@ class Wish:
     origins: int = ORIGINS
     futures: int = FUTURES
     against: tuple[str, ...] | None = None
+    bank: int = BANK
 
     @property
     def name(self) -> str:
@@ -125,12 +129,13 @@ def run_shop(wish: Wish) -> ShopFound:
     materials = materials_of(drawn.shop, drawn.stock)
     counts = renest(drawn.book.orders, materials)
     nested = time.process_time() - began
-    # what a panel needs is the same for every origin; what is fitted is not
-    fit = partial(fit_rules, materials=materials, measure=Measure(materials))
+    # what orders hold is the same for every origin; what is fitted is not
+    measure = HeldContents(materials)
+    fit = partial(fit_weeks, measure, weeks_of(drawn.book.orders, counts, measure))
     names = [p.name for p in drawn.stock]
     weeks = range(drawn.origins[0], drawn.origins[-1] + AHEAD)
-    first = fit(drawn.book.as_known(monday(drawn.origins[0])).past, _before(counts, drawn.origins[0]))
-    contents = [first.contents(orders).values for orders in bank(drawn.demand.law)]
+    first = fit(before=drawn.origins[0])
+    contents = [Measure(materials).contents(orders).values for orders in bank(drawn.demand.law, wish.bank)]
     told = [_forecasts(drawn, week, counts, contents, fit, wish) for week in drawn.origins]
     series = first.series
     took = sheets_of(counts, series, weeks)
@@ -172,6 +177,21 @@ def _before(counts: Sequence[WeekCount], week: int) -> list[WeekCount]:
     return [c for c in counts if c.week < week]
 
 
+class HeldContents(Measure):
+    """Measures every order once: its name tells it from the others."""
+
+    def __init__(self, materials: Mapping[str, Material]) -> None:
+        super().__init__(materials)
+        self._held: dict[str, Any] = {}
+
+    def contents(self, orders: Sequence[BookedOrder]) -> Contents:
+        """What these orders hold, a row an order."""
+        new = [o for o in orders if o.order not in self._held]
+        self._held |= {o.order: row for o, row in zip(new, super().contents(new).values)}
+        rows = [self._held[o.order] for o in orders]
+        return Contents(features=self.features, values=np.array(rows).reshape(len(rows), len(self.features)))
+
+
 @dataclass(frozen=True, slots=True)
 class _Told:
     """Sums of one origin, by method an array for each of `SUMS`."""
@@ -191,13 +211,13 @@ def _forecasts(
     futures = wish.futures
     against = rivals() if wish.against is None else wish.against
     known, before = drawn.book.as_known(monday(week)), _before(counts, week)
-    rules = fit(known.past, before)
+    rules = fit(before=week)
     paths = {ORACLE: oracle(drawn, week, contents, rules.sheets, rules.draws, futures=futures)}
     began = time.process_time()
-    simulated = simulate(known, rules, weeks=AHEAD, futures=futures, seed=week, use_open=False)
+    ready = prepare(known, rules, weeks=AHEAD, seed=week)
+    paths[WITH_OPEN] = ready.futures(futures).sheets
     seconds = time.process_time() - began
-    paths[SIMULATION] = simulated.sheets
-    paths[WITH_OPEN] = simulate(known, rules, weeks=AHEAD, futures=futures, seed=week).sheets
+    paths[SIMULATION] = without_open(ready).futures(futures).sheets
     past = past_of(known, before, rules.series, AHEAD)
     for k, name in enumerate(against):
         paths[name] = ALL[name](past, futures, stream(drawn.seed, _RIVALS, week, k))

@@ -45,15 +45,18 @@ EMPTY: Final = 0.65
 SERIES: Final = 3.0
 BREAK_BEFORE: Final = 12
 BREAK: Final = (0.6, 2.0, 1.0, 1.0)
+BANK: Final = 1_500
+"""Orders of each kind that an oracle draws from."""
 TRIM: Final = 15
 SIZES: Final = (
     ("clear-6", 3210, 2250, 100),
-    ("clear-6", 2440, 1830, 100),
+    ("clear-6", 2440, 1830, 112),
     ("clear-10", 3210, 2250, 160),
     ("clear-12", 2440, 1830, 200),
-    ("clear-12", 3660, 2440, 230),
+    ("clear-12", 3660, 2440, 260),
 )
-"""Glass, size [mm] and price of a square metre; the large size of clear-12 is dear, for panels that need it."""
+"""Glass, size [mm] and price of a square metre: the small size of clear-6 is for what is left of a week, the large one of clear-12
+for panels that are longer than the small one."""
 FIRST: Final = week_of(date(2026, 1, 5))
 """First week of every history."""
 _COUNTS, _CONTENT, _DAYS, _SHOP, _ORACLE = range(5)
@@ -262,12 +265,8 @@ def _booked(number: str, product: str, week: int, panels: tuple[Panel, ...], rng
     return BookedOrder(order=number, product=product, booked=booked, due=due, cut=due, panels=panels)
 
 
-BANK: Final = 1_500
-"""Orders of each kind that an oracle draws from."""
-
-
 @lru_cache(maxsize=4)
-def bank(law: Law) -> tuple[tuple[BookedOrder, ...], ...]:
+def bank(law: Law, orders: int = BANK) -> tuple[tuple[BookedOrder, ...], ...]:
     """Orders by the true mix, the same for all shops of a law's kind of orders."""
     kind_of_law: Law = "lumpy" if law == "lumpy" else "steady"
     out = []
@@ -282,7 +281,7 @@ def bank(law: Law) -> tuple[tuple[BookedOrder, ...], ...]:
                     due=monday(FIRST),
                     panels=panels_of(kind, str(i), rng, kind_of_law),
                 )
-                for i in range(BANK)
+                for i in range(orders)
             )
         )
     return tuple(out)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable
 from concurrent.futures import Executor, Future
+from concurrent.futures import wait as wait_for
 from typing import Any, Final
 
 from panewright.io.engines import NoEngine, packed, release
@@ -62,7 +63,7 @@ class DaskEngine(Executor):
         except BaseException:
             self._client.close(1)  # type: ignore[no-untyped-call]
             raise
-        self._running: set[Any] = set()
+        self._running: dict[Any, Future[Any]] = {}
 
     def _meet(self, seconds: int) -> None:
         """See that there are workers, and that they are of our version."""
@@ -91,12 +92,12 @@ class DaskEngine(Executor):
         """Let a worker do a call; function, arguments and result must be picklable."""
         theirs = self._client.submit(run_packed, packed(fn, args, kwargs), pure=False, retries=RETRIES)
         ours: _DaskFuture = _DaskFuture(theirs)
-        self._running.add(theirs)
+        self._running[theirs] = ours
         theirs.add_done_callback(lambda done: self._done(ours, done))
         return ours
 
     def _done(self, ours: Future[Any], theirs: Any) -> None:
-        self._running.discard(theirs)
+        self._running.pop(theirs, None)
         if not ours.set_running_or_notify_cancel():
             return
         status = theirs.status
@@ -120,13 +121,11 @@ class DaskEngine(Executor):
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
         """Leave the cluster as it was found; what waits is waited for, or cancelled."""
+        running = dict(self._running)
         if wait and not cancel_futures:
-            from distributed import wait as wait_for
-
-            if self._running:
-                wait_for(list(self._running))  # type: ignore[no-untyped-call]
-        elif self._running:
-            self._client.cancel(list(self._running), force=True)
+            wait_for([ours for ours in running.values() if not ours.cancelled()])
+        elif running:
+            self._client.cancel(list(running), force=True)
         self._client.close(5)
 
 

@@ -301,7 +301,7 @@ def _rule_rows(look: Look) -> Iterable[tuple[Value, ...]]:
         weeks = max(1, len(mine))
         yield (
             one.glass,
-            tr(one.rule),
+            one.words,
             one.weeks,
             round(sheets / weeks, 2),
             None if one.error is None else round(one.error, 3),

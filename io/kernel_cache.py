@@ -17,6 +17,7 @@ import tempfile
 from collections.abc import Iterable, Mapping
 from importlib.metadata import PackageNotFoundError, version
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import Final
 
@@ -74,7 +75,7 @@ def folder_name() -> str:
 def hash_of(packages: Iterable[str]) -> str:
     """A hash over the sources of packages."""
     digest = hashlib.sha256()
-    sources = [source for package in packages for source in files(package).iterdir()]
+    sources = [source for package in packages for source in _folder(package).iterdir()]
     for source in sorted(sources, key=lambda item: (item.name, str(item))):
         if source.name.endswith(".py"):
             text = source.read_bytes()
@@ -87,6 +88,12 @@ def private_folder(name: str) -> Path | None:
     """A folder in the user's cache that nobody else can write to; None where there is none."""
     base = user_cache(os.environ, sys.platform)
     return base / name if base is not None and _usable(base / name) else None
+
+
+def _folder(package: str) -> Traversable:
+    """The folder of a package, by way of its parent: one asked for by its own name is imported, with numba."""
+    parent, _, name = package.rpartition(".")
+    return files(parent) / name
 
 
 def user_cache(environ: Mapping[str, str], platform: str) -> Path | None:

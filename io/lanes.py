@@ -112,7 +112,7 @@ class Lanes(Executor):
                 raise RuntimeError("the engine is closed")
             self._waiting.append(_Work(future, call))
             self._change.notify()
-            if len(self._threads) < min(self.workers, len(self._waiting) + len(self._processes)):
+            if len(self._threads) < self.workers:
                 lane = threading.Thread(
                     target=self._lane, args=(len(self._threads),), name="lane", daemon=True
                 )

@@ -139,7 +139,7 @@ class _Reader:
         if _RETURN.fullmatch(cells.text("quantity")):
             cells.warn(
                 "quantity",
-                tr("a return uncuts no glass; the row is left out"),
+                tr("a return does not undo the cutting; the row is left out"),
                 tr("where the order was called off before it was cut, fill in cancelled in its own row"),
             )
             return

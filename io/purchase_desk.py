@@ -119,12 +119,12 @@ def gather(
                 found.listed.append(piece)
         found.known = True
     if history:
-        found.past = read_history(history, shop, problems)
+        found.past = read_history(history, shop, problems, today=on)
     if on_order is not None:
         found.arriving = read_arriving(on_order, shop, problems)
     terms = supply_of_shop(shop) if supply is None else read_supply(supply, shop, problems)
     listed = read_orders(orders, shop, problems) if orders else Orders()
-    still_open = open_orders(listed, on)
+    still_open = open_orders(listed, on, problems=problems)
     planned = sorted({o.order for o in still_open} & found.planned)
     if planned:
         problems.note(

@@ -7,13 +7,14 @@ have nested already.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 from panewright.io.nested_weeks import NestedWeeks
 from panewright.io.purchase_desk import Desk
+from panewright.nesting.demand.book import BookedOrder
 from panewright.nesting.demand.findings import findings
 from panewright.nesting.demand.weeks import SEASON
 from panewright.nesting.forecast.back_test import SIMULATION, BackTest, back_test
@@ -23,6 +24,7 @@ from panewright.nesting.forecast.past_sheets import past_of
 from panewright.nesting.forecast.rival_futures import by_choice
 from panewright.nesting.forecast.simulate import simulate
 from panewright.nesting.text import tr
+from panewright.nesting.week_sheets.contents import Measure
 from panewright.nesting.week_sheets.counts import WeekCount
 from panewright.nesting.week_sheets.fit import CalibratedRules, fit_rules
 from panewright.nesting.week_sheets.material import Material, materials_of, pieces_of
@@ -156,14 +158,25 @@ def nested_history(
         kept.keep(tasks, known)
 
 
-@dataclass(frozen=True, slots=True)
+REFIT: Final = 4
+"""Weeks after which the back-test fits the rules anew: they change slowly, and are fitted on earlier weeks all the same."""
+
+
 class _Fit:
-    """Fits rules for the back-test, in this process or another."""
+    """Fits rules for the back-test, in this process or another, once for `REFIT` origins."""
 
-    materials: Mapping[str, Material]
+    def __init__(self, materials: Mapping[str, Material]) -> None:
+        self._materials = materials
+        self._measure = Measure(materials)
+        self._known: dict[int, CalibratedRules] = {}
 
-    def __call__(self, orders: Any, counts: Any) -> CalibratedRules:
-        return fit_rules(orders, counts, self.materials)
+    def __call__(self, orders: Sequence[BookedOrder], counts: Sequence[WeekCount]) -> CalibratedRules:
+        last = max((c.week for c in counts), default=0) + 1
+        end = last - last % REFIT
+        if end not in self._known:
+            before = [c for c in counts if c.week < end]
+            self._known[end] = fit_rules(orders, before, self._materials, measure=self._measure)
+        return self._known[end]
 
 
 def products_of(desk: Desk) -> list[tuple[str, int, int, float, float, int]]:

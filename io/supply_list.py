@@ -195,9 +195,7 @@ def _price(cells: Cells, known: int | None) -> int | None:
         return None
     price = _amount(cells, "price")
     if price == 0:
-        cells.bad(
-            "price", tr("glass for nothing would always be bought"), tr("fill in the price of one sheet")
-        )
+        cells.bad("price", tr("the price is 0"), tr("fill in the price of one sheet"))
         return None
     return price
 

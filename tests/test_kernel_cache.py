@@ -106,7 +106,7 @@ def test_a_temporary_folder_laid_by_somebody_else_is_not_taken(
 def test_the_name_follows_every_source(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "a.py").write_text("x = 1\n", encoding="utf-8")
     (tmp_path / "b.txt").write_text("no source", encoding="utf-8")
-    monkeypatch.setattr(kernel_cache, "files", lambda _: tmp_path)
+    monkeypatch.setattr(kernel_cache, "_folder", lambda _: tmp_path)
     first = folder_name()
     (tmp_path / "b.txt").write_text("still none", encoding="utf-8")
     assert folder_name() == first

@@ -109,7 +109,7 @@ def test_curves_bands_and_levels_stand_at_their_values() -> None:
     for shape, below, above in ((wide, 4, 6), (narrow, 2, 3)):
         assert [read.value(y) for _, y in shape[:8]] == [near(m + above) for m in MEDIAN]
         assert [read.value(y) for _, y in shape[:7:-1]] == [near(m - below) for m in MEDIAN]
-    levels = [read.value(row[0][1]) for k in ("s-line2", "s-line5") for row in read.shapes(k)[1:]]
+    levels = [read.value(row[0][1]) for k in ("s-level1", "s-level2") for row in read.shapes(k)[1:]]
     assert levels == [near(7.0), near(18.0)]
     assert {"reorder point: 7", "storage limit: 18"} <= set(names)
 
@@ -340,7 +340,7 @@ def contrast(a: str, b: str) -> float:
 def test_lines_and_texts_stand_out_from_the_ground(inks: dict[str, str]) -> None:
     # WCAG 2.2: 1.4.11 asks 3:1 of what a picture is understood by, 1.4.3 asks 4.5:1 of text
     for name, colour in inks.items():
-        if name.startswith("line"):
+        if name.startswith(("line", "level")):
             assert contrast(colour, inks["paper"]) >= 3, name
             assert all(contrast(colour, inks[f"band{i}"]) >= 2 for i in (1, 2)), name
         if name in ("ink", "soft"):

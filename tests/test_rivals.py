@@ -24,7 +24,9 @@ from panewright.nesting.forecast.rivals import (
 )
 from panewright.nesting.forecast.scores import block_means, held, loss, pinball, standard_error
 
-PRODUCT_C = [0, 2, 0, 1, 0, 11, 0, 0, 0, 0, 2, 0, 6, 3, 0, 0, 0, 0, 0, 7] + [0] * 7 + [3, 1, 0, 0, 1, 0, 1, 0, 0]
+PRODUCT_C = (
+    [0, 2, 0, 1, 0, 11, 0, 0, 0, 0, 2, 0, 6, 3, 0, 0, 0, 0, 0, 7] + [0] * 7 + [3, 1, 0, 0, 1, 0, 1, 0, 0]
+)
 """36 months of the data set `productC` of the R package fpp2 (Hyndman and Athanasopoulos, Forecasting: Principles and Practice,
 2nd edition)."""
 

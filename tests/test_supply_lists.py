@@ -79,7 +79,7 @@ def test_a_first_price_for_many_is_a_least_order(read) -> None:
 
 
 BAD = [
-    (["clear-10,3210,2250,A,0,,,,,,,,"], "price", "for nothing"),
+    (["clear-10,3210,2250,A,0,,,,,,,,"], "price", "price is 0"),
     (["clear-10,3660,2440,A,,,,,,,,,"], "price", "neither the list nor the shop file"),
     (["clear-10,3210,2250,A,9999999,,,,,,,,"], "price", "more than"),
     (["clear-10,3210,2250,A,-5,,,,,,,,"], "price", "negative"),

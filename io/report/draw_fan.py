@@ -18,13 +18,13 @@ from panewright.nesting.text import tr
 BANDS: Final = 3
 """Tones of bands, the widest band the lightest."""
 _WEIGHTS: Final = (2.2, 1.8, 1.4)
-_CURVES: Final = (1, 3, 4, 6, 5, 2)
+_CURVES: Final = (1, 3, 4, 5, 6, 2)
 """Inks of the curves by their places; that of the first level comes last."""
 _LEVELS: Final = (
-    ("line2", (9.0, 2.5, 1.5, 2.5)),
-    ("line5", (1.5, 2.0)),
-    ("line6", (5.0, 2.5)),
-    ("line4", (12.0, 2.0, 3.0, 2.0)),
+    ("level1", (9.0, 2.5, 1.5, 2.5)),
+    ("level2", (1.5, 2.0)),
+    ("level3", (5.0, 2.5)),
+    ("level4", (12.0, 2.0, 3.0, 2.0)),
 )
 _MARKS: Final = 40
 """Signs on a curve, about."""

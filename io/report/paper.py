@@ -21,7 +21,7 @@ from panewright.nesting.shop_table import Paper
 from panewright.nesting.text import tr
 from panewright.nesting.units import NM_PER_MM
 
-PICTURE_HIGH: Final = 62.0
+PICTURE_HIGH: Final = 58.0
 PICTURE_WIDE: Final = 190.0
 """At most. [mm]"""
 PICTURE_TEXT: Final = 7.8

@@ -57,6 +57,25 @@ def known(value: float | None) -> bool:
     return value is not None and isfinite(value) and abs(value) < _LIMIT
 
 
+def picture_tables(title: str, pictures: Iterable[Picture]) -> list[Table]:
+    """The numbers of pictures, those with the same columns in one table that names the picture first."""
+    alike: dict[tuple[str, ...], list[Table]] = {}
+    for table in map(picture_table, pictures):
+        if table.rows:
+            alike.setdefault(tuple(column.name for column in table.columns), []).append(table)
+    out = []
+    for tables in alike.values():
+        kinds = [{table.columns[j].kind for table in tables} for j in range(len(tables[0].columns))]
+        columns = [
+            # numbers are whole for all of them or for none
+            Column(name=column.name, kind=column.kind if len(kind) == 1 else "number")
+            for column, kind in zip(tables[0].columns, kinds, strict=True)
+        ]
+        rows = tuple((table.title, *row) for table in tables for row in table.rows)
+        out.append(Table(title=title, columns=(Column(name=tr("picture")), *columns), rows=rows))
+    return out
+
+
 def _add(columns: list[Column], values: list[Sequence[Value]], curves: Iterable[Curve]) -> None:
     for curve in curves:
         columns.append(Column(name=curve.name, kind=number_kind(curve.values)))

@@ -19,7 +19,7 @@ from typing import Any, Final
 from panewright.io.csv_text import is_formula
 from panewright.io.problems import shown
 from panewright.io.report.model import Kind, Report, Table, Value
-from panewright.io.report.picture_numbers import picture_table
+from panewright.io.report.picture_numbers import picture_tables
 from panewright.io.report.screen import sentence
 from panewright.io.report.value_text import LONGEST, WORDS, amount_of, heading, is_sum, text_of
 from panewright.nesting.text import tr
@@ -106,8 +106,8 @@ def _leaves(report: Report) -> list[_Leaf]:
             (subject.name if alone else t.title or subject.name, t, subject.name) for t in subject.tables
         ]
     for subject in report.subjects:
-        for picture in subject.pictures:
-            found.append((tr("Picture {title}", title=picture.title), picture_table(picture), subject.name))
+        name = tr("Pictures of {subject}", subject=subject.name)
+        found += [(name, table, subject.name) for table in picture_tables(name, subject.pictures)]
     names = sheet_names([tr("Summary"), *(name for name, _, _ in found)])[1:]
     return [_Leaf(name, table, subject) for name, (_, table, subject) in zip(names, found, strict=True)]
 
@@ -138,7 +138,7 @@ def _words(sheet: Any, report: Report, leaves: Sequence[_Leaf]) -> None:
         if font is not None:
             cell.font = font
     at += 2
-    _put_text(sheet.cell(at, 1), tr("sheet"))
+    _put_text(sheet.cell(at, 1), tr("sheet of the workbook"))
     _put_text(sheet.cell(at, 2), tr("what it holds"))
     sheet.cell(at, 1).font = sheet.cell(at, 2).font = bold
     for leaf in leaves:

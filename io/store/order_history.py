@@ -6,19 +6,16 @@ for orders that were called off. A day on which an order came in is never change
 
 from __future__ import annotations
 
-import json
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
-from typing import Any, Final
+from typing import Any
 
 from sqlalchemy import Connection, func, select
 
-from panewright.io.plan_parts import Parts
-from panewright.io.plan_values import Bad
 from panewright.io.store.ledger import time_of
+from panewright.io.store.plan_panels import PlanPanels
 from panewright.io.store.schema import movement, plan_panel, plan_sheet
 from panewright.io.store.schema import plan as plans
 from panewright.nesting.demand.book import BookedOrder
@@ -27,9 +24,6 @@ from panewright.nesting.ledger import PlanState, SheetState
 from panewright.nesting.panels import Panel, Purpose
 from panewright.nesting.remake.history import CANCELLED, REMAKES
 from panewright.nesting.shop import Shop
-
-SHEETS: Final = '\n "sheets": ['
-"""Where the sheets begin in a plan file as it is written: what stands before it is a tenth of the file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,14 +85,15 @@ def booked_orders(connection: Connection, shop: Shop, *, since: date | None = No
         without a due day is due on the day of its sheet, else on that of the commit.
     """
     heads = _heads(connection, since)
-    known = _Known(_first_days(connection, heads), _first_said(connection, heads))
+    panels = PlanPanels(connection)
+    known = _Known(_first_days(connection, heads), _first_said(connection, heads, panels))
     found: dict[str, tuple[int, _Piece]] = {}
     for head in heads.values():
         if head.state is not PlanState.FOLLOWED:
-            for piece in _pieces(connection, head):
+            for piece in _pieces(connection, panels, head):
                 _keep(found, piece)
     for head, day, names in _dropped(connection, heads):
-        for piece in _pieces(connection, head, called_off=day, only=names):
+        for piece in _pieces(connection, panels, head, called_off=day, only=names):
             _keep(found, piece)
     pieces = [piece for _, piece in sorted(found.values(), key=lambda f: f[0])]
     return _lines([p for p in pieces if shop.has(p.panel.glass)], known)
@@ -147,26 +142,31 @@ def _first_days(connection: Connection, heads: dict[str, _Head]) -> dict[str, da
     return out
 
 
-def _first_said(connection: Connection, heads: dict[str, _Head]) -> dict[str, date]:
+def _first_said(connection: Connection, heads: dict[str, _Head], panels: PlanPanels) -> dict[str, date]:
     """The first booking day that any plan says of a panel: a list that is typed anew does not change it."""
     out: dict[str, date] = {}
     query = select(plans.c.id).where(plans.c.file.contains('"booked": "', autoescape=True))
     for name in connection.execute(query).scalars().all():
         if name in heads:
-            for panel, _ in _panels(connection, name):
+            for panel, _ in panels.of(name):
                 if panel.booked is not None:
                     out[panel.id] = min(out.get(panel.id, panel.booked), panel.booked)
     return out
 
 
 def _pieces(
-    connection: Connection, head: _Head, *, called_off: date | None = None, only: Sequence[str] = ()
+    connection: Connection,
+    panels: PlanPanels,
+    head: _Head,
+    *,
+    called_off: date | None = None,
+    only: Sequence[str] = (),
 ) -> Iterator[_Piece]:
     """The ordered panels of a plan; of a withdrawn one those that are cut.
 
     Parameters
     ----------
-    connection, head
+    connection, panels, head
         The plan.
     called_off
         Day on which its orders were called off, where it is read for these.
@@ -174,12 +174,13 @@ def _pieces(
         Orders, where not all are wanted.
     """
     s, p = plan_sheet.c, plan_panel.c
-    on_sheet = dict(connection.execute(select(p.panel, p.sheet).where(p.plan == head.id)).tuples())
+    placed = connection.execute(select(p.panel, p.sheet).where(p.plan == head.id))
+    on_sheet = {row.panel: row.sheet for row in placed}
     sheets = {
         row.number: row
         for row in connection.execute(select(s.number, s.state, s.cut_at, s.day).where(s.plan == head.id))
     }
-    for panel, beside in _panels(connection, head.id):
+    for panel, beside in panels.of(head.id):
         if panel.purpose is not Purpose.ORDER or (only and panel.order not in only):
             continue
         sheet = sheets.get(on_sheet.get(panel.id))
@@ -197,24 +198,6 @@ def _pieces(
             cancelled=cancelled,
             remake=bool(beside.get(REMAKES)),
         )
-
-
-def _panels(connection: Connection, name: str) -> Iterator[tuple[Panel, dict[str, Any]]]:
-    """The panels of a plan file, and what it says beside each."""
-    text = str(connection.execute(select(plans.c.file).where(plans.c.id == name)).scalar())
-    head, mark, _ = text.partition(SHEETS)
-    try:
-        data = json.loads(head.rstrip().rstrip(",") + "}" if mark else text, parse_float=Decimal)
-    except ValueError:
-        data = json.loads(text, parse_float=Decimal)
-    parts = Parts(name)
-    for number, entry in enumerate(data.get("panels", ())):
-        try:
-            panel, beside, _ = parts.panel(entry, f"panels[{number}]")
-        except Bad:
-            # the store took the plan as it is; one that cannot be read here counts as nothing
-            continue
-        yield panel, beside
 
 
 def _dropped(connection: Connection, heads: dict[str, _Head]) -> Iterator[tuple[_Head, date, list[str]]]:

@@ -7,13 +7,14 @@ cut in a shop that is busy in nearly every other week.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any, Final
 
 import numpy as np
 
 from .book import OrderBook
 from .counted import Products
-from .weeks import monday
+from .weeks import monday, week_of
 
 BUSY: Final = 5
 """Orders in the middle week of a shop in which an empty week is noticed."""
@@ -87,9 +88,14 @@ def open_weeks(book: OrderBook, past: WeekCounts, weeks: int) -> Any:
 
 
 def shut_again(past: WeekCounts, week: int) -> bool:
-    """Whether the ISO week of this number looks shut in every year of the history."""
-    number = monday(week).isocalendar().week
-    before = [
-        w for w in range(past.first, past.first + len(past.opened)) if monday(w).isocalendar().week == number
-    ]
+    """Whether the week of the same day of the year looks shut in every year of the history."""
+    thursday = monday(week) + timedelta(days=3)
+    days = thursday.replace(day=min(28, thursday.day)) if thursday.month == 2 else thursday
+    before = []
+    for year in range(thursday.year - 1, 0, -1):
+        same = week_of(days.replace(year=year))
+        if same < past.first:
+            break
+        if same < past.first + len(past.opened):
+            before.append(same)
     return bool(before) and all(w in past.seen_shut for w in before)

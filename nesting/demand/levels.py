@@ -32,12 +32,12 @@ SHAPE_PRIOR: Final = (0.5, 0.7, 1.0, 1.5, 1.5, 1.5, 1.0)
 BUSY: Final = (1.0, 0.75, 0.55, 0.4, 0.3, 0.2)
 """Shares of weeks in which orders come."""
 BUSY_PRIOR: Final = (4.0, 1.0, 1.0, 1.0, 1.0, 0.7)
-DRIFT: Final = (0.0, 0.03)
+DRIFT: Final = (0.0, 0.024)
 """Standard deviation of the logarithm of the level from one week to the next."""
-DRIFT_PRIOR: Final = (3.0, 0.7)
+DRIFT_PRIOR: Final = (3.0, 0.5)
 LIKELY: Final = 12
 """Noises that are kept for each product."""
-SPREAD: Final = 0.7
+SPREAD: Final = 0.5
 """Standard deviation of the logarithm of a new level, about the mean of the history."""
 OWN: Final = 1 / 2000
 """Chance of a change in a week that comes to one product alone."""
@@ -103,19 +103,22 @@ def levels_of(counts: Any, exposure: Any) -> Levels:
     """
     counts = np.asarray(counts, dtype=np.int64)
     middle = (counts.sum(axis=0) + PSEUDO) / (exposure.sum() + PSEUDO)
-    step = np.array([_span(counts[:, k], exposure, middle[k]) for k in range(counts.shape[1])]) / (POINTS // 2)
+    step = np.array([_span(counts[:, k], exposure, middle[k]) for k in range(counts.shape[1])]) / (
+        POINTS // 2
+    )
     # a product that never came has no level, and tells nothing of changes
     some = np.flatnonzero(counts.any(axis=0))
-    run = _Filter(counts[:, some], exposure, middle[some], step[some])
-    run.keep_likely()
-    hazard = run.changes()
-    weights = np.zeros((counts.shape[1], *run.start.shape[:1], *run.start.shape[2:]))
+    kept = min(LIKELY, len(SHAPES) * len(BUSY))
+    weights = np.zeros((counts.shape[1], len(DRIFT), kept, POINTS))
     weights[:, 0, 0, POINTS // 2] = 1.0
-    weights[some] = run.forward(hazard)[0].transpose(1, 0, 2, 3)
+    noises = np.ones((counts.shape[1], kept, 2))
     changed = np.zeros(counts.shape)
-    noises = np.ones((counts.shape[1], weights.shape[2], 2))
-    noises[some] = run.noises
-    changed[:, some] = hazard
+    if len(some):
+        run = _Filter(counts[:, some], exposure, middle[some], step[some])
+        run.keep_likely()
+        changed[:, some] = hazard = run.changes()
+        weights[some] = run.forward(hazard)[0].transpose(1, 0, 2, 3)
+        noises[some] = run.noises
     return Levels(
         middle=middle, step=step, weights=weights, shapes=noises[..., 0], busy=noises[..., 1], changed=changed
     )

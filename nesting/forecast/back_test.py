@@ -24,7 +24,8 @@ from .past_sheets import past_of, sheets_of
 from .rival_futures import rival_futures
 from .rivals import FITTED, rivals
 from .scores import BANDS, block_means, held, loss, standard_error
-from .simulate import simulate
+from .simulate import prepare
+from .without_open import without_open
 
 SIMULATION: Final = "simulation"
 ORDERS_ONLY: Final = "simulation, no open orders"
@@ -226,9 +227,10 @@ def _origin(test: _Test, week: int) -> _Told:
     before = [c for c in test.counts if c.week < week]
     rules = test.fit(known.past, before)
     longest = sums[-1]
+    ready = prepare(known, rules, weeks=longest, seed=seed)
     told: dict[str, Futures] = {
-        SIMULATION: simulate(known, rules, weeks=longest, futures=futures, seed=seed),
-        ORDERS_ONLY: simulate(known, rules, weeks=longest, futures=futures, seed=seed, use_open=False),
+        SIMULATION: ready.futures(futures),
+        ORDERS_ONLY: without_open(ready).futures(futures),
     }
     past = past_of(known, before, rules.series, longest)
     for name in test.against:

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from ..demand.book import OrderBook
+from ..demand.season import season_of
 from ..week_sheets.counts import WeekCount
 from .rivals import Past
 
@@ -57,11 +58,17 @@ def past_of(book: OrderBook, counts: Iterable[WeekCount], series: Sequence[str],
     first = book.this_week
     weeks = [w for w in range(book.first_week, first) if w not in book.shut]
     wanted = [w for w in range(first, first + ahead) if w not in book.shut]
-    season, season_ahead = np.ones(len(weeks)), np.ones(len(wanted))
+    row = {week: k for k, week in enumerate(range(book.first_week, first))}
+    orders, opened = np.zeros(len(row)), np.zeros(len(row))
+    opened[[row[week] for week in weeks]] = 1.0
+    for order in book.past:
+        if order.week in row:
+            orders[row[order.week]] += 1
+    season = season_of(book.first_week, orders, opened)
     return Past(
         weeks=np.array(weeks, np.int64),
         ahead=np.array(wanted, np.int64),
         counts=sheets_of(counts, series, weeks).astype(np.float64),
-        season=season,
-        season_ahead=season_ahead,
+        season=season.factor(weeks),
+        season_ahead=season.factor(wanted),
     )

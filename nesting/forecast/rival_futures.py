@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from typing import Final
 
@@ -19,7 +20,7 @@ def rival_futures(
     past: Past,
     simulated: Futures,
     *,
-    shut: Set[int] = frozenset(),
+    shut: AbstractSet[int] = frozenset(),
     seed: int = 0,
 ) -> Futures:
     """What a rival foretells, with as many futures and for the same weeks as a simulation.
@@ -54,7 +55,7 @@ def by_choice(
     chosen: Mapping[str, str],
     past: Past,
     *,
-    shut: Set[int] = frozenset(),
+    shut: AbstractSet[int] = frozenset(),
     seed: int = 0,
 ) -> Futures:
     """The simulation, and for the glasses that another method won that method's paths.

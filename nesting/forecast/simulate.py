@@ -49,12 +49,17 @@ class Drawing:
     def sheets(self, futures: range) -> Any:
         """Sheets of these futures, int32 of shape (futures, weeks, series)."""
         weeks = self.law.shape[0]
+        uniform = [stream(self.seed, SHEETS, f).random((weeks, self.rules.draws)) for f in futures]
+        draws = np.array(uniform).reshape(len(futures), weeks, self.rules.draws)
+        return self.rules.sheets(self.sums(futures), draws)
+
+    def sums(self, futures: range) -> Any:
+        """What the orders of these futures hold, shape (futures, weeks, features)."""
+        weeks = self.law.shape[0]
         counts = draw_counts(self.law, self.seed, futures)
         picks = draw_contents(self.law.pools, counts.rest, self.seed, futures)
         sums = summed(picks, self.past, len(futures) * weeks).reshape(len(futures), weeks, -1)
-        sums += self._open_sums(counts.kept)
-        uniform = [stream(self.seed, SHEETS, f).random((weeks, self.rules.draws)) for f in futures]
-        return self.rules.sheets(sums, np.array(uniform).reshape(len(futures), weeks, self.rules.draws))
+        return sums + self._open_sums(counts.kept)
 
     def known(self) -> Any:
         """Sheets that the open orders alone take, int32 of shape (weeks, series)."""
@@ -106,24 +111,22 @@ class Simulation:
             known=self.drawing.known(),
         )
 
-    def drawn_orders(self, future: int, week: int) -> tuple[BookedOrder, ...]:
-        """The orders of one week of a future: first the open ones that are not called off, then those drawn.
-
-        Parameters
-        ----------
-        future, week
-            Counted from 0; the week from that of the day of the look.
-        """
+    def drawn_weeks(self, future: int) -> list[tuple[BookedOrder, ...]]:
+        """The orders of every week of a future: first the open ones that are not called off, then those drawn."""
         law, seed = self.drawing.law, self.drawing.seed
         one = range(future, future + 1)
         counts = draw_counts(law, seed, one)
         picks = draw_contents(law.pools, counts.rest, seed, one)
-        there = np.flatnonzero(counts.kept[0] & (law.week == week)).tolist()
-        drawn = picks.order[picks.cell == week].tolist()
-        return (
-            *(self.model.open.orders[k] for k in there),
-            *(self.model.past_orders[k] for k in drawn),
-        )
+        found: list[list[BookedOrder]] = [[] for _ in range(self.model.weeks)]
+        for k in np.flatnonzero(counts.kept[0]).tolist():
+            found[int(law.week[k])].append(self.model.open.orders[k])
+        for week, k in zip(picks.cell.tolist(), picks.order.tolist(), strict=True):
+            found[week].append(self.model.past_orders[k])
+        return [tuple(week) for week in found]
+
+    def drawn_orders(self, future: int, week: int) -> tuple[BookedOrder, ...]:
+        """The orders of one week of a future, both counted from 0 (see `drawn_weeks`)."""
+        return self.drawn_weeks(future)[week]
 
 
 def prepare(

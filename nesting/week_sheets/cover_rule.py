@@ -71,9 +71,8 @@ class Cover:
         counts[:, -1] = least
         for k in range(len(self.rooms) - 1, -1, -1):
             best = self._best(k)
-            rest = needs[:, k] - counts[:, k:] @ held[k:]
-            counts[:, best] += np.maximum(0, rest // held[best] - EDGE)
-        combos = _combos(tuple(held.tolist()), self.costs)
+            counts[:, best] += np.maximum(0, areas[:, k] // held[best] - EDGE)
+        combos = _combos(self.rooms, self.costs)
         room = np.cumsum((combos * held)[:, ::-1], axis=1)[:, ::-1]
         for start in range(0, len(counts), BLOCK):
             part = slice(start, start + BLOCK)
@@ -91,37 +90,36 @@ class Cover:
 _KNOWN: dict[tuple[tuple[int, ...], tuple[int, ...]], Any] = {}
 
 
-def _combos(held: tuple[int, ...], costs: tuple[int, ...]) -> Any:
-    """Numbers of each size, the cheapest first, without those that a cheaper one can stand in for."""
-    if (held, costs) not in _KNOWN:
-        found = [(0,) * len(held)]
-        for k in range(len(held) - 1, -1, -1):
-            more = [(*c[:k], n, *c[k + 1 :]) for c in found for n in range(EDGE + 2)]
-            found = _undominated(more, held, costs)
+def _combos(rooms: tuple[int, ...], costs: tuple[int, ...]) -> Any:
+    """Numbers of each size, the cheapest first, without those that a cheaper one can stand in for.
+
+    Which stands in for which does not depend on the fill, as long as it is the same for all sizes.
+    """
+    if (rooms, costs) not in _KNOWN:
+        found = np.zeros((1, len(rooms)), dtype=np.int64)
+        for k in range(len(rooms) - 1, -1, -1):
+            found = np.repeat(found, EDGE + 2, axis=0)
+            found[:, k] = np.arange(len(found)) % (EDGE + 2)
+            found = _undominated(found, rooms, costs)
         if len(_KNOWN) > 500:
             _KNOWN.clear()
-        _KNOWN[held, costs] = np.array(found, dtype=np.int64)
-    return _KNOWN[held, costs]
+        _KNOWN[rooms, costs] = found
+    return _KNOWN[rooms, costs]
 
 
-def _undominated(
-    combos: Sequence[tuple[int, ...]], held: Sequence[int], costs: Sequence[int]
-) -> list[tuple[int, ...]]:
-    def room(combo: tuple[int, ...]) -> tuple[int, ...]:
-        return tuple(sum(n * h for n, h in zip(combo[k:], held[k:], strict=True)) for k in range(len(held)))
-
-    ranked = sorted(
-        combos,
-        key=lambda c: (sum(n * p for n, p in zip(c, costs, strict=True)), sum(c), [-r for r in room(c)], c),
-    )
-    kept: list[tuple[int, ...]] = []
-    rooms: list[tuple[int, ...]] = []
-    for combo in ranked:
-        mine = room(combo)
-        if not any(all(a >= b for a, b in zip(r, mine, strict=True)) for r in rooms):
-            kept.append(combo)
-            rooms.append(mine)
-    return kept
+def _undominated(combos: Any, rooms: Sequence[int], costs: Sequence[int]) -> Any:
+    """Those of which no one before, by cost, number and room, has at least as much room from every size on."""
+    room = np.cumsum((combos * np.array(rooms, dtype=np.int64))[:, ::-1], axis=1)[:, ::-1]
+    cost = combos @ np.array(costs, dtype=np.int64)
+    keys = (*combos.T[::-1], *(-room.T)[::-1], combos.sum(axis=1), cost)
+    ranked = np.lexsort(keys)
+    kept: list[int] = []
+    seen = np.empty_like(room)
+    for row in ranked.tolist():
+        if not (seen[: len(kept)] >= room[row]).all(axis=1).any():
+            seen[len(kept)] = room[row]
+            kept.append(row)
+    return combos[kept]
 
 
 def best_fill(errors: Any, fills: Sequence[int], usual: int) -> int:

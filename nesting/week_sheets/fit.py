@@ -254,7 +254,7 @@ class _Fitter:
         for fold in range(FOLDS):
             test = np.arange(self.number) % FOLDS == fold
             rule = self._made(k, rest, ~test, usual)
-            for d in range(draws):
-                uniform = np.full(int(test.sum()), (d + 0.5) / draws)
-                answers[d, test] = rule.sheets(self.weeks.sums[test], uniform)
+            sums = np.tile(self.weeks.sums[test], (draws, 1))
+            uniform = np.repeat((np.arange(draws) + 0.5) / draws, int(test.sum()))
+            answers[:, test] = rule.sheets(sums, uniform).reshape(draws, -1, self.sizes)
         return score(answers, self.weeks.sheets), answers

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from ..text import tr
 from .cover_rule import Cover
 from .line_rule import Line
 from .residuals import Residuals
@@ -22,6 +23,7 @@ class RuleReport:
         Glass key.
     rule
         ``cover``, ``cover and rest`` or ``line and rest``; ``usual fill`` where nothing could be fitted.
+        A cover may go by the area of blanks, or by other prices than those paid. In plain words: `words`.
     fill
         Share of the inner area of a sheet that it fills [1/1000], or None.
     weeks
@@ -40,6 +42,17 @@ class RuleReport:
     error: float | None = None
     bias: float | None = None
     score: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def words(self) -> str:
+        """The rule in plain words."""
+        if self.rule == "usual fill":
+            return tr("area at a usual fill, too few weeks")
+        if self.rule == "line and rest":
+            return tr("line in the area, with what it missed")
+        if self.rule.startswith("cover and rest"):
+            return tr("area at the fitted fill, with what it missed")
+        return tr("area at the fitted fill")
 
 
 @dataclass(frozen=True, slots=True)

@@ -97,12 +97,12 @@ def pooling(
     counts: Counts = {} if known is None else known
     tasks: list[WeekTask] = []
     firsts: dict[str, tuple[int, ...]] = {}
-    in_windows: list[BookedOrder] = []
+    wanted: set[int] = set()
     last = max((o.week for o in orders), default=0)
     for glass, material in sorted(materials.items()):
         held = weeks_in(orders, glass)
         # backwards from the last week, so that windows are the same in every glass
-        starts = [s for s in range(last - weeks + 1, min(held, default=last) - 1, -weeks)][:most]
+        starts = list(range(last - weeks + 1, min(held, default=last) - 1, -weeks))[:most]
         windows = {s: [o for w in range(s, s + weeks) for o in held.get(w, ())] for s in sorted(starts)}
         windows = {s: mine for s, mine in windows.items() if mine}
         if not windows:
@@ -112,17 +112,14 @@ def pooling(
         for start, mine in windows.items():
             kinds = kinds_of(panels_in(mine, glass), names)
             tasks.append(WeekTask(glass, ((start, kinds),), material.stock, material.rules, effort, seed))
-            in_windows += mine
-    renest(_once(in_windows), materials, executor, effort=effort, seed=seed, known=counts)
+            wanted |= {o.week for o in mine}
+    # whole weeks, with all their orders: what is counted of a week may be kept for others
+    singles = [o for o in orders if o.week in wanted]
+    renest(singles, materials, executor, effort=effort, seed=seed, known=counts)
     together: dict[str, list[WeekCount]] = {}
     for k, found in each(executor, nest_task, tasks, progress):
         together.setdefault(tasks[k].glass, []).extend(found)
     return [_compared(g, weeks, firsts[g], together[g], counts) for g in sorted(together)]
-
-
-def _once(orders: Sequence[BookedOrder]) -> list[BookedOrder]:
-    """Every order once, though it stands in the windows of several glasses."""
-    return list({id(o): o for o in orders}.values())
 
 
 def _compared(

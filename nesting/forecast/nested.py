@@ -1,0 +1,174 @@
+"""Real plans in place of the rule, for those weeks of the futures where a rule does not do.
+
+Weeks that bounds do not decide, glasses of several sizes, weeks with open orders: the soonest come first, since
+what is bought now is for them. Futures whose week holds the same panels share one plan.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import BrokenExecutor, Executor
+from dataclasses import dataclass, replace
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+
+from ..each import Progress, each
+from ..week_sheets.counts import WeekCount
+from ..week_sheets.kinds import Kind, kinds_of, panels_in
+from ..week_sheets.material import Material
+from ..week_sheets.nest import EFFORT
+from ..week_sheets.renest import WeekTask, nest_task
+from .futures import Futures
+from .simulate import Simulation
+
+MOST: Final = 400
+"""Plans at most: half a minute on one core."""
+
+
+class Cell(NamedTuple):
+    """A week of a future of one glass, future and week counted from 0."""
+
+    week: int
+    future: int
+    glass: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Nested:
+    """Futures with real plans.
+
+    Parameters
+    ----------
+    futures
+        By the plans where there is one, by the rule elsewhere.
+    cells
+        Weeks of futures of one glass that a plan tells.
+    plans
+        Plans made for them.
+    wanted
+        Cells that were asked for.
+    interrupted
+        Not all plans were made: it was interrupted, or the workers were lost.
+    """
+
+    futures: Futures
+    cells: int
+    plans: int
+    wanted: int
+    interrupted: bool
+
+
+def open_cells(undecided: Mapping[str, Any], weeks: Sequence[int] | None = None) -> list[Cell]:
+    """The cells that want a plan, the soonest weeks first.
+
+    Parameters
+    ----------
+    undecided
+        By glass, booleans of shape (futures, weeks), see `week_sheets.bounds.undecided` of `Drawing.sums`.
+    weeks
+        Only these; None: all. Plans tell most of weeks 0 and 1, where most orders are known.
+    """
+    found = [
+        Cell(int(week), int(future), glass)
+        for glass, open_ in undecided.items()
+        for future, week in np.argwhere(open_)
+        if weeks is None or week in weeks
+    ]
+    return sorted(found)
+
+
+def with_nests(
+    simulation: Simulation,
+    futures: Futures,
+    materials: Mapping[str, Material],
+    cells: Iterable[Cell],
+    executor: Executor | None = None,
+    *,
+    most: int = MOST,
+    effort: int = EFFORT,
+    seed: int = 0,
+    progress: Progress | None = None,
+) -> Nested:
+    """Replace the rule by real plans.
+
+    Parameters
+    ----------
+    simulation, futures
+        What was drawn; the futures are those of this simulation.
+    materials
+        Stock sizes and rules by glass.
+    cells
+        Which, the most wanted first.
+    executor
+        Where the plans are made; each is a task of its own, so that a lost worker costs no more.
+    most
+        Plans at most; the cells beyond them keep the rule.
+    effort, seed
+        Of every plan.
+    progress
+        Told of every plan.
+
+    Notes
+    -----
+    An interrupt ends the planning, not the forecast: the plans that are done are kept.
+    """
+    wanted = list(cells)
+    tasks, users = _tasks(simulation, futures, materials, wanted, most, effort, seed)
+    sheets = np.array(futures.sheets)
+    columns = {name: k for k, name in enumerate(futures.series)}
+    done, told, interrupted = 0, 0, False
+    try:
+        for k, counts in each(executor, nest_task, tasks, progress):
+            done += 1
+            told += len(users[k])
+            for cell in users[k]:
+                _put(sheets[cell.future, cell.week], columns, materials[cell.glass], counts[0])
+    except (KeyboardInterrupt, BrokenExecutor):
+        interrupted = True
+    return Nested(
+        futures=replace(futures, sheets=sheets),
+        cells=told,
+        plans=done,
+        wanted=len(wanted),
+        interrupted=interrupted,
+    )
+
+
+def _tasks(
+    simulation: Simulation,
+    futures: Futures,
+    materials: Mapping[str, Material],
+    wanted: Sequence[Cell],
+    most: int,
+    effort: int,
+    seed: int,
+) -> tuple[list[WeekTask], list[list[Cell]]]:
+    """A task for each set of panels, and the cells that it serves."""
+    tasks: list[WeekTask] = []
+    users: list[list[Cell]] = []
+    places: dict[tuple[str, tuple[Kind, ...]], int] = {}
+    drawn: dict[int, Any] = {}
+    for cell in wanted:
+        if cell.glass not in materials:
+            continue
+        if cell.future not in drawn:
+            drawn[cell.future] = simulation.drawn_weeks(cell.future)
+        material = materials[cell.glass]
+        panels = panels_in(drawn[cell.future][cell.week], cell.glass)
+        key = (cell.glass, kinds_of(panels, (s.name for s in material.stock)))
+        if key not in places:
+            if len(tasks) >= most:
+                continue
+            places[key] = len(tasks)
+            week = ((futures.first + cell.week, key[1]),)
+            tasks.append(WeekTask(cell.glass, week, material.stock, material.rules, effort, seed))
+            users.append([])
+        users[places[key]].append(cell)
+    return tasks, users
+
+
+def _put(row: Any, columns: Mapping[str, int], material: Material, count: WeekCount) -> None:
+    for size in material.sizes:
+        if size.name in columns:
+            row[columns[size.name]] = count.sheets.get(size.name, 0)
