@@ -6,9 +6,8 @@ from pathlib import Path
 
 import click
 
-from panewright.cli import options
 from panewright.cli.purchase_options import Asked, looks_ahead
-from panewright.nesting.text import tr
+
 
 
 @click.command("forecast", short_help="Foretell the sheets that the next weeks need, and how sure that is.")

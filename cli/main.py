@@ -49,6 +49,7 @@ COMMANDS: Final = {
         "panewright.cli.sizes",
         "Say which sheet sizes to stock, and at which price each is worth buying.",
     ),
+    "buy": ("panewright.cli.buy", "Say what to buy, when and from whom, and why."),
     "bench": ("panewright.cli.bench", "Measure the optimizer on published problems."),
 }
 """Name -> (module that holds `command`, line for the list of commands)."""
