@@ -9,7 +9,6 @@ import click
 from panewright.cli.purchase_options import Asked, looks_ahead
 
 
-
 @click.command("forecast", short_help="Foretell the sheets that the next weeks need, and how sure that is.")
 @looks_ahead
 @click.option(
@@ -18,7 +17,15 @@ from panewright.cli.purchase_options import Asked, looks_ahead
     is_flag=True,
     help="Leave the back-test out: quicker, and the simulation of orders is used for every glass.",
 )
-def command(ctx: click.Context, asked: Asked, shop_path: Path | None, untested: bool) -> None:
+@click.option(
+    "--nests",
+    type=click.IntRange(0, 100_000),
+    default=200,
+    show_default=True,
+    metavar="N",
+    help="Real plans for drawn weeks, the soonest first; the others go by the rule.",
+)
+def command(ctx: click.Context, asked: Asked, shop_path: Path | None, untested: bool, nests: int) -> None:
     """Foretell the sheets that the next weeks need, from open ORDERS and the orders of the past.
 
     Orders to come are drawn from the order history, with all their panels, beside the orders that are booked already;
@@ -43,6 +50,7 @@ def command(ctx: click.Context, asked: Asked, shop_path: Path | None, untested: 
             futures=asked.futures,
             seed=asked.seed,
             tested=not untested,
+            nests=nests,
             told=told,
         )
         report = forecast_report(look)

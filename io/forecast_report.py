@@ -96,7 +96,10 @@ def _subjects(look: Look) -> Iterable[Subject]:
         yield Subject(name=tr("Stock"), tables=(_lasts(found, look),))
     yield Subject(name=tr("Orders"), tables=(_products(look),))
     yield Subject(
-        name=tr("Sheets of a week"), words=(_volume(),), tables=(_rules(look),), pictures=tuple(_clouds(look))
+        name=tr("Sheets of a week"),
+        words=tuple(_volume(look)),
+        tables=(_rules(look),),
+        pictures=tuple(_clouds(look)),
     )
     yield Subject(name=tr("Back-test"), words=tuple(_tested(look.test)), tables=tuple(_losses(look)))
 
@@ -269,8 +272,15 @@ def _products(look: Look) -> Table:
     )
 
 
-def _volume() -> str:
-    return tr(
+def _volume(look: Look) -> Iterable[str]:
+    if look.nested is not None and look.nested.cells:
+        yield tr_count(
+            "{count} real plan tells {cells} weeks of the futures, the soonest; the others go by the rules below.",
+            "{count} real plans tell {cells} weeks of the futures, the soonest; the others go by the rules below.",
+            look.nested.plans,
+            cells=look.nested.cells,
+        )
+    yield tr(
         "A yield depends on the volume of its week: few panels leave most of their last sheet. Never buy by a yield that"
         " was learnt in busier weeks."
     )

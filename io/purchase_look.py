@@ -15,23 +15,29 @@ from typing import Final
 from panewright.io.nested_weeks import NestedWeeks
 from panewright.io.purchase_desk import Desk
 from panewright.nesting.demand.book import BookedOrder
-from panewright.nesting.demand.findings import findings
+from panewright.nesting.demand.findings import findings_of
 from panewright.nesting.demand.weeks import SEASON
 from panewright.nesting.forecast.back_test import SIMULATION, BackTest, back_test
 from panewright.nesting.forecast.futures import Futures
+from panewright.nesting.forecast.nested import Nested, open_cells, with_nests
 from panewright.nesting.forecast.outlook import Outlook, outlook
 from panewright.nesting.forecast.past_sheets import past_of
 from panewright.nesting.forecast.rival_futures import by_choice
-from panewright.nesting.forecast.simulate import simulate
+from panewright.nesting.forecast.simulate import Simulation, prepare
 from panewright.nesting.text import tr
+from panewright.nesting.week_sheets.bounds import undecided
 from panewright.nesting.week_sheets.contents import Measure
 from panewright.nesting.week_sheets.counts import WeekCount
-from panewright.nesting.week_sheets.fit import CalibratedRules, fit_rules
+from panewright.nesting.week_sheets.fit import CalibratedRules, fit_rules, weeks_of
 from panewright.nesting.week_sheets.material import Material, materials_of, pieces_of
 from panewright.nesting.week_sheets.renest import renest, tasks_of
 
 HISTORY: Final = 3 * SEASON
 """Weeks of history that are nested again; what is older tells of other habits."""
+NESTS: Final = 200
+"""Real plans for weeks of the futures."""
+SOON: Final = 2
+"""Weeks that are planned for: most of what they hold is known."""
 Told = Callable[[str, int, int], None]
 
 
@@ -57,6 +63,8 @@ class Look:
         Method by glass.
     futures, outlook
         By the chosen methods, and what they say.
+    nested
+        Weeks of the futures that real plans tell; None where none was wanted.
     findings
         Sentences that must be heard before the forecast is relied on.
     """
@@ -71,6 +79,7 @@ class Look:
     chosen: Mapping[str, str]
     futures: Futures
     outlook: Outlook
+    nested: Nested | None
     findings: tuple[str, ...]
 
 
@@ -82,6 +91,7 @@ def look_ahead(
     futures: int,
     seed: int,
     tested: bool = True,
+    nests: int = NESTS,
     told: Told = lambda stage, done, total: None,
 ) -> Look:
     """Look ahead.
@@ -96,6 +106,8 @@ def look_ahead(
         Of the forecast.
     tested
         Whether rivals are tested against the simulation of orders; without that the simulation is used.
+    nests
+        Most real plans for weeks of the futures.
     told
         Told the stage, how many of its tasks are done, and of how many.
     """
@@ -119,7 +131,12 @@ def look_ahead(
         glass: SIMULATION if test is None or not test.origins else test.chosen(glass)
         for glass in sorted(set(glasses))
     }
-    drawn = simulate(desk.book, rules, weeks=weeks, futures=futures, seed=seed)
+    ready = prepare(desk.book, rules, weeks=weeks, seed=seed)
+    drawn = ready.futures(
+        futures, executor=executor, progress=lambda done, total: told(tr("futures"), done, total)
+    )
+    nested = _with_plans(ready, drawn, materials, rules, past, counts, executor, nests, seed, told)
+    drawn = drawn if nested is None else nested.futures
     known = past_of(desk.book, counts, rules.series, weeks)
     drawn = by_choice(drawn, glasses, chosen, known, shut=desk.book.shut, seed=seed)
     return Look(
@@ -133,7 +150,38 @@ def look_ahead(
         chosen=chosen,
         futures=drawn,
         outlook=outlook(drawn, desk.supplies, desk.stock if desk.knows_stock else None),
-        findings=tuple(str(f) for f in findings(desk.book)),
+        nested=nested,
+        findings=tuple(findings_of(desk.book, ready.model)),
+    )
+
+
+def _with_plans(
+    ready: Simulation,
+    drawn: Futures,
+    materials: Mapping[str, Material],
+    rules: CalibratedRules,
+    past: Sequence[BookedOrder],
+    counts: Sequence[WeekCount],
+    executor: Executor | None,
+    nests: int,
+    seed: int,
+    told: Told,
+) -> Nested | None:
+    """The soonest weeks by real plans where neither rule nor bounds tell them."""
+    if not nests:
+        return None
+    sums = ready.drawing.sums(range(len(drawn.sheets)))
+    weeks = weeks_of(past, counts, rules.measure)
+    cells = open_cells(undecided(rules, sums, weeks), range(min(SOON, sums.shape[1])))
+    return with_nests(
+        ready,
+        drawn,
+        materials,
+        cells,
+        executor,
+        most=nests,
+        seed=seed,
+        progress=lambda done, total: told(tr("weeks planned"), done, total),
     )
 
 

@@ -121,7 +121,7 @@ def _of(data: Any) -> PlanPieces:
 
 def _nm(value: Any) -> int:
     # exact: below 100 m a float in mm is within 1e-11 mm of the six decimals of the file
-    return int(round(value * NM_PER_MM))
+    return round(value * NM_PER_MM)
 
 
 def _outline(points: Any) -> Outline:

@@ -15,11 +15,11 @@ from panewright.nesting.demand.book import BookedOrder, OrderBook
 from panewright.nesting.demand.booking import booking_curve, prior_share
 from panewright.nesting.demand.called_off import called_off
 from panewright.nesting.demand.content import pools_of
+from panewright.nesting.demand.counted import Products, products_of
 from panewright.nesting.demand.exposure import open_weeks, week_counts
 from panewright.nesting.demand.findings import findings_of
 from panewright.nesting.demand.levels import POINTS, levels_of
 from panewright.nesting.demand.model import demand_of
-from panewright.nesting.demand.counted import Products, products_of
 from panewright.nesting.demand.season import season_of
 from panewright.nesting.demand.weeks import monday, week_of
 from panewright.nesting.outlines import rectangle

@@ -11,9 +11,9 @@ from .book import BookedOrder, OrderBook
 from .booking import BookingCurve, booking_curve
 from .called_off import CalledOff, called_off
 from .content import Pools, pools_of
+from .counted import Products, products_of
 from .exposure import WeekCounts, open_weeks, week_counts
 from .levels import Levels, levels_of
-from .counted import Products, products_of
 from .season import Season, season_of
 from .weeks import monday
 
