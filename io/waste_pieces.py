@@ -60,11 +60,10 @@ def pieces_of(plan: Plan) -> PlanPieces:
     for p in plan.panels:
         more = said.get(p.id)
         more = more if isinstance(more, dict) else {}
-        told = getattr(p, "product", "") or more.get("product")
         out.panels[p.id] = Facts(
             order=p.order,
             name=p.name,
-            product=told if isinstance(told, str) else "",
+            product=p.product,
             purpose=p.purpose,
             glass=p.glass,
             thickness=p.thickness,
@@ -121,7 +120,8 @@ def _of(data: Any) -> PlanPieces:
 
 def _nm(value: Any) -> int:
     # exact: below 100 m a float in mm is within 1e-11 mm of the six decimals of the file
-    return round(value * NM_PER_MM)
+    out: int = round(value * NM_PER_MM)
+    return out
 
 
 def _outline(points: Any) -> Outline:

@@ -482,7 +482,7 @@ def sheets(draw):
     return figures, pieces, away
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(st.lists(sheets(), min_size=1, max_size=5), st.none() | st.integers(0, 10**8))
 def test_every_sheet_adds_up_whatever_happened(made, bound):
     figures = {n: one for n, (one, _, _) in enumerate(made)}

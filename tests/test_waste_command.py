@@ -21,7 +21,6 @@ from panewright.io.store.waste_rows import waste_over
 from panewright.io.waste_data import days_of
 from panewright.io.waste_report import waste_report
 from panewright.nesting.happened import AtStep
-from panewright.nesting.panels import Panel
 
 DAY = datetime(2027, 3, 8, 9, tzinfo=UTC).astimezone().date()
 
@@ -167,11 +166,8 @@ def test_every_total_of_the_report_is_the_sum_of_its_rows(folder):
 
 
 def test_a_product_that_the_list_names_counts(folder, chained_plans):
-    plan = chained_plans[0]
-    if "product" in Panel.__dataclass_fields__:
-        plan = replace(plan, panels=tuple(replace(p, product="show tanks") for p in plan.panels))
-    else:
-        plan = replace(plan, extra={"panels": {p.id: {"product": "show tanks"} for p in plan.panels}})
+    panels = tuple(replace(p, product="show tanks") for p in chained_plans[0].panels)
+    plan = replace(chained_plans[0], panels=panels)
     (folder / "named").mkdir()
     (folder / "named" / "plan.json").write_text(dumps(plan), encoding="utf-8")
     said = json.loads(call("named", "--json").stdout)
