@@ -118,7 +118,7 @@ def library() -> ModuleType | None:
             from statsforecast import models
     except ImportError:
         return None
-    return models  # type: ignore[no-any-return]
+    return models
 
 
 @dataclass(frozen=True, slots=True)
