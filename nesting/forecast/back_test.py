@@ -22,13 +22,15 @@ from ..week_sheets.rule import SheetRules
 from .futures import Futures
 from .past_sheets import past_of, sheets_of
 from .rival_futures import rival_futures
-from .rivals import FITTED, rivals
+from .rivals import ALL, FITTED, rivals
 from .scores import BANDS, block_means, held, loss, standard_error
 from .simulate import prepare
 from .without_open import without_open
 
 SIMULATION: Final = "simulation"
 ORDERS_ONLY: Final = "simulation, no open orders"
+METHODS: Final = (SIMULATION, ORDERS_ONLY, *ALL)
+"""All names that a method may have; people read them through `tr`."""
 SUMS: Final = (1, 4)
 """Weeks whose sums are foretold; the last of them chooses."""
 LEAST_HISTORY: Final = 26
