@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import Final
 
+from panewright.io.forecast_tested import losses, share_of, tested
 from panewright.io.purchase_look import Look, products_of
 from panewright.io.report.model import (
     Band as Ribbon,
@@ -21,17 +22,20 @@ from panewright.io.report.model import (
     Value,
 )
 from panewright.nesting.demand.weeks import week_name
-from panewright.nesting.forecast.back_test import BackTest
 from panewright.nesting.forecast.outlook import Band, Outlook, SizeOutlook
 from panewright.nesting.text import local_number, tr, tr_count
 
+RULES: Final[Mapping[str, str]] = {
+    "cover": "whole sheets of the area at a fill",
+    "cover and rest": "whole sheets of the area at a fill, and what was left over",
+    "line and rest": "a line through the areas, and what was left over",
+    "usual fill": "a usual fill: too few weeks to fit one",
+    "blanks": "angled panels by their blanks",
+    "other prices": "larger sheets preferred",
+}
+"""Words of the rules (see `week_sheets.fit`)."""
 _OF_M2: Final = 10**14
 """nm2 in a cm2."""
-
-
-def share_of(value: float) -> Fraction:
-    """A share to a thousandth: no more digits than futures can tell."""
-    return Fraction(round(1000 * value), 1000)
 
 
 def forecast_report(look: Look) -> Report:
@@ -101,7 +105,7 @@ def _subjects(look: Look) -> Iterable[Subject]:
         tables=(_rules(look),),
         pictures=tuple(_clouds(look)),
     )
-    yield Subject(name=tr("Back-test"), words=tuple(_tested(look.test)), tables=tuple(_losses(look)))
+    yield Subject(name=tr("Back-test"), words=tuple(tested(look.test)), tables=tuple(losses(look)))
 
 
 def _ends(found: Outlook, look: Look) -> Table:
@@ -334,70 +338,3 @@ def _clouds(look: Look) -> Iterable[Cloud]:
             up=tr("yield"),
             groups=tuple(groups),
         )
-
-
-def _tested(test: BackTest | None) -> Iterable[str]:
-    if test is None or not test.origins:
-        yield tr("The history is too short for a back-test; the simulation of orders is used.")
-        return
-    yield tr_count(
-        "Each method forecast {count} past week and the three after it from what was known on its Monday. The loss is the mean"
-        " pinball loss at 10, 50, 80, 90 and 95 in 100: less is better.",
-        "Each method forecast {count} past weeks and the three after each from what was known on its Monday. The loss is the"
-        " mean pinball loss at 10, 50, 80, 90 and 95 in 100: less is better.",
-        len(test.origins),
-    )
-    if not test.library:
-        yield tr(
-            "The extra forecast is not installed: counts drawn from past weeks and seasonal means are the only rivals."
-        )
-    if not test.whole:
-        yield tr("The back-test was interrupted: only the weeks that were done count.")
-
-
-def _losses(look: Look) -> Iterable[Table]:
-    test = look.test
-    if test is None or not test.origins:
-        return
-    columns = (
-        Column(name=tr("glass")),
-        Column(name=tr("method")),
-        Column(name=tr("used")),
-        Column(name=tr("loss of week 1, sheets"), kind="number"),
-        Column(name=tr("loss of {count} weeks, sheets", count=test.sums[-1]), kind="number"),
-        Column(name=tr("give or take"), kind="number"),
-        Column(name=tr("in the 80 band"), kind="share"),
-        Column(name=tr("in the 95 band"), kind="share"),
-    )
-    rows: list[tuple[Value, ...]] = []
-    for glass in sorted(set(test.glasses)):
-        rows += _of_glass(test, glass, look.chosen.get(glass, ""))
-    yield Table(
-        title=tr("How well each method would have foretold the past"),
-        columns=columns,
-        rows=tuple(rows),
-        note=tr(
-            "The simulation is used unless another method wins by more than a standard error; give or take is that of"
-            " the loss."
-        ),
-    )
-
-
-def _of_glass(test: BackTest, glass: str, chosen: str) -> Sequence[tuple[Value, ...]]:
-    rows = []
-    long = test.sums[-1]
-    for method in test.methods:
-        loss, error = test.loss(method, long, glass)
-        rows.append(
-            (
-                glass,
-                tr(method),
-                tr("yes") if method == chosen else "",
-                round(test.loss(method, test.sums[0], glass)[0], 3),
-                round(loss, 3),
-                round(error, 3),
-                share_of(test.coverage(method, long, 0.8, glass)),
-                share_of(test.coverage(method, long, 0.95, glass)),
-            )
-        )
-    return rows
