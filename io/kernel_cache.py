@@ -93,7 +93,8 @@ def private_folder(name: str) -> Path | None:
 def _folder(package: str) -> Traversable:
     """The folder of a package, by way of its parent: one asked for by its own name is imported, with numba."""
     parent, _, name = package.rpartition(".")
-    return files(parent) / name
+    # the outermost one is no package of its own
+    return files(parent) / name if "." in parent else files(package)
 
 
 def user_cache(environ: Mapping[str, str], platform: str) -> Path | None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
+
 from panewright.io.nested_weeks import NestedWeeks, key_of
 from panewright.nesting.outlines import rectangle
 from panewright.nesting.rules import Rules
@@ -68,3 +70,12 @@ def test_nothing_is_kept_twice_and_no_folder_is_no_harm(tmp_path: Path) -> None:
     nowhere.keep([TASK], {(100, "clear-10"): COUNT})
     assert (100, "clear-10") in nowhere.recall([TASK])
     NestedWeeks.read(None).keep([TASK], {(100, "clear-10"): COUNT})
+
+
+def test_the_sources_that_a_plan_is_made_of_have_a_hash(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    monkeypatch.setenv("LOCALAPPDATA", str(tmp_path))
+    kept = NestedWeeks.found()
+    assert not kept.known
