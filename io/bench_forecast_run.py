@@ -215,9 +215,9 @@ def _forecasts(
     paths = {ORACLE: oracle(drawn, week, contents, rules.sheets, rules.draws, futures=futures)}
     began = time.process_time()
     ready = prepare(known, rules, weeks=AHEAD, seed=week)
-    paths[WITH_OPEN] = ready.futures(futures).sheets
+    booked = ready.futures(futures).sheets
     seconds = time.process_time() - began
-    paths[SIMULATION] = without_open(ready).futures(futures).sheets
+    paths |= {SIMULATION: without_open(ready).futures(futures).sheets, WITH_OPEN: booked}
     past = past_of(known, before, rules.series, AHEAD)
     for k, name in enumerate(against):
         paths[name] = ALL[name](past, futures, stream(drawn.seed, _RIVALS, week, k))
