@@ -86,6 +86,10 @@ def test_rules_are_told_with_what_they_cost(whole: Study) -> None:
     assert sum(c.change.rule == "offcuts" for c in whole.found.rules) == 2
     half = next(c for c in whole.found.rules if c.change.rule == "break-out distance")
     assert half.by_lp is not None
+    assert half.by_lp >= 0
+    two = next(c for c in whole.found.rules if c.change.rule == "levels" and c.change.rules.levels == 2)
+    assert two.lp_share is not None
+    assert -0.2 < two.lp_share <= 0.005
     assert half.change.rules.break_out < whole.rules.break_out
 
 

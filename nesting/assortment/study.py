@@ -267,7 +267,10 @@ class Study:
                 for value in other.steps(range(len(pieces)), FINE):
                     solved.append(value)
                     yield "rules"
-            lp.append(base - solved[-1].value if solved else None)
+            # a rule that forbids less costs no more: what seems so is the distance of the LPs from their bounds
+            saves = base - solved[-1].value if solved else None
+            looser = change.rule != "levels" or (change.rules.levels or 0) > (self.rules.levels or 0)
+            lp.append(max(0.0, saves) if saves is not None and looser else saves)
         if self.too_large:
             change, saves = self._larger(base)
             changes.append(change)
