@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from panewright.io.report.model import Report, Subject
+from panewright.io.sizes_rules import rules_table
 from panewright.io.sizes_tables import (
     breaks_table,
     cost_bars,
     holding,
     other_offers_table,
-    rules_table,
     search_table,
     sets_table,
     size_text,

@@ -7,12 +7,11 @@ from fractions import Fraction
 from typing import Final
 
 from panewright.io.report.model import Bars, Cloud, Column, Curve, Table, Value
-from panewright.nesting.assortment.rule_changes import RuleCost
+from panewright.nesting.assortment.found import SetStudy
 from panewright.nesting.assortment.size_pool import SetValue
-from panewright.nesting.assortment.study import GAP, SetStudy, Study
-from panewright.nesting.rules import Rules
+from panewright.nesting.assortment.study import GAP, Study
 from panewright.nesting.text import tr
-from panewright.nesting.units import MONEY, NM2_PER_M2, show, show_size
+from panewright.nesting.units import MONEY, NM2_PER_M2, show_size
 
 SHOWN: Final = 3
 """Sets whose weeks are drawn."""
@@ -31,7 +30,7 @@ def size_text(study: Study, size: int) -> str:
     return show_size(piece.width, piece.height)
 
 
-def _share(value: Fraction) -> Fraction:
+def share_of(value: Fraction) -> Fraction:
     return Fraction(round(value * THOUSANDTHS), THOUSANDTHS)
 
 
@@ -43,7 +42,7 @@ def unavoidable(study: Study, one: SetStudy) -> Fraction | None:
     taken = sum(n * study.offers[s].area for s, n in zip(one.lp.sizes, one.lp.sheets, strict=True))
     least = Fraction(round(taken)) * Fraction(round(one.lp.bound), max(1, round(one.lp.value)))
     part = sample.area if sample is not demand else demand.area
-    return _share(max(Fraction(0), 1 - Fraction(part) / least)) if least else None
+    return share_of(max(Fraction(0), 1 - Fraction(part) / least)) if least else None
 
 
 def holding(one: SetStudy) -> int:
@@ -71,7 +70,7 @@ def sets_table(studies: Sequence[Study]) -> Table:
                     holding(one),
                     cost + holding(one),
                     None if one.lp is None else study.a_year(one.lp.bound),
-                    _share(planned.fill),
+                    share_of(planned.fill),
                     year(planned.cut),
                     unavoidable(study, one),
                     year(planned.score),
@@ -173,7 +172,7 @@ def breaks_table(studies: Sequence[Study]) -> Table:
                     round(one.cost / area),
                     one.below,
                     round(one.below / area),
-                    _share(one.fall),
+                    share_of(one.fall),
                     tr("stocked now") if one.stocked else tr("yes") if one.is_worth else "",
                     None if added is None or added.by_lp is None else study.a_year(added.by_lp),
                     None if added is None else study.a_year(added.by_weeks),
@@ -300,85 +299,6 @@ def stock_table(studies: Sequence[Study]) -> Table:
             " seldom taken lie long. `panewright buy` works them out from the forecast."
         ),
     )
-
-
-def rules_table(studies: Sequence[Study]) -> Table:
-    """What rules cost in a year."""
-    rows: list[tuple[Value, ...]] = []
-    for study in studies:
-        base = study.base
-        for cost in study.found.rules:
-            now, then = rule_words(study, cost)
-            rows.append(
-                (
-                    study.glass,
-                    rule_name(cost),
-                    now,
-                    then,
-                    cost.by_lp,
-                    None if cost.lp_share is None else _share(cost.lp_share),
-                    cost.by_plans,
-                    None if cost.plan_share is None else _share(cost.plan_share),
-                    "" if base is None else sizes_text(study, base.sizes),
-                )
-            )
-    return Table(
-        title=tr("What a rule costs in a year"),
-        columns=(
-            Column(name=tr("glass")),
-            Column(name=tr("rule")),
-            Column(name=tr("now")),
-            Column(name=tr("instead")),
-            Column(name=tr("saves by the LP"), kind="money"),
-            Column(name=tr("of the glass"), kind="share"),
-            Column(name=tr("saves by plans"), kind="money"),
-            Column(name=tr("of the glass"), kind="share"),
-            Column(name=tr("sizes")),
-        ),
-        rows=tuple(rows),
-        note=tr(
-            "By the LP: all weeks cut at once, sheets in parts, patterns of the levels named; to about half a per cent. By plans: every"
-            " past week planned under both rules, as found; single sheets decide there. Below 0: it costs more."
-        ),
-    )
-
-
-def rule_name(cost: RuleCost) -> str:
-    """The rule in words."""
-    match cost.change.rule:
-        case "break-out distance":
-            return tr("break-out distance")
-        case "levels":
-            return tr("levels")
-        case "longest score":
-            return tr("longest score")
-        case "offcuts":
-            return tr("offcuts")
-    return tr("larger table")
-
-
-def rule_words(study: Study, cost: RuleCost) -> tuple[str, str]:
-    """The rule as it is, and as it is changed."""
-    now, then = study.rules, cost.change.rules
-    match cost.change.rule:
-        case "break-out distance":
-            return show(now.break_out), show(then.break_out)
-        case "levels":
-            return levels_text(now), levels_text(then)
-        case "longest score":
-            return show(now.longest_cut or 0), tr("no limit")
-        case "offcuts":
-            return tr("none carried on"), tr(
-                "kept from {size} on and used in later weeks", size=show_size(*then.least_offcut)
-            )
-    largest = now.largest_piece
-    best = " + ".join(show_size(s.width, s.height) for s in cost.change.case.stock)
-    return ("" if largest is None else show_size(*largest)), tr("every size on offer: {sizes}", sizes=best)
-
-
-def levels_text(rules: Rules) -> str:
-    """Main levels in words."""
-    return tr("free") if rules.levels is None else str(rules.levels)
 
 
 def other_offers_table(studies: Sequence[Study]) -> Table | None:

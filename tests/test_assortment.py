@@ -82,11 +82,11 @@ def lp_of(pieces: list[StockPiece], rules: Rules = RULES) -> tuple[float, float]
 def test_lp_of_every_set_agrees_with_an_lp_of_its_own(pool: SizePool) -> None:
     for count in (1, 2, 3):
         for sizes in combinations(range(3), count):
-            mine = pool.solve(sizes, 1e-5)
+            mine = pool.solve(sizes, 3e-4)
             value, bound = lp_of([piece(*SIZES[s]) for s in sizes])
             assert mine.bound <= value * (1 + 1e-7)
             assert bound <= mine.value * (1 + 1e-7)
-            assert mine.value == pytest.approx(value, rel=3e-4)
+            assert mine.value == pytest.approx(value, rel=6e-4)
 
 
 @pytest.mark.parametrize("rules", [Rules(break_out=mm(30), levels=2), Rules(break_out=0, last_cut=False)])

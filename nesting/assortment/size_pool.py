@@ -192,11 +192,13 @@ class SizePool(CuttingStock):
         smooth = SMOOTH
         exact_still = 0
         begun = len(self.rows)
+        quick_ones = quick  # with two levels every round is exact, and quick
         for _ in range(MOST_ROUNDS):
             value = self.quick_value(chosen)
             low = float(self.bound_of(chosen))
             yield SetValue(sizes=chosen, value=value, bound=min(low, value), sheets=self._sheets(chosen))
-            if low >= value * (1 - gap) or len(self.rows) - begun > self.exact_rounds:
+            spent = quick_ones and len(self.rows) - begun > self.exact_rounds
+            if low >= value * (1 - gap) or spent:
                 return
             true = self.master.prices()
             row = self.best_row(chosen)

@@ -7,21 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from fractions import Fraction
 from itertools import combinations
-from typing import Final, Literal
+from typing import Final
 
 from ..each import Progress
-from ..plan import Unplaced
 from ..rules import Rules
 from ..shop import Shop
-from ..week_sheets.kinds import Kind
 from ..week_sheets.nest import EFFORT
 from .best_sets import BestSets
 from .demand import MOST_KINDS, Demand
+from .found import Addition, Found, SetStudy, Stage
 from .offers import DELIVERIES, OfferedSize, on_the_table, order_size
-from .price_breaks import PriceBreaks, price_breaks
+from .price_breaks import price_breaks
 from .rule_changes import RuleChange, RuleCost, rule_changes
 from .safety import SizeStock, size_stock
 from .size_pool import SetValue, SizePool
@@ -29,7 +28,6 @@ from .staged import not_held, pool_of
 from .weekly_plans import Case, Planned, plan_weeks
 from .whole_weeks import WholeWeeks
 
-Stage = Literal["demand", "prices", "sets", "plans", "rules"]
 PLANNED: Final = 6
 """Sets that are planned week by week, besides the sizes that are stocked."""
 NEAR: Final = 0.03
@@ -45,92 +43,6 @@ USED: Final = 0.005
 """A size that makes up less than this share of the sheets is none of its set."""
 ADDED: Final = 3
 """Sizes of the price-break list whose saving beside the stocked ones is worked out."""
-
-
-@dataclass(slots=True)
-class SetStudy:
-    """One set of sizes.
-
-    Parameters
-    ----------
-    sizes
-        Indexes among the offers, rising.
-    lp
-        Its LP, or None where only its bound is known.
-    whole
-        Whole sheets week by week cost at least this, in the weeks of the LP. [1/10,000 of the currency]
-    planned
-        All weeks planned, or None.
-    stock
-        Stock of each size, once it is planned.
-    """
-
-    sizes: tuple[int, ...]
-    lp: SetValue | None = None
-    whole: int = 0
-    planned: Planned | None = None
-    stock: tuple[SizeStock, ...] = ()
-    stocked: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Addition:
-    """A size bought beside the stocked ones, and what that saves in the weeks of the LP. [1/10,000 of the currency]
-
-    Parameters
-    ----------
-    size
-        Index among the offers.
-    by_weeks
-        In whole sheets week by week, as far as the prices of the LP tell (see `whole_weeks`).
-    by_lp
-        By an LP of its own, in which all weeks are cut at once; None where it was not solved.
-    """
-
-    size: int
-    by_weeks: int
-    by_lp: float | None = None
-
-
-@dataclass(slots=True)
-class Found:
-    """What is known so far.
-
-    Parameters
-    ----------
-    refused
-        Kinds that no size on offer yields, with the reason; they are left out.
-    demand, sample
-        The weeks that are planned, and those that the LP is about.
-    breaks
-        The price-break list beside the stocked sizes.
-    additions
-        What every other size saves beside the stocked ones.
-    sets
-        The search for the best sets.
-    studies
-        The sets that are planned, and of those of one number of sizes the best first.
-    rules, larger
-        What rules cost; the best set where the table were larger.
-    stage
-        What is done last.
-    """
-
-    demand: Demand
-    sample: Demand
-    refused: list[tuple[Kind, Unplaced]] = field(default_factory=list)
-    breaks: PriceBreaks | None = None
-    additions: list[Addition] = field(default_factory=list)
-    sets: BestSets | None = None
-    studies: list[SetStudy] = field(default_factory=list)
-    rules: list[RuleCost] = field(default_factory=list)
-    larger: tuple[int, ...] = ()
-    stage: Stage = "demand"
-
-    def best_first(self) -> list[SetStudy]:
-        """The planned sets, the cheapest plans first."""
-        done = [s for s in self.studies if s.planned is not None]
-        return sorted(done, key=lambda s: (s.planned.cost if s.planned else 0, len(s.sizes), s.sizes))
 
 
 class Study:
@@ -355,7 +267,10 @@ class Study:
                 for value in other.steps(range(len(pieces)), FINE):
                     solved.append(value)
                     yield "rules"
-            lp.append(base - solved[-1].value if solved else None)
+            # a rule that forbids less costs no more: what seems so is the distance of the LPs from their bounds
+            saves = base - solved[-1].value if solved else None
+            looser = change.rule != "levels" or (change.rules.levels or 0) > (self.rules.levels or 0)
+            lp.append(max(0.0, saves) if saves is not None and looser else saves)
         if self.too_large:
             change, saves = self._larger(base)
             changes.append(change)
