@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from fractions import Fraction
 from typing import Final
 
@@ -25,15 +25,8 @@ from panewright.nesting.demand.weeks import week_name
 from panewright.nesting.forecast.outlook import Band, Outlook, SizeOutlook
 from panewright.nesting.text import local_number, tr, tr_count
 
-RULES: Final[Mapping[str, str]] = {
-    "cover": "whole sheets of the area at a fill",
-    "cover and rest": "whole sheets of the area at a fill, and what was left over",
-    "line and rest": "a line through the areas, and what was left over",
-    "usual fill": "a usual fill: too few weeks to fit one",
-    "blanks": "angled panels by their blanks",
-    "other prices": "larger sheets preferred",
-}
-"""Words of the rules (see `week_sheets.fit`)."""
+MOST_SHORT: Final = 5
+"""Sizes that run short, told first."""
 _OF_M2: Final = 10**14
 """nm2 in a cm2."""
 
@@ -65,30 +58,36 @@ def forecast_report(look: Look) -> Report:
 
 
 def _lead(look: Look) -> Iterable[str]:
+    """The whole in a sentence, what runs short first, and what must be known before it is relied on."""
     found = look.outlook
+    yield tr(
+        "the next {weeks} weeks need {middle} m2 of sheets, with {high} enough in 95 of 100 futures; {known} % of it is"
+        " booked already",
+        weeks=look.weeks,
+        middle=local_number(f"{found.area.shares[0] / 10_000:.0f}"),
+        high=local_number(f"{found.area.shares[-1] / 10_000:.0f}"),
+        known=round(100 * found.known_share),
+    )
+    short = []
     for size in found.sizes:
-        end = size.upto[-1]
-        if not end.sheets[-1]:
-            continue
+        weeks = [w for w, share in enumerate(size.lasts or ()) if share < 0.5]
+        if weeks:
+            short.append((weeks[0], size.name, size.lasts or ()))
+    for week, name, lasts in sorted(short)[:MOST_SHORT]:
         yield tr(
-            "{size}: {middle} sheets in {weeks} weeks, {low} to {high} in 80 of 100 futures; open orders alone take"
-            " {known}",
-            size=size.name,
-            middle=end.middle,
-            weeks=look.weeks,
-            low=end.sheets[1],
-            high=end.sheets[3],
-            known=end.known,
+            "{size}: what is there and on order lasts through {week} in only {share} of 100 futures",
+            size=name,
+            week=week_name(found.first + week),
+            share=round(100 * lasts[week]),
         )
-        if size.lasts is not None and size.lasts[-1] < 0.5:
-            week = next(w for w, share in enumerate(size.lasts) if share < 0.5)
-            yield tr(
-                "{size}: what is there and on order lasts through {week} in {share} of 100 futures",
-                size=size.name,
-                week=week_name(found.first + week),
-                share=round(100 * size.lasts[week]),
-            )
+    if len(short) > MOST_SHORT:
+        yield tr("{count} more sizes run short within these weeks", count=len(short) - MOST_SHORT)
     yield from look.findings
+
+
+def _needed(found: Outlook) -> list[SizeOutlook]:
+    """The sizes that any future needs."""
+    return [size for size in found.sizes if size.upto[-1].sheets[-1] or size.upto[-1].known]
 
 
 def _subjects(look: Look) -> Iterable[Subject]:
@@ -110,7 +109,7 @@ def _subjects(look: Look) -> Iterable[Subject]:
 
 def _ends(found: Outlook, look: Look) -> Table:
     rows: list[tuple[Value, ...]] = []
-    for size in found.sizes:
+    for size in _needed(found):
         rows.append((size.name, size.upto[-1].known, *_five(size.upto[-1]), round(size.mean, 2)))
     return Table(
         title=tr("Sheets of the next {count} weeks together", count=look.weeks),
@@ -140,9 +139,7 @@ def _fans(found: Outlook) -> Iterable[Fan]:
     places = (
         tuple(week_name(found.first + w) for w in range(len(found.sizes[0].weeks))) if found.sizes else ()
     )
-    for size in found.sizes:
-        if not size.upto[-1].sheets[-1]:
-            continue
+    for size in _needed(found):
         yield Fan(
             title=tr("{size}: sheets needed up to and with each week", size=size.name),
             places=places,
@@ -173,7 +170,7 @@ def _ribbon(name: str, size: SizeOutlook, low: int, high: int) -> Ribbon:
 
 def _weeks(found: Outlook) -> Table:
     rows: list[tuple[Value, ...]] = []
-    for size in found.sizes:
+    for size in _needed(found):
         for w, (band, upto) in enumerate(zip(size.weeks, size.upto, strict=True)):
             rows.append((size.name, found.first + w, band.known, *_five(band), upto.middle, upto.sheets[3]))
     return Table(
@@ -234,7 +231,7 @@ def _totals(found: Outlook) -> Table:
 def _lasts(found: Outlook, look: Look) -> Table:
     stock = look.desk.stock
     rows: list[tuple[Value, ...]] = []
-    for size in found.sizes:
+    for size in _needed(found):
         if size.lasts is None:
             continue
         rows.append(

@@ -44,9 +44,7 @@ def tested(test: BackTest | None) -> Iterable[str]:
         len(test.origins),
     )
     if not test.library:
-        yield tr(
-            "The extra forecast is not installed: counts drawn from past weeks and seasonal means are the only rivals."
-        )
+        yield tr("The extra forecast is not installed: exponential smoothing is not among the rivals.")
     if not test.whole:
         yield tr("The back-test was interrupted: only the weeks that were done count.")
 
