@@ -65,7 +65,7 @@ def wanted() -> tuple[Entry, ...]:
 
 
 def fields(text: str) -> set[str]:
-    return set(re.findall(r"\{[a-z_]*(?:![a-z])?(?::[^{}]*)?\}", text))
+    return set(re.findall(r"\{[a-z_0-9]*(?:![a-z])?(?::[^{}]*)?\}", text))
 
 
 # ---------------------------------------------------------------- the catalogues
@@ -100,7 +100,7 @@ def test_every_message_can_be_filled_in(code: str) -> None:
     use_language(language(code))
     for entry in catalogue(code):
         form = entry.many or entry.one
-        found = re.findall(r"\{([a-z_]+)(?:![a-z])?(:[^{}]*)?\}", entry.one + form)
+        found = re.findall(r"\{([a-z_][a-z_0-9]*)(?:![a-z])?(:[^{}]*)?\}", entry.one + form)
         values: dict[str, Any] = {name: 1.5 if spec else f"<{name}>" for name, spec in found}
         if not values:
             continue
@@ -202,6 +202,8 @@ def test_every_rule_and_bound_has_words() -> None:
     source = "".join(
         path.read_text(encoding="utf-8")
         for path in [*sorted((ROOT / "nesting").rglob("*.py")), ROOT / "io" / "plan_check.py"]
+        # rules of another kind, with words of their own in the reports
+        if path.parent.name not in ("assortment", "week_sheets")
     )
     rules = set(re.findall(r'\b(?:bad|say|report)\(\s*"([a-z0-9 -]+)",\s*(?:tr|text)\b', source))
     rules |= set(re.findall(r'\brule="([^"]+)"', source)) | set(
