@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
-ALLOWED_OUTSIDE = {"highspy", "numpy", "numba", "ortools"}
+ALLOWED_OUTSIDE = {"highspy", "numpy", "numba", "ortools", "statsforecast"}
 """What the domain may use besides the standard library."""
 FORBIDDEN_STANDARD = {
     "csv",
