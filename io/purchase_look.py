@@ -9,14 +9,16 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+import numpy as np
 
 from panewright.io.nested_weeks import NestedWeeks
 from panewright.io.purchase_desk import Desk
 from panewright.nesting.demand.book import BookedOrder
 from panewright.nesting.demand.findings import findings_of
-from panewright.nesting.demand.weeks import SEASON
+from panewright.nesting.demand.weeks import SEASON, monday, week_of
 from panewright.nesting.forecast.back_test import SIMULATION, BackTest, back_test
 from panewright.nesting.forecast.futures import Futures
 from panewright.nesting.forecast.nested import Nested, open_cells, with_nests
@@ -137,6 +139,8 @@ def look_ahead(
     )
     nested = _with_plans(ready, drawn, materials, rules, past, counts, executor, nests, seed, told)
     drawn = drawn if nested is None else nested.futures
+    if nests:
+        drawn = replace(drawn, known=_known(desk, drawn, materials, executor, seed, told))
     known = past_of(desk.book, counts, rules.series, weeks)
     drawn = by_choice(drawn, glasses, chosen, known, shut=desk.book.shut, seed=seed)
     return Look(
@@ -185,17 +189,48 @@ def _with_plans(
     )
 
 
+def _known(
+    desk: Desk,
+    drawn: Futures,
+    materials: Mapping[str, Material],
+    executor: Executor | None,
+    seed: int,
+    told: Told,
+) -> Any:
+    """What the open orders alone take, by real plans: no rule tells which of two sizes a single week takes."""
+    first, weeks = drawn.first, drawn.sheets.shape[1]
+    mine = [replace(o, due=max(o.due, monday(first))) for o in desk.book.open]
+    mine = [o for o in mine if week_of(o.due) < first + weeks]
+    known = np.zeros((weeks, len(drawn.series)), dtype=np.int32)
+    at = {name: k for k, name in enumerate(drawn.series)}
+    for count in _nested(mine, materials, executor, seed=seed, told=told):
+        for name, sheets in count.sheets.items():
+            known[count.week - first, at[name]] += sheets
+    return known
+
+
 def nested_history(
     desk: Desk, materials: Mapping[str, Material], executor: Executor | None, *, seed: int, told: Told
 ) -> list[WeekCount]:
     """Past weeks by real plans; those that earlier runs have nested are not nested again."""
     past = [o for o in desk.book.past if o.week >= desk.book.this_week - HISTORY]
+    return _nested(past, materials, executor, seed=seed, told=told)
+
+
+def _nested(
+    orders: Sequence[BookedOrder],
+    materials: Mapping[str, Material],
+    executor: Executor | None,
+    *,
+    seed: int,
+    told: Told,
+) -> list[WeekCount]:
     kept = NestedWeeks.found()
-    tasks = tasks_of(past, materials, seed=seed)
+    tasks = tasks_of(orders, materials, seed=seed)
     known = kept.recall(tasks)
     try:
         return renest(
-            past,
+            orders,
             materials,
             executor,
             seed=seed,
