@@ -185,8 +185,18 @@ def _with_plans(
         executor,
         most=nests,
         seed=seed,
+        areas=_areas(rules, sums),
         progress=lambda done, total: told(tr("weeks planned"), done, total),
     )
+
+
+def _areas(rules: CalibratedRules, sums: Any) -> dict[str, Any]:
+    """What the weeks of the futures hold of each glass, shape (futures, weeks). [m2]"""
+    measure = rules.measure
+    return {
+        glass: sums[:, :, measure.columns[glass]][:, :, : len(material.sizes)].sum(axis=2)
+        for glass, material in measure.materials.items()
+    }
 
 
 def _known(

@@ -10,9 +10,12 @@ from click.testing import CliRunner
 
 from panewright.cli.failures import Exit
 from panewright.cli.main import COMMANDS, app
+from panewright.io.arriving_list import COLUMNS as ARRIVING_COLUMNS
 from panewright.io.filler_list import COLUMNS as FILLER_COLUMNS
+from panewright.io.order_booked import HISTORY_COLUMNS
 from panewright.io.panel_list import COLUMNS as PANEL_COLUMNS
 from panewright.io.stock_list import COLUMNS as STOCK_COLUMNS
+from panewright.io.supply_list import COLUMNS as SUPPLY_COLUMNS
 from panewright.io.tank_list import TANK_COLUMNS
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -30,6 +33,9 @@ def test_readme_lists_every_column_of_the_lists():
     assert _rows("**Tank orders**") == [c.name for c in TANK_COLUMNS]
     assert _rows("**Panel lists**") == [c.name for c in PANEL_COLUMNS]
     assert _rows("**Stock lists**") == [c.name for c in STOCK_COLUMNS]
+    assert _rows("**Order histories**") == [c.name for c in HISTORY_COLUMNS]
+    assert _rows("**Supply lists**") == [c.name for c in SUPPLY_COLUMNS]
+    assert _rows("**Lists of what is on order**") == [c.name for c in ARRIVING_COLUMNS]
     assert _rows("**Fillers**") == [c.name for c in FILLER_COLUMNS]
 
 

@@ -297,6 +297,19 @@ def test_real_plans_replace_the_rule(ready):
     assert one.plans == 1 and 1 <= one.cells <= 3
 
 
+def test_beyond_the_most_plans_weeks_take_after_the_nearest_in_area(ready, monkeypatch):
+    monkeypatch.setattr("panewright.nesting.forecast.nested.ENOUGH", 2)
+    futures = ready.futures(5)
+    cells = [Cell(2, f, "clear-6") for f in range(5)]
+    areas = {"clear-6": np.array([[0, 0, a] for a in (10.0, 20.0, 19.0, 12.0, 15.0)])}
+    part = with_nests(ready, futures, MATERIALS, cells[:2], effort=1)
+    found = with_nests(ready, futures, MATERIALS, cells, effort=1, most=2, areas=areas)
+    if part.plans < 2:
+        pytest.skip("both weeks hold the same panels")
+    assert found.plans == 2
+    assert found.futures.sheets[:, 2, 0].tolist() == part.futures.sheets[[0, 1, 1, 0, 0], 2, 0].tolist()
+
+
 class Lost(Executor):
     """Does some tasks; then it is interrupted, or its workers are gone."""
 

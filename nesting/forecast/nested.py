@@ -6,7 +6,7 @@ what is bought now is for them. Futures whose week holds the same panels share o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Executor
 from dataclasses import dataclass, replace
 from typing import Any, Final, NamedTuple
@@ -24,6 +24,9 @@ from .simulate import Simulation
 
 MOST: Final = 400
 """Plans at most: half a minute on one core."""
+
+ENOUGH: Final = 20
+"""Planned cells of a week and glass from which on the others may take after them."""
 
 
 class Cell(NamedTuple):
@@ -88,6 +91,7 @@ def with_nests(
     most: int = MOST,
     effort: int = EFFORT,
     seed: int = 0,
+    areas: Mapping[str, Any] | None = None,
     progress: Progress | None = None,
 ) -> Nested:
     """Replace the rule by real plans.
@@ -106,6 +110,10 @@ def with_nests(
         Plans at most; the cells beyond them keep the rule.
     effort, seed
         Of every plan.
+    areas
+        By glass, what the weeks of the futures hold, shape (futures, weeks). With it a cell beyond `most` takes the
+        sheets of the planned one of its week and glass that is nearest in area: the rule knows how many sheets
+        a week takes, but hardly which of several sizes.
     progress
         Told of every plan.
 
@@ -117,22 +125,41 @@ def with_nests(
     tasks, users = _tasks(simulation, futures, materials, wanted, most, effort, seed)
     sheets = np.array(futures.sheets)
     columns = {name: k for k, name in enumerate(futures.series)}
-    done, told, interrupted = 0, 0, False
+    done, interrupted = 0, False
+    planned: dict[Cell, WeekCount] = {}
     try:
         for k, counts in each(executor, nest_task, tasks, progress):
             done += 1
-            told += len(users[k])
             for cell in users[k]:
+                planned[cell] = counts[0]
                 _put(sheets[cell.future, cell.week], columns, materials[cell.glass], counts[0])
     except (KeyboardInterrupt, BrokenExecutor):
         interrupted = True
+    for cell, count in _nearest(wanted, planned, areas or {}):
+        _put(sheets[cell.future, cell.week], columns, materials[cell.glass], count)
     return Nested(
         futures=replace(futures, sheets=sheets),
-        cells=told,
+        cells=len(planned),
         plans=done,
         wanted=len(wanted),
         interrupted=interrupted,
     )
+
+
+def _nearest(
+    wanted: Sequence[Cell], planned: Mapping[Cell, WeekCount], areas: Mapping[str, Any]
+) -> Iterator[tuple[Cell, WeekCount]]:
+    """For cells without a plan the count of the planned one that is nearest in area, of equals the first future's."""
+    known: dict[tuple[int, str], list[Cell]] = {}
+    for cell in sorted(planned):
+        known.setdefault((cell.week, cell.glass), []).append(cell)
+    for cell in wanted:
+        there = known.get((cell.week, cell.glass))
+        if cell in planned or there is None or cell.glass not in areas or len(there) < ENOUGH:
+            continue
+        mine = areas[cell.glass]
+        away = np.abs(mine[[c.future for c in there], cell.week] - mine[cell.future, cell.week])
+        yield cell, planned[there[int(np.argmin(away))]]
 
 
 def _tasks(
