@@ -20,10 +20,10 @@ from panewright.cli.purchase_options import Asked, looks_ahead
 @click.option(
     "--nests",
     type=click.IntRange(0, 100_000),
-    default=200,
+    default=60,
     show_default=True,
     metavar="N",
-    help="Real plans for drawn weeks, the soonest first; the others go by the rule.",
+    help="Real plans for drawn weeks, those that most futures share first; the others go by the rule.",
 )
 def command(ctx: click.Context, asked: Asked, shop_path: Path | None, untested: bool, nests: int) -> None:
     """Foretell the sheets that the next weeks need, from open ORDERS and the orders of the past.

@@ -29,7 +29,7 @@ def looking(
 ) -> Iterator[tuple[Desk, Executor, Told]]:
     """Read everything, check the out folder, and start the engine; with errors in the lists the run ends here."""
     from panewright.cli.stages import stages
-    from panewright.io import kernel_cache
+    from panewright.io import kernel_cache, solver_banner
     from panewright.io.engines import NoEngine, engine
     from panewright.io.out_folder import OutFolderRefused
     from panewright.io.problems import Problems
@@ -37,6 +37,7 @@ def looking(
     from panewright.nesting.units import use_style
 
     kernel_cache.prepare()
+    solver_banner.hush()
     from panewright.io.purchase_desk import gather
 
     problems = Problems()

@@ -22,19 +22,24 @@ def needs_subjects(found: Buying) -> Iterable[Subject]:
         return
     yield Subject(
         name=tr("Open orders"),
-        words=tuple(_unplaced(found)),
+        words=tuple(unplaced_words(found)),
         tables=(_weeks(found),),
         pictures=tuple(_bars(found)),
     )
     yield Subject(
         name=tr("Shortages"),
         words=tuple(" ".join(shortage_words(s)) for s in found.needs.shortages)
-        or (tr("All open orders have their sheets on hand or on order by their day."),),
+        or (
+            ()
+            if found.needs.planned.unplaced
+            else (tr("All open orders have their sheets on hand or on order by their day."),)
+        ),
         tables=tuple(_shortages(found)),
     )
 
 
-def _unplaced(found: Buying) -> Iterable[str]:
+def unplaced_words(found: Buying) -> Iterable[str]:
+    """Panels that nothing on offer yields: no order of sheets helps them."""
     lost = found.needs.planned.unplaced
     if lost:
         yield tr_count(

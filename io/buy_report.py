@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from panewright.io.buy_figures import compared, methods, pooled, textbook, totals
-from panewright.io.buy_needs import needs_subjects, waiting_words
+from panewright.io.buy_needs import needs_subjects, unplaced_words, waiting_words
 from panewright.io.buy_words import hundredths, reasons, shortage_words
 from panewright.io.purchase_buy import Buying
 from panewright.io.report.model import Band, Column, Curve, Fan, Report, Subject, Table, Value
@@ -50,6 +50,7 @@ def _lead(found: Buying) -> Iterable[str]:
     if not found.desk.knows_stock:
         yield tr("There is no stock list and no stock store: every sheet counts as not there.")
     yield from _orders_said(found)
+    yield from unplaced_words(found)
     for shortage in found.needs.shortages[:LEAD_ORDERS]:
         yield " ".join(shortage_words(shortage))
     more = len(found.needs.shortages) - LEAD_ORDERS
@@ -59,7 +60,7 @@ def _lead(found: Buying) -> Iterable[str]:
             "{count} further sizes are short for open orders.",
             more,
         )
-    if found.needs.planned.sheets and not found.needs.shortages:
+    if found.needs.planned.sheets and not found.needs.planned.unplaced and not found.needs.shortages:
         yield tr("All open orders have their sheets on hand or on order by their day.")
     overdue = [a for a in found.desk.stock.arriving if a.day < advice.today]
     if overdue:

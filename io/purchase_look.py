@@ -36,7 +36,7 @@ from panewright.nesting.week_sheets.renest import renest, tasks_of
 
 HISTORY: Final = 3 * SEASON
 """Weeks of history that are nested again; what is older tells of other habits."""
-NESTS: Final = 200
+NESTS: Final = 60
 """Real plans for weeks of the futures."""
 SOON: Final = 2
 """Weeks that are planned for: most of what they hold is known."""

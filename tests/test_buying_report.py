@@ -78,6 +78,7 @@ def found() -> Buying:
         rules=cast(Any, None),
         test=None,
         chosen={},
+        nested=None,
         futures=Futures(
             first=week_of(MONDAY), series=(SMALL, BIG, THIN), sheets=sheets, known=np.zeros((6, 3), np.int32)
         ),

@@ -1,11 +1,12 @@
 """Real plans in place of the rule, for those weeks of the futures where a rule does not do.
 
-Weeks that bounds do not decide, glasses of several sizes, weeks with open orders: the soonest come first, since
-what is bought now is for them. Futures whose week holds the same panels share one plan.
+Weeks that bounds do not decide, glasses of several sizes, weeks with open orders. Futures whose week holds the same
+panels share one plan; what most of them share is planned first, and of the rest the soonest, which is bought for now.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import BrokenExecutor, Executor
 from dataclasses import dataclass, replace
@@ -13,9 +14,10 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
+from ..demand.book import BookedOrder
 from ..each import Progress, each
 from ..week_sheets.counts import WeekCount
-from ..week_sheets.kinds import Kind, kinds_of, panels_in
+from ..week_sheets.kinds import Kind, joined, kinds_of, panels_in
 from ..week_sheets.material import Material
 from ..week_sheets.nest import EFFORT
 from ..week_sheets.renest import WeekTask, nest_task
@@ -172,27 +174,56 @@ def _tasks(
     seed: int,
 ) -> tuple[list[WeekTask], list[list[Cell]]]:
     """A task for each set of panels, and the cells that it serves."""
-    tasks: list[WeekTask] = []
-    users: list[list[Cell]] = []
-    places: dict[tuple[str, tuple[Kind, ...]], int] = {}
-    drawn: dict[int, Any] = {}
+    places: dict[tuple[str, tuple[tuple[int, int], ...]], list[Cell]] = {}
+    drawn: dict[int, list[tuple[BookedOrder, ...]]] = {}
+    alike = {glass: _Alike(glass, material) for glass, material in materials.items()}
     for cell in wanted:
         if cell.glass not in materials:
             continue
         if cell.future not in drawn:
             drawn[cell.future] = simulation.drawn_weeks(cell.future)
-        material = materials[cell.glass]
-        panels = panels_in(drawn[cell.future][cell.week], cell.glass)
-        key = (cell.glass, kinds_of(panels, (s.name for s in material.stock)))
-        if key not in places:
-            if len(tasks) >= most:
-                continue
-            places[key] = len(tasks)
-            week = ((futures.first + cell.week, key[1]),)
-            tasks.append(WeekTask(cell.glass, week, material.stock, material.rules, effort, seed))
-            users.append([])
-        users[places[key]].append(cell)
+        key = (cell.glass, alike[cell.glass].key(drawn[cell.future][cell.week]))
+        places.setdefault(key, []).append(cell)
+    # a plan that many futures share tells most; of equals the first that was asked for
+    users = sorted(places.values(), key=lambda cells: -len(cells))[:most]
+    tasks = []
+    for cells in users:
+        week, future, glass = cells[0]
+        kinds = alike[glass].kinds(drawn[future][week])
+        material = materials[glass]
+        tasks.append(
+            WeekTask(glass, ((futures.first + week, kinds),), material.stock, material.rules, effort, seed)
+        )
     return tasks, users
+
+
+class _Alike:
+    """Tells weeks of the same panels: the few orders that thousands of weeks are drawn from are looked at once."""
+
+    def __init__(self, glass: str, material: Material) -> None:
+        self._glass, self._names = glass, [s.name for s in material.stock]
+        self._numbers: dict[tuple[Any, ...], int] = {}
+        # the order is kept beside its kinds, so that no other one can come to its identity
+        self._of: dict[int, tuple[BookedOrder, tuple[Kind, ...], tuple[tuple[int, int], ...]]] = {}
+
+    def _known(self, order: BookedOrder) -> tuple[tuple[Kind, ...], tuple[tuple[int, int], ...]]:
+        if id(order) not in self._of:
+            kinds = kinds_of(panels_in([order], self._glass), self._names)
+            numbers = tuple((self._numbers.setdefault(k[:-1], len(self._numbers)), k.panels) for k in kinds)
+            self._of[id(order)] = order, kinds, numbers
+        return self._of[id(order)][1:]
+
+    def key(self, orders: Iterable[BookedOrder]) -> tuple[tuple[int, int], ...]:
+        """Number of each kind, and how many panels of it."""
+        counts: Counter[int] = Counter()
+        for order in orders:
+            for number, panels in self._known(order)[1]:
+                counts[number] += panels
+        return tuple(sorted(counts.items()))
+
+    def kinds(self, orders: Iterable[BookedOrder]) -> tuple[Kind, ...]:
+        """All of them together."""
+        return joined(self._known(order)[0] for order in orders)
 
 
 def _put(row: Any, columns: Mapping[str, int], material: Material, count: WeekCount) -> None:

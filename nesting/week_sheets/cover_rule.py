@@ -77,7 +77,10 @@ class Cover:
         for start in range(0, len(counts), BLOCK):
             part = slice(start, start + BLOCK)
             has = np.cumsum((counts[part] * held)[:, ::-1], axis=1)[:, ::-1]
-            enough = (room[None, :, :] >= (needs[part] - has)[:, None, :]).all(axis=2)
+            wanting = needs[part] - has
+            enough = room[None, :, 0] >= wanting[:, None, 0]
+            for k in range(1, len(self.rooms)):  # a size at a time: a short last axis is slow
+                enough &= room[None, :, k] >= wanting[:, None, k]
             counts[part] += combos[np.argmax(enough, axis=1)]
         return counts
 

@@ -254,7 +254,9 @@ class _Fitter:
         for fold in range(FOLDS):
             test = np.arange(self.number) % FOLDS == fold
             rule = self._made(k, rest, ~test, usual)
-            sums = np.tile(self.weeks.sums[test], (draws, 1))
+            sums = self.weeks.sums[test]
+            base = np.tile(rule.base.base(sums), (draws, 1))
             uniform = np.repeat((np.arange(draws) + 0.5) / draws, int(test.sum()))
-            answers[:, test] = rule.sheets(sums, uniform).reshape(draws, -1, self.sizes)
+            drawn = rule.drawn(base, np.tile(sums, (draws, 1)), uniform)
+            answers[:, test] = drawn.reshape(draws, -1, self.sizes)
         return score(answers, self.weeks.sheets), answers

@@ -79,7 +79,10 @@ class GlassRule:
         array
             int32 of shape (weeks, sizes).
         """
-        base = self.base.base(sums)
+        return self.drawn(self.base.base(sums), sums, uniform)
+
+    def drawn(self, base: Any, sums: Any, uniform: Any) -> Any:
+        """The same from the sheets of the base, which many draws of a week share."""
         first = self.base.first
         areas = sums[:, first : first + self.sizes].sum(axis=1)
         if self.rest is None:

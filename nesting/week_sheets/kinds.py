@@ -52,6 +52,15 @@ def kinds_of(panels: Iterable[Panel], stock: Iterable[str] = ()) -> tuple[Kind, 
     return tuple(Kind(*key, counts[key]) for key in sorted(counts))
 
 
+def joined(parts: Iterable[Sequence[Kind]]) -> tuple[Kind, ...]:
+    """The kinds of several orders together, as `kinds_of` gives them of all their panels."""
+    counts: dict[tuple[Outline, str, bool, bool, str], int] = {}
+    for part in parts:
+        for kind in part:
+            counts[kind[:-1]] = counts.get(kind[:-1], 0) + kind.panels
+    return tuple(Kind(*key, counts[key]) for key in sorted(counts))
+
+
 def _laid(panel: Panel) -> Outline:
     x0, y0, x1, y1 = box(panel.cut)
     if panel.is_rectangle:
