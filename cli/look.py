@@ -38,6 +38,7 @@ def looking(
 
     kernel_cache.prepare()
     solver_banner.hush()
+    from panewright.io.nested_weeks import NestedWeeks, Remembering
     from panewright.io.purchase_desk import gather
 
     problems = Problems()
@@ -63,8 +64,13 @@ def looking(
                 out_json({"exit_code": int(Exit.INPUT), **problems.to_json()})
             err(tr("errors: {count}; nothing was written", count=problems.error_count))
             ctx.exit(Exit.INPUT)
+        kept = NestedWeeks.found()
         with engine(asked.workers, asked.cluster) as pool, stages() as told:
-            yield desk, pool, told
+            try:
+                yield desk, Remembering(pool, kept), told
+            finally:
+                # after an interrupt too: the next run goes on from there
+                kept.write()
     except (OutFolderRefused, NoEngine) as error:
         if asked.as_json:
             out_json({"exit_code": int(Exit.USAGE), "error": reason_of(error)})

@@ -9,14 +9,15 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Sequence
+from concurrent.futures import Executor, Future
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from panewright.io.kernel_cache import SOURCES, hash_of, private_folder
 from panewright.nesting.week_sheets.counts import WeekCount
-from panewright.nesting.week_sheets.renest import WeekTask
+from panewright.nesting.week_sheets.renest import WeekTask, nest_task
 
 FILE: Final = "weeks.jsonl"
 MOST_BYTES: Final = 50_000_000
@@ -29,6 +30,7 @@ class NestedWeeks:
 
     path: Path | None
     known: dict[str, dict[str, object]] = field(default_factory=dict)
+    news: list[str] = field(default_factory=list)
 
     @classmethod
     def found(cls) -> NestedWeeks:
@@ -51,32 +53,65 @@ class NestedWeeks:
                 out.known[str(entry["key"])] = entry["count"]
         return out
 
-    def recall(self, tasks: Iterable[WeekTask]) -> dict[tuple[int, str], WeekCount]:
-        """Counts of the weeks that are known, by week and glass."""
-        found = {}
-        for task in tasks:
-            kept = self.known.get(key_of(task)) if len(task.weeks) == 1 and task.carry is None else None
-            if kept is not None:
-                week = task.weeks[0][0]
-                found[week, task.glass] = replace(_count_of(kept), week=week, glass=task.glass)
-        return found
+    def recall(self, task: WeekTask) -> list[WeekCount] | None:
+        """The counts of a task that was done before, or None."""
+        if len(task.weeks) != 1 or task.carry is not None:
+            return None
+        kept = self.known.get(key_of(task))
+        return None if kept is None else [replace(_count_of(kept), week=task.weeks[0][0], glass=task.glass)]
 
-    def keep(self, tasks: Iterable[WeekTask], counts: dict[tuple[int, str], WeekCount]) -> None:
-        """Keep what was not known yet; where it cannot be written it is only slower the next time."""
-        lines = []
-        for task in tasks:
-            if len(task.weeks) != 1 or task.carry is not None:
-                continue
-            count, key = counts.get((task.weeks[0][0], task.glass)), key_of(task)
-            if count is not None and key not in self.known:
-                self.known[key] = asdict(count)
-                lines.append(json.dumps({"key": key, "count": asdict(count)}, separators=(",", ":")) + "\n")
-        if not lines or self.path is None:
+    def learn(self, task: WeekTask, counts: Sequence[WeekCount]) -> None:
+        """Take up what a task has given; it is kept by `write`."""
+        key = key_of(task)
+        if len(task.weeks) == 1 and task.carry is None and key not in self.known:
+            self.known[key] = asdict(counts[0])
+            self.news.append(key)
+
+    def write(self) -> None:
+        """Keep what is new; where it cannot be written it is only slower the next time."""
+        news, self.news = self.news, []
+        if not news or self.path is None:
             return
+        lines = [
+            json.dumps({"key": key, "count": self.known[key]}, separators=(",", ":")) + "\n" for key in news
+        ]
         with contextlib.suppress(OSError):
             full = self.path.exists() and self.path.stat().st_size > MOST_BYTES
             with self.path.open("w" if full else "a", encoding="utf-8", newline="\n") as file:
                 file.write("".join(lines))
+
+
+class Remembering(Executor):
+    """Gives plans of weeks that are known at once, and has the others made by another executor.
+
+    Parameters
+    ----------
+    inner
+        Does what is not known; it is not shut down here.
+    kept
+        What is known; it learns what is done.
+    """
+
+    def __init__(self, inner: Executor, kept: NestedWeeks) -> None:
+        self.inner, self.kept = inner, kept
+
+    def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
+        """The future of a call; of a plan that is known it is over already."""
+        if fn is not nest_task:
+            return self.inner.submit(fn, *args, **kwargs)
+        task: WeekTask = args[0]
+        known = self.kept.recall(task)
+        if known is not None:
+            future: Future[Any] = Future()
+            future.set_result(known)
+            return future
+        future = self.inner.submit(fn, task)
+        future.add_done_callback(lambda done: self._learn(task, done))
+        return future
+
+    def _learn(self, task: WeekTask, done: Future[Any]) -> None:
+        if not done.cancelled() and done.exception() is None:
+            self.kept.learn(task, done.result())
 
 
 def key_of(task: WeekTask) -> str:

@@ -14,7 +14,6 @@ from typing import Any, Final
 
 import numpy as np
 
-from panewright.io.nested_weeks import NestedWeeks
 from panewright.io.purchase_desk import Desk
 from panewright.nesting.demand.book import BookedOrder
 from panewright.nesting.demand.findings import findings_of
@@ -32,7 +31,7 @@ from panewright.nesting.week_sheets.contents import Measure
 from panewright.nesting.week_sheets.counts import WeekCount
 from panewright.nesting.week_sheets.fit import CalibratedRules, fit_rules, weeks_of
 from panewright.nesting.week_sheets.material import Material, materials_of, pieces_of
-from panewright.nesting.week_sheets.renest import renest, tasks_of
+from panewright.nesting.week_sheets.renest import renest
 
 HISTORY: Final = 3 * SEASON
 """Weeks of history that are nested again; what is older tells of other habits."""
@@ -222,7 +221,7 @@ def _known(
 def nested_history(
     desk: Desk, materials: Mapping[str, Material], executor: Executor | None, *, seed: int, told: Told
 ) -> list[WeekCount]:
-    """Past weeks by real plans; those that earlier runs have nested are not nested again."""
+    """Past weeks by real plans."""
     past = [o for o in desk.book.past if o.week >= desk.book.this_week - HISTORY]
     return _nested(past, materials, executor, seed=seed, told=told)
 
@@ -235,20 +234,13 @@ def _nested(
     seed: int,
     told: Told,
 ) -> list[WeekCount]:
-    kept = NestedWeeks.found()
-    tasks = tasks_of(orders, materials, seed=seed)
-    known = kept.recall(tasks)
-    try:
-        return renest(
-            orders,
-            materials,
-            executor,
-            seed=seed,
-            known=known,
-            progress=lambda done, total: told(tr("weeks nested"), done, total),
-        )
-    finally:
-        kept.keep(tasks, known)
+    return renest(
+        orders,
+        materials,
+        executor,
+        seed=seed,
+        progress=lambda done, total: told(tr("weeks nested"), done, total),
+    )
 
 
 REFIT: Final = 4

@@ -92,9 +92,7 @@ def test_no_history_is_no_crash_but_a_word(folder: Path) -> None:
 
 
 def test_everything_wrong_is_said_and_nothing_written(folder: Path) -> None:
-    bad = (
-        "A-99,side,1,900,500,clear-6,2027-01-05,2027-01-10,2026-12-01\nA-98,side,2,900,500,clear-99,x,y,z\n"
-    )
+    bad = "A-99,side,1,900,500,clear-6,2027-01-05,2027-01-10,2026-12-01\nA-98,side,2,900,500,clear-99,x,y,z\n"
     (folder / "history.csv").write_text(history(4, bad), "utf-8")
     done = run("--history", "history.csv", "--out", "outlook", "--json")
     assert done.exit_code == 3

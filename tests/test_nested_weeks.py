@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from concurrent.futures import Future
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from panewright.io.nested_weeks import NestedWeeks, key_of
+from panewright.io.nested_weeks import NestedWeeks, Remembering, key_of
+from panewright.nesting.each import Inline
 from panewright.nesting.outlines import rectangle
 from panewright.nesting.rules import Rules
 from panewright.nesting.stock import StockPiece
 from panewright.nesting.units import mm
 from panewright.nesting.week_sheets.counts import WeekCount
 from panewright.nesting.week_sheets.kinds import Kind
-from panewright.nesting.week_sheets.renest import WeekTask
+from panewright.nesting.week_sheets.renest import WeekTask, nest_task
 
 STOCK = StockPiece(
     name="clear-10 3210x2250", glass="clear-10", width=mm(3210), height=mm(2250), cost=900_000, buyable=True
@@ -33,27 +36,37 @@ COUNT = WeekCount(
 )
 
 
+def told(path: Path) -> NestedWeeks:
+    """A file that knows the task."""
+    kept = NestedWeeks.read(path)
+    kept.learn(TASK, [COUNT])
+    kept.write()
+    return kept
+
+
 def test_what_was_nested_is_known_again_whatever_its_week(tmp_path: Path) -> None:
-    path = tmp_path / "weeks.jsonl"
-    NestedWeeks.read(path).keep([TASK], {(100, "clear-10"): COUNT})
+    told(tmp_path / "weeks.jsonl")
     later = replace(TASK, weeks=((105, TASK.weeks[0][1]),))
-    assert NestedWeeks.read(path).recall([later]) == {(105, "clear-10"): replace(COUNT, week=105)}
+    assert NestedWeeks.read(tmp_path / "weeks.jsonl").recall(later) == [replace(COUNT, week=105)]
 
 
-def test_another_price_rule_count_or_effort_is_another_question() -> None:
+def test_another_price_rule_count_or_effort_is_another_question(tmp_path: Path) -> None:
+    kind = TASK.weeks[0][1][0]
     others = (
         replace(TASK, stock=(replace(STOCK, cost=900_001),)),
         replace(TASK, rules=replace(RULES, break_out=mm(31))),
-        replace(TASK, weeks=((100, (KIND._replace(count=4),)),)),
+        replace(TASK, weeks=((100, (kind._replace(panels=4),)),)),
         replace(TASK, effort=21),
         replace(TASK, seed=1),
     )
     assert len({key_of(task) for task in (TASK, *others)}) == 6
+    kept = told(tmp_path / "weeks.jsonl")
+    assert [kept.recall(task) for task in others] == [None] * 5
 
 
 def test_torn_and_foreign_lines_are_passed_over(tmp_path: Path) -> None:
     path = tmp_path / "weeks.jsonl"
-    NestedWeeks.read(path).keep([TASK], {(100, "clear-10"): COUNT})
+    told(path)
     text = path.read_text("utf-8")
     bad = text.replace('"cost":900000', '"cost":-1').replace('"key":"', '"key":"x')
     path.write_text('{"key":\n[1]\n{"key":"a","count":{"week":"b"}}\n' + bad + text + text[:40], "utf-8")
@@ -62,14 +75,32 @@ def test_torn_and_foreign_lines_are_passed_over(tmp_path: Path) -> None:
 
 def test_nothing_is_kept_twice_and_no_folder_is_no_harm(tmp_path: Path) -> None:
     path = tmp_path / "weeks.jsonl"
-    kept = NestedWeeks.read(path)
     for _ in range(2):
-        kept.keep([TASK], {(100, "clear-10"): COUNT})
+        told(path)
     assert len(path.read_text("utf-8").splitlines()) == 1
-    nowhere = NestedWeeks.read(tmp_path / "none" / "weeks.jsonl")
-    nowhere.keep([TASK], {(100, "clear-10"): COUNT})
-    assert (100, "clear-10") in nowhere.recall([TASK])
-    NestedWeeks.read(None).keep([TASK], {(100, "clear-10"): COUNT})
+    nowhere = told(tmp_path / "none" / "weeks.jsonl")
+    assert nowhere.recall(TASK) == [COUNT]
+    NestedWeeks.read(None).write()
+
+
+def test_an_executor_asks_for_what_is_not_known_alone(tmp_path: Path) -> None:
+    made: list[object] = []
+
+    class Counting(Inline):
+        def submit(self, fn: Any, /, *args: Any, **kwargs: Any) -> Future[Any]:
+            made.append(args)
+            return super().submit(fn, *args, **kwargs)
+
+    kept = told(tmp_path / "weeks.jsonl")
+    pool = Remembering(Counting(), kept)
+    assert pool.submit(nest_task, TASK).result() == [COUNT] and not made
+    assert pool.submit(len, "abc").result() == 3
+    other = replace(TASK, effort=1)
+    first = pool.submit(nest_task, other).result()
+    assert first[0].sheets == {STOCK.name: 1}
+    assert pool.submit(nest_task, other).result() == first and len(made) == 2
+    kept.write()
+    assert NestedWeeks.read(tmp_path / "weeks.jsonl").recall(other) == first
 
 
 def test_the_sources_that_a_plan_is_made_of_have_a_hash(
