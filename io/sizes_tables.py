@@ -47,7 +47,7 @@ def unavoidable(study: Study, one: SetStudy) -> Fraction | None:
 
 def holding(one: SetStudy) -> int:
     """What the stock of a set costs in a year. [1/10,000 of the currency]"""
-    return sum(s.cost for s in one.stock)
+    return one.holding
 
 
 def sets_table(studies: Sequence[Study]) -> Table:
