@@ -113,7 +113,8 @@ def cost_bars(study: Study) -> Bars | None:
     glass = [study.found.demand.a_year(s.planned.cost) / MONEY if s.planned else 0.0 for s in done]
     return Bars(
         title=tr("{glass}: what the sets of sizes cost a year", glass=study.glass),
-        places=tuple(sizes_text(study, s.sizes) for s in done),
+        # numbered as in the table: long names are cut, and then look alike
+        places=tuple(f"{i}: {sizes_text(study, s.sizes)}" for i, s in enumerate(done, start=1)),
         up=tr("{currency} a year", currency=study.shop.currency),
         series=(
             Curve(
