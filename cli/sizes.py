@@ -12,7 +12,7 @@ import click
 
 from panewright.cli import options, purchase_options
 from panewright.cli.failures import Exit, Failure
-from panewright.cli.output import err
+from panewright.cli.output import err, out_json
 from panewright.cli.purchase_options import Asked
 from panewright.nesting.text import tr
 
@@ -139,6 +139,8 @@ def command(
             desk, offers, glasses, now, past=past, most=most, deliveries=deliveries, effort=effort, seed=seed
         )
         if not found.studies:
+            if as_json:
+                out_json({"exit_code": int(Exit.INPUT), "error": found.reason})
             raise Failure(found.reason, Exit.INPUT)
         stopped = _run(found.studies, engine, told, rules=not without_rules)
         report = sizes_report(found.studies, about=found.about, stopped=stopped)

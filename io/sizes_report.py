@@ -9,7 +9,6 @@ from panewright.io.sizes_rules import rules_table
 from panewright.io.sizes_tables import (
     breaks_table,
     cost_bars,
-    holding,
     other_offers_table,
     search_table,
     sets_table,
@@ -60,44 +59,67 @@ def sizes_report(studies: Sequence[Study], *, about: str, stopped: bool = False)
 
 def _lead(study: Study) -> Iterable[str]:
     best = study.found.best_first()
-    year = study.found.demand.a_year
     if not best:
         if study.found.refused and not study.found.demand.weeks:
             yield tr("{glass}: no size on offer yields any of its panels", glass=study.glass)
+        elif (by_lp := _best_by_lp(study)) is not None:
+            yield by_lp
+        yield from _worth(study)
         return
     first = best[0]
     now = next((s for s in best if s.stocked), None)
-    cost = year(first.planned.cost) if first.planned else 0
-    money = show_money(cost, study.shop.currency)
-    if now is None or now.planned is None:
+    total = study.found.a_year
+    cost = show_money(total(first), study.shop.currency)
+    if now is None:
         yield tr(
-            "{glass}: {sizes} take the least glass week by week: {cost} a year",
+            "{glass}: {sizes} cost least in glass and holding stock: {cost} a year",
             glass=study.glass,
             sizes=sizes_text(study, first.sizes),
-            cost=money,
+            cost=cost,
         )
     elif now is first:
         yield tr(
             "{glass}: the sizes stocked now, {sizes}, are the cheapest of the sets planned: {cost} a year",
             glass=study.glass,
             sizes=sizes_text(study, first.sizes),
-            cost=money,
+            cost=cost,
         )
-    else:
-        before = year(now.planned.cost)
+    elif total(now) == total(first):
         yield tr(
-            "{glass}: {sizes} cost {cost} a year, {saved} less than the sizes stocked now ({share} %); holding stock"
-            " costs {more} a year instead of {held}",
+            "{glass}: {sizes} cost as much as the sizes stocked now: {cost} a year in glass and holding stock",
             glass=study.glass,
             sizes=sizes_text(study, first.sizes),
-            cost=money,
-            saved=show_money(before - cost, study.shop.currency),
-            share=local_number(f"{100 * (before - cost) / max(1, before):.1f}"),
-            more=show_money(holding(first), study.shop.currency),
-            held=show_money(holding(now), study.shop.currency),
+            cost=cost,
+        )
+    else:
+        before = total(now)
+        yield tr(
+            "{glass}: {sizes} cost {cost} a year in glass and holding stock, {saved} less than the sizes stocked now"
+            " ({share} %)",
+            glass=study.glass,
+            sizes=sizes_text(study, first.sizes),
+            cost=cost,
+            saved=show_money(before - total(first), study.shop.currency),
+            share=local_number(f"{100 * (before - total(first)) / max(1, before):.1f}"),
         )
     yield from _fewer(study)
     yield from _worth(study)
+
+
+def _best_by_lp(study: Study) -> str | None:
+    """What stands where the work was stopped before any plan."""
+    rankings = study.found.sets.rankings if study.found.sets is not None else []
+    best = min(
+        (r.best for r in rankings if r.best is not None), key=lambda v: (v.value, v.sizes), default=None
+    )
+    if best is None:
+        return None
+    return tr(
+        "{glass}: not planned yet; by the LP alone {sizes} cost least, {cost} a year or more",
+        glass=study.glass,
+        sizes=sizes_text(study, best.sizes),
+        cost=show_money(study.a_year(best.bound), study.shop.currency),
+    )
 
 
 def _fewer(study: Study) -> Iterable[str]:
@@ -105,10 +127,18 @@ def _fewer(study: Study) -> Iterable[str]:
     by_count: dict[int, int] = {}
     for one in study.found.best_first():
         if one.planned is not None:
-            by_count.setdefault(len(one.sizes), study.found.demand.a_year(one.planned.cost) + holding(one))
+            by_count.setdefault(len(one.sizes), study.found.a_year(one))
     for count in sorted(by_count)[1:]:
         if count - 1 in by_count:
             less = by_count[count - 1] - by_count[count]
+            if less == 0:
+                yield tr(
+                    "{glass}: {count} sizes instead of {fewer} save nothing",
+                    glass=study.glass,
+                    count=count,
+                    fewer=count - 1,
+                )
+                continue
             yield (
                 tr(
                     "{glass}: {count} sizes instead of {fewer} save {saved} a year, holding stock counted in",

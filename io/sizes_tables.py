@@ -47,7 +47,7 @@ def unavoidable(study: Study, one: SetStudy) -> Fraction | None:
 
 def holding(one: SetStudy) -> int:
     """What the stock of a set costs in a year. [1/10,000 of the currency]"""
-    return sum(s.cost for s in one.stock)
+    return one.holding
 
 
 def sets_table(studies: Sequence[Study]) -> Table:
@@ -113,7 +113,8 @@ def cost_bars(study: Study) -> Bars | None:
     glass = [study.found.demand.a_year(s.planned.cost) / MONEY if s.planned else 0.0 for s in done]
     return Bars(
         title=tr("{glass}: what the sets of sizes cost a year", glass=study.glass),
-        places=tuple(sizes_text(study, s.sizes) for s in done),
+        # numbered as in the table: long names are cut, and then look alike
+        places=tuple(f"{i}: {sizes_text(study, s.sizes)}" for i, s in enumerate(done, start=1)),
         up=tr("{currency} a year", currency=study.shop.currency),
         series=(
             Curve(

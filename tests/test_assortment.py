@@ -15,7 +15,7 @@ from panewright.nesting.assortment.offers import cost_of, offers_of, order_size
 from panewright.nesting.assortment.price_breaks import price_breaks
 from panewright.nesting.assortment.size_pool import SizePool
 from panewright.nesting.assortment.staged import not_held, pool_of
-from panewright.nesting.assortment.weekly_plans import Case, plan_weeks
+from panewright.nesting.assortment.weekly_plans import Case, Planned, WeekWork, best_known, plan_weeks
 from panewright.nesting.assortment.whole_weeks import WholeWeeks, cheapest_cover
 from panewright.nesting.buying.settings import PriceStep, Supply
 from panewright.nesting.lp.generation import Generation
@@ -26,6 +26,7 @@ from panewright.nesting.rules import Rules
 from panewright.nesting.shop import Shop
 from panewright.nesting.stock import StockPiece, Trim
 from panewright.nesting.units import mm
+from panewright.nesting.week_sheets.counts import WeekCount
 from panewright.nesting.week_sheets.kinds import Kind
 
 GLASS = "clear-10"
@@ -287,3 +288,30 @@ def test_weeks_of_a_sample_are_spread_and_hold_no_more_kinds() -> None:
 
 def test_nothing_ordered_is_an_empty_demand() -> None:
     assert demand_of([], GLASS, range(5), [2]) == Demand(glass=GLASS, weeks=(), number=4)
+
+
+def test_a_plan_of_fewer_sizes_is_a_plan_of_more() -> None:
+    small, large = piece(2000, 1000), piece(3000, 2000)
+
+    def found(*weeks: tuple[StockPiece, int, int]) -> Planned:
+        counts = [
+            WeekCount(week=w, glass="clear-10", sheets={s.name: n}, cost=s.cost * n, bound=bound)
+            for w, (s, n, bound) in enumerate(weeks)
+        ]
+        return Planned(weeks=tuple(WeekWork(c, 0, 0) for c in counts), whole=True)
+
+    cases = [Case(stock=s, rules=RULES) for s in ((small,), (small, large), (large,))]
+    # the pair was unlucky in both weeks: in the first it should have cut small sheets, in the second large ones
+    alone, both, big = (
+        found((small, 2, 5), (small, 7, 5)),
+        found((large, 1, 4), (small, 7, 4)),
+        found((large, 1, 4), (large, 1, 9)),
+    )
+    told = best_known(cases, [alone, both, big])
+    assert told[0] == alone
+    assert told[2] == big
+    assert told[1] is not None
+    assert told[1].sheets() == {large.name: 1, small.name: 2}
+    assert told[1].cost <= min(alone.cost, big.cost)
+    assert told[1].bound == 8  # its own, not that of the plans that it takes over
+    assert best_known(cases, [alone, None, None]) == [alone, None, None]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextvars
+import json
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -103,8 +104,8 @@ def test_the_report_has_every_subject(whole: Study) -> None:
             assert all(len(row) == len(table.columns) for row in table.rows), table.title
     assert report.lead
     assert any("too large for the table" in line for line in report.subjects[0].words)
-    costs = [row[4] for row in report.subjects[0].tables[0].rows]
-    assert costs == sorted(costs, key=int)
+    totals = [row[6] for row in report.subjects[0].tables[0].rows]
+    assert totals == sorted(totals, key=int)
 
 
 def test_what_was_found_before_an_interrupt_is_told() -> None:
@@ -115,6 +116,29 @@ def test_what_was_found_before_an_interrupt_is_told() -> None:
     report = sizes_report([made], about="two weeks", stopped=True)
     assert report.lead[0].startswith("Stopped before the end")
     assert next(t.rows for s in report.subjects for t in s.tables if s.name == "Price-break list")
+
+
+def test_the_best_is_the_cheapest_in_glass_and_holding_and_no_size_makes_it_dearer(whole: Study) -> None:
+    found = whole.found
+    planned = found.best_first()
+    assert [found.a_year(s) for s in planned] == sorted(found.a_year(s) for s in planned)
+    for more in planned:
+        for fewer in planned:
+            if set(fewer.sizes) < set(more.sizes) and fewer.planned and more.planned:
+                assert more.planned.cost <= fewer.planned.cost
+    for cost in found.rules:
+        if cost.change.rule in ("break-out distance", "longest score") and cost.by_plans is not None:
+            assert cost.by_plans >= 0
+
+
+def test_stopped_before_the_plans_the_best_of_the_lp_is_told() -> None:
+    made = study()
+    for stage in made.steps():
+        if stage == "sets" and made.found.sets and any(r.best for r in made.found.sets.rankings):
+            break
+    assert not made.found.studies
+    lead = sizes_report([made], about="two weeks", stopped=True).lead
+    assert any("by the LP alone" in line for line in lead), lead
 
 
 def test_an_interrupt_in_a_plan_leaves_the_sets(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -182,6 +206,14 @@ def test_no_weeks_of_the_glass_is_said(lists: Path) -> None:
     )  # fmt: skip
     assert code == 3
     assert "clear-19" in text
+    code, text = call(
+        "--history", str(lists / "history.csv"), "--offers", str(lists / "offers.csv"), "--on", "2027-02-01",
+        "--glass", "clear-19", "--workers", "1", "--json",
+    )  # fmt: skip
+    assert code == 3
+    data = json.JSONDecoder().raw_decode(text[text.index("{") :])[0]
+    assert data["exit_code"] == 3
+    assert "clear-19" in data["error"]
 
 
 def test_the_command_writes_a_report(lists: Path) -> None:
@@ -192,4 +224,5 @@ def test_the_command_writes_a_report(lists: Path) -> None:
     )  # fmt: skip
     assert code == 0, text
     assert "Price-break list" in text
+    assert "Weeks" not in text.splitlines()  # pictures alone have no heading on the screen
     assert (lists / "out" / "report.xlsx").is_file()

@@ -78,6 +78,8 @@ def _block(lines: list[str]) -> str:
 
 def _subject(subject: Subject, currency: str, most: int) -> list[str | ScreenTable]:
     name = shown(subject.name, LONGEST)
+    if not subject.tables and not subject.words:  # pictures alone: a heading with nothing below it
+        return []
     alone = len(subject.tables) == 1 and subject.tables[0].title in (subject.name, "")
     head = [] if alone and not subject.words else [name]
     return [

@@ -43,6 +43,11 @@ class SetStudy:
     stock: tuple[SizeStock, ...] = ()
     stocked: bool = False
 
+    @property
+    def holding(self) -> int:
+        """What its stock costs in a year. [1/10,000 of the currency]"""
+        return sum(s.cost for s in self.stock)
+
 
 @dataclass(frozen=True, slots=True)
 class Addition:
@@ -99,6 +104,13 @@ class Found:
     stage: Stage = "demand"
 
     def best_first(self) -> list[SetStudy]:
-        """The planned sets, the cheapest plans first."""
-        done = [s for s in self.studies if s.planned is not None]
-        return sorted(done, key=lambda s: (s.planned.cost if s.planned else 0, len(s.sizes), s.sizes))
+        """The planned sets: those with the fewest panels left over, the cheapest in glass and holding first."""
+
+        def rank(s: SetStudy) -> tuple[int, int, int, tuple[int, ...]]:
+            return (s.planned.unplaced if s.planned else 0, self.a_year(s), len(s.sizes), s.sizes)
+
+        return sorted((s for s in self.studies if s.planned is not None), key=rank)
+
+    def a_year(self, one: SetStudy) -> int:
+        """Glass and holding of a planned set in a year. [1/10,000 of the currency]"""
+        return one.holding + (self.demand.a_year(one.planned.cost) if one.planned else 0)

@@ -25,7 +25,7 @@ from .rule_changes import RuleChange, RuleCost, rule_changes
 from .safety import SizeStock, size_stock
 from .size_pool import SetValue, SizePool
 from .staged import not_held, pool_of
-from .weekly_plans import Case, Planned, plan_weeks
+from .weekly_plans import Case, Planned, best_known, plan_weeks
 from .whole_weeks import WholeWeeks
 
 PLANNED: Final = 6
@@ -192,11 +192,13 @@ class Study:
     def _plans(self, executor: Executor | None, progress: Progress | None) -> Iterator[Stage]:
         found = self.found
         found.studies = self.to_plan()
+        cases = [self._case(s.sizes) for s in found.studies]
         done: list[Planned | None] = []
         try:
-            self._plan([self._case(s.sizes) for s in found.studies], executor, progress, done)
+            self._plan(cases, executor, progress, done)
         finally:
-            for study, planned in zip(found.studies, done, strict=False):
+            done += [None] * (len(cases) - len(done))
+            for study, planned in zip(found.studies, best_known(cases, done), strict=True):
                 study.planned = planned
                 if planned is not None:
                     study.stock = self._stock(study, planned)
@@ -269,8 +271,7 @@ class Study:
                     yield "rules"
             # a rule that forbids less costs no more: what seems so is the distance of the LPs from their bounds
             saves = base - solved[-1].value if solved else None
-            looser = change.rule != "levels" or (change.rules.levels or 0) > (self.rules.levels or 0)
-            lp.append(max(0.0, saves) if saves is not None and looser else saves)
+            lp.append(max(0.0, saves) if saves is not None and self._looser(change) else saves)
         if self.too_large:
             change, saves = self._larger(base)
             changes.append(change)
@@ -281,9 +282,21 @@ class Study:
             self._plan([c.case for c in changes], executor, progress, done)
         finally:
             done += [None] * (len(changes) - len(done))
-            found.rules = [self._cost(*x) for x in zip(changes, lp, done, strict=True)]
+            base_plans = [(self._case(self.base.sizes), self.base.planned)]
+            known = [
+                best_known([c.case], [p], base_plans if self._looser(c) else ())[0]
+                for c, p in zip(changes, done, strict=True)
+            ]
+            found.rules = [self._cost(*x) for x in zip(changes, lp, known, strict=True)]
         found.stage = "rules"
         yield "rules"
+
+    def _looser(self, change: RuleChange) -> bool:
+        """Whether the changed rule allows all that the rule as it is does, with the same sizes."""
+        if change.rule == "levels":
+            now, then = self.rules.levels, change.rules.levels
+            return then is None or (now is not None and then > now)
+        return change.rule in ("break-out distance", "longest score")
 
     def _larger(self, base: float) -> tuple[RuleChange, float]:
         """The best set of as many sizes where the table took every size on offer."""

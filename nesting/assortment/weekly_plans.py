@@ -187,3 +187,42 @@ def plan_weeks(
         if whole:
             found[owner[k]] = Planned(weeks=tuple(mine), whole=True)
     return found
+
+
+def best_known(
+    cases: Sequence[Case], planned: Sequence[Planned | None], others: Sequence[tuple[Case, Planned]] = ()
+) -> list[Planned | None]:
+    """Every case with the cheapest plan of every week that any case found and that it could have made too.
+
+    A plan of fewer sizes is a plan of more: so one more size never costs more, whatever the search found.
+
+    Parameters
+    ----------
+    cases, planned
+        With the same rules and no offcuts carried on; None: not planned, and stays so.
+    others
+        Plans under rules that are no looser than those of the cases.
+    """
+    known = [(c, p) for c, p in zip(cases, planned, strict=True) if p is not None] + list(others)
+    offered = [{s.name: s for s in case.stock} for case, _ in known]
+    out: list[Planned | None] = []
+    for case, own in zip(cases, planned, strict=True):
+        if own is None or case.carry is not None:
+            out.append(own)
+            continue
+        mine = {s.name: s for s in case.stock}
+        weeks = []
+        for at, work in enumerate(own.weeks):
+            best = work
+            for (_, other), stock in zip(known, offered, strict=True):
+                one = other.weeks[at]
+                if any(mine.get(name) != stock[name] for name in one.count.sheets):
+                    continue
+                if (one.count.unplaced, one.count.cost) < (best.count.unplaced, best.count.cost):
+                    best = one
+            if best is not work:
+                bound = min(work.count.bound, best.count.cost)
+                best = replace(best, count=replace(best.count, bound=bound))
+            weeks.append(best)
+        out.append(replace(own, weeks=tuple(weeks)))
+    return out
