@@ -16,8 +16,8 @@ SHOWN = 20
 """Purchases that a delivery is told of one by one."""
 
 
-def say_taken(taken: Sequence[TakenOff]) -> None:
-    """Say what a delivery is taken off."""
+def say_taken(taken: Sequence[TakenOff], received: int = 0) -> None:
+    """Say what a delivery is taken off, and how many of its sheets nobody had ordered where some were."""
     from panewright.io.problems import shown
 
     for one in taken[:SHOWN]:
@@ -38,6 +38,15 @@ def say_taken(taken: Sequence[TakenOff]) -> None:
             err(tr("purchase {number} ({name}): all of it has come", number=p.key, name=name))
     if len(taken) > SHOWN:
         err(tr("and {count} more", count=len(taken) - SHOWN))
+    over = received - sum(one.sheets for one in taken)
+    if taken and over > 0:
+        err(
+            tr_count(
+                "{count} sheet more came than purchases were open for",
+                "{count} sheets more came than purchases were open for",
+                over,
+            )
+        )
 
 
 def taken_json(taken: Sequence[TakenOff]) -> list[dict[str, object]]:

@@ -149,7 +149,7 @@ def _tell(desk: Desk, done: Sequence[Received], taken: Sequence[TakenOff]) -> No
     if len(done) > SHOWN:
         out(tr("{title}, {pieces} pieces", title=title, pieces=sum(one.count for one in done)))
         say_served(served)
-        say_taken(taken)
+        say_taken(taken, sum(one.count for one in done if not one.item.is_offcut))
         return
     rows_text = [
         [
@@ -165,4 +165,4 @@ def _tell(desk: Desk, done: Sequence[Received], taken: Sequence[TakenOff]) -> No
     headings = [tr("number"), tr("glass"), tr("size"), tr("place"), tr("pieces"), tr("price")]
     out(table(title, headings, rows_text, left=4))
     say_served(served)
-    say_taken(taken)
+    say_taken(taken, sum(one.count for one in done if not one.item.is_offcut))

@@ -98,12 +98,17 @@ def command(
 
         report_folder(out_path, replace=replace).check()
     found = None
-    if not problems.error_count:
-        found = (
-            _of_folders(folders, shop, problems, period, by)
-            if folders
-            else _of_store(stock, shop, period, by)
-        )
+    try:
+        if not problems.error_count:
+            found = (
+                _of_folders(folders, shop, problems, period, by)
+                if folders
+                else _of_store(stock, shop, period, by)
+            )
+    except Failure as error:
+        if as_json:
+            out_json({"exit_code": int(error.code), "error": error.format_message()})
+        raise
     for line in problems.lines():
         err(line)
     if found is None:

@@ -157,12 +157,14 @@ def test_a_trip_of_an_order_through_the_commands(desk: Desk) -> None:
     assert "5 sheets have come, 7 still to come" in desk.call("receive", *case, "--count", 5).stderr
     said = desk.json("receive", *case, "--count", 8)
     assert said["off_purchases"] == [{"number": one["number"], "sheets": 7, "to_come": 0}]
+    desk.json("order", "--glass", "clear-10", "--size", "2250x3210", "--count", 2, *more)
+    assert "3 sheets more came than" in desk.call("receive", *case, "--count", 5).stderr
     took = desk.json("ordered", "--took", "--all")
     assert took["took"] == [
         {
             "stock": "clear-10 3210x2250",
             "supplier": "Gannet Depot",
-            "purchases": 1,
+            "purchases": 2,
             "days": 5.0,
             "spread_days": 0.0,
         }

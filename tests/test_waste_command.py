@@ -139,6 +139,11 @@ def test_what_cannot_be_told(args, code, words):
         assert said["exit_code"] == code and said["errors"]
 
 
+def test_a_refusal_is_json_too_where_that_is_asked_for():
+    said = call("--stock", "empty.db", "--json", code=Exit.USAGE)
+    assert "no plan yet" in json.loads(said.stdout)["error"]
+
+
 def test_no_store_at_all(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     assert "folders with plans" in call(code=Exit.USAGE).output
