@@ -122,7 +122,9 @@ def gather(
         found.past = read_history(history, shop, problems, today=on)
     if on_order is not None:
         found.arriving = read_arriving(on_order, shop, problems)
-    terms = supply_of_shop(shop) if supply is None else read_supply(supply, shop, problems)
+    terms = supply_of_shop(shop)
+    if supply is not None:
+        terms = _stocked(read_supply(supply, shop, problems), found, shop, supply, problems)
     listed = read_orders(orders, shop, problems) if orders else Orders()
     still_open = open_orders(listed, on, problems=problems)
     planned = sorted({o.order for o in still_open} & found.planned)
@@ -149,6 +151,32 @@ def gather(
         supplies=tuple(terms),
         knows_stock=found.known,
     )
+
+
+def _stocked(
+    terms: Sequence[Supply], found: _Found, shop: Shop, supply: Path, problems: Problems
+) -> list[Supply]:
+    """The terms of sizes that the shop stocks: in its shop file, bought by its stock list, or on order.
+
+    Of a glass of which none is stocked all that is offered counts.
+    """
+    names = {s.name for s in shop.stock_sizes} | {p.name for p in found.listed if p.buyable}
+    names |= {a.name for a in found.arriving}
+    glasses = {t.glass for t in terms if t.name in names}
+    kept = [t for t in terms if t.name in names or t.glass not in glasses]
+    left = sorted({t.name for t in terms} - {t.name for t in kept})
+    if left:
+        problems.note(
+            supply.name,
+            tr_count(
+                "{count} size on offer is not stocked and left out: {names}",
+                "{count} sizes on offer are not stocked and left out: {names}",
+                len(left),
+                names=", ".join(left[:5]),
+            ),
+            tr("`panewright sizes` weighs them; to buy one, add it to the shop file or the stock list"),
+        )
+    return kept
 
 
 def _book(orders: Iterable[BookedOrder], on: date, shop: Shop) -> OrderBook:

@@ -123,3 +123,11 @@ def test_orders_that_have_their_glass_in_the_store_are_not_needed_twice(folder: 
     stock = {row[0]: row[1] for row in table(json.loads(done.stdout), "Stock")}
     # the one sheet in the rack is reserved
     assert stock["clear-10 3210x2250"] == 0
+
+
+def test_a_size_on_offer_that_the_shop_does_not_stock_is_left_to_sizes(folder: Path) -> None:
+    more = SUPPLY + "clear-10,2440,1830,10,5\nclear-12,2440,1830,70,5\n"
+    (folder / "supply.csv").write_text(more, "utf-8")
+    done = run("open.csv", "--history", "history.csv", "--stock", "stock.csv", "--json")
+    assert "clear-10 2440x1830" in done.stderr and "clear-12" not in done.stderr
+    assert "clear-10 2440x1830" not in {row[0] for row in table(json.loads(done.stdout), "Needs")}
