@@ -135,11 +135,8 @@ def _orders_said(found: Buying) -> Iterable[str]:
 
 
 def _subjects(found: Buying) -> Iterable[Subject]:
-    yield Subject(
-        name=tr("Orders of today"),
-        words=tuple(_why(found)),
-        tables=tuple(_orders(found)),
-    )
+    yield Subject(name=tr("Orders of today"), tables=tuple(_orders(found)))
+    yield Subject(name=tr("Reasons"), words=tuple(_why(found)))
     yield Subject(name=tr("Calendar"), words=(_calendar_words(),), tables=(_calendar(found),))
     yield from needs_subjects(found)
     yield Subject(

@@ -103,7 +103,7 @@ def test_the_first_sentences_say_what_to_order(found: Buying) -> None:
         "1 delivery is overdue" in line and f"4 of {THIN} since 2027-03-05" in line for line in report.lead
     )
     assert report.lead[-1] == "The history is short."
-    why = subject(report, "Orders of today").words
+    why = subject(report, "Reasons").words
     assert why[0].startswith(f"{SMALL}: The 3 sheets on hand last through 2027-W")
     assert why[-1] == f"No future needs these: {BIG}."
 
