@@ -6,11 +6,12 @@ from pathlib import Path
 
 import click
 
-from panewright.cli.purchase_options import Asked, looks_ahead
+from panewright.cli.purchase_options import Asked, looks_ahead, offcuts_option
 
 
 @click.command("buy", short_help="Say what to buy, when and from whom, and why.")
 @looks_ahead
+@offcuts_option
 @click.option(
     "--no-test",
     "untested",
@@ -23,7 +24,9 @@ from panewright.cli.purchase_options import Asked, looks_ahead
     is_flag=True,
     help="Do not work out what planning two weeks together would save.",
 )
-def command(ctx: click.Context, asked: Asked, shop_path: Path | None, untested: bool, unpaired: bool) -> None:
+def command(
+    ctx: click.Context, asked: Asked, shop_path: Path | None, carried: bool, untested: bool, unpaired: bool
+) -> None:
     """Say what to buy today for open ORDERS and those to come, with the reasons, and when the next orders fall due.
 
     Open orders are planned week by week and held against stock and sheets on order: what is short, from which day on,
@@ -48,6 +51,7 @@ def command(ctx: click.Context, asked: Asked, shop_path: Path | None, untested: 
             futures=asked.futures,
             seed=asked.seed,
             tested=not untested,
+            carried=carried,
             pooled=not unpaired,
             told=told,
         )

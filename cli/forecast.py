@@ -6,11 +6,12 @@ from pathlib import Path
 
 import click
 
-from panewright.cli.purchase_options import Asked, looks_ahead
+from panewright.cli.purchase_options import Asked, looks_ahead, offcuts_option
 
 
 @click.command("forecast", short_help="Foretell the sheets that the next weeks need, and how sure that is.")
 @looks_ahead
+@offcuts_option
 @click.option(
     "--no-test",
     "untested",
@@ -25,7 +26,9 @@ from panewright.cli.purchase_options import Asked, looks_ahead
     metavar="N",
     help="Real plans for drawn weeks, those that most futures share first; the others go by the rule.",
 )
-def command(ctx: click.Context, asked: Asked, shop_path: Path | None, untested: bool, nests: int) -> None:
+def command(
+    ctx: click.Context, asked: Asked, shop_path: Path | None, carried: bool, untested: bool, nests: int
+) -> None:
     """Foretell the sheets that the next weeks need, from open ORDERS and the orders of the past.
 
     Orders to come are drawn from the order history, with all their panels, beside the orders that are booked already;
@@ -50,6 +53,7 @@ def command(ctx: click.Context, asked: Asked, shop_path: Path | None, untested: 
             futures=asked.futures,
             seed=asked.seed,
             tested=not untested,
+            carried=carried,
             nests=nests,
             told=told,
         )

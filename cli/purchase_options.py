@@ -120,6 +120,12 @@ out_option = click.option(
     metavar="DIR",
     help="Folder for the report: workbook, page for the browser, PDF.",
 )
+offcuts_option = click.option(
+    "--offcuts",
+    "carried",
+    is_flag=True,
+    help="Offcuts pass from week to week: past weeks are nested one after another, and less is bought.",
+)
 replace_option = click.option("--replace", is_flag=True, help="Replace an earlier report in the out folder.")
 
 _SHARED: Final = (

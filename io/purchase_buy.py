@@ -82,6 +82,7 @@ def buying(
     seed: int,
     tested: bool = True,
     pooled: bool = True,
+    carried: bool = False,
     told: Told = lambda stage, done, total: None,
 ) -> Buying:
     """What to buy.
@@ -98,12 +99,23 @@ def buying(
         See `look_ahead`.
     pooled
         Whether past weeks are planned in pairs, to show what that saves.
+    carried
+        See `look_ahead`.
     told
         Told the stage, how many of its tasks are done, and of how many.
     """
     settings = desk.shop.buying
     ahead = weeks_needed(desk.supplies, settings.review_weeks, weeks=weeks)
-    look = look_ahead(desk, executor, weeks=ahead, futures=futures, seed=seed, tested=tested, told=told)
+    look = look_ahead(
+        desk,
+        executor,
+        weeks=ahead,
+        futures=futures,
+        seed=seed,
+        tested=tested,
+        carried=carried,
+        told=told,
+    )
     return from_look(look, executor, pooled=pooled, told=told)
 
 
@@ -154,6 +166,7 @@ def _pooled(look: Look, executor: Executor | None, told: Told) -> list[Pooling]:
         executor,
         most=WINDOWS,
         seed=look.seed,
-        known={(c.week, c.glass): replace(c) for c in look.counts},
+        # weeks apart and together are compared without offcuts
+        known={} if look.carried else {(c.week, c.glass): replace(c) for c in look.counts},
         progress=lambda done, total: told(tr("pairs of weeks planned"), done, total),
     )

@@ -27,6 +27,7 @@ from panewright.nesting.forecast.rival_futures import by_choice
 from panewright.nesting.forecast.simulate import Simulation, prepare
 from panewright.nesting.text import tr
 from panewright.nesting.week_sheets.bounds import undecided
+from panewright.nesting.week_sheets.carry import Carry, carry_of
 from panewright.nesting.week_sheets.contents import Measure
 from panewright.nesting.week_sheets.counts import WeekCount
 from panewright.nesting.week_sheets.fit import CalibratedRules, fit_rules, weeks_of
@@ -64,6 +65,8 @@ class Look:
         Method by glass.
     futures, outlook
         By the chosen methods, and what they say.
+    carried
+        Whether offcuts pass from week to week.
     nested
         Weeks of the futures that real plans tell; None where none was wanted.
     findings
@@ -81,6 +84,7 @@ class Look:
     futures: Futures
     outlook: Outlook
     nested: Nested | None
+    carried: bool
     findings: tuple[str, ...]
 
 
@@ -93,6 +97,7 @@ def look_ahead(
     seed: int,
     tested: bool = True,
     nests: int = NESTS,
+    carried: bool = False,
     told: Told = lambda stage, done, total: None,
 ) -> Look:
     """Look ahead.
@@ -109,16 +114,20 @@ def look_ahead(
         Whether rivals are tested against the simulation of orders; without that the simulation is used.
     nests
         Most real plans for weeks of the futures.
+    carried
+        Offcuts that are worth keeping pass from week to week in the nested past, and the rules learn from that.
+        Weeks of the futures then go by the rules alone.
     told
         Told the stage, how many of its tasks are done, and of how many.
     """
     materials = materials_of(desk.shop, pieces_of(desk.supplies, desk.shop))
-    counts = nested_history(desk, materials, executor, seed=seed, told=told)
+    counts = nested_history(desk, materials, executor, seed=seed, told=told, carried=carried)
+    nests = 0 if carried else nests
     past = [o for o in desk.book.past if o.week >= desk.book.this_week - HISTORY]
-    rules = fit_rules(past, counts, materials)
+    rules = fit_rules(past, counts, materials, carried=carried)
     test = None
     if tested:
-        fit = _Fit(materials)
+        fit = _Fit(materials, carried)
         test = back_test(
             desk.book,
             counts,
@@ -154,6 +163,7 @@ def look_ahead(
         futures=drawn,
         outlook=outlook(drawn, desk.supplies, desk.stock if desk.knows_stock else None),
         nested=nested,
+        carried=carried,
         findings=tuple(findings_of(desk.book, ready.model)),
     )
 
@@ -219,11 +229,18 @@ def _known(
 
 
 def nested_history(
-    desk: Desk, materials: Mapping[str, Material], executor: Executor | None, *, seed: int, told: Told
+    desk: Desk,
+    materials: Mapping[str, Material],
+    executor: Executor | None,
+    *,
+    seed: int,
+    told: Told,
+    carried: bool = False,
 ) -> list[WeekCount]:
     """Past weeks by real plans."""
     past = [o for o in desk.book.past if o.week >= desk.book.this_week - HISTORY]
-    return _nested(past, materials, executor, seed=seed, told=told)
+    carry = {glass: carry_of(desk.shop, one) for glass, one in materials.items()} if carried else None
+    return _nested(past, materials, executor, seed=seed, told=told, carry=carry)
 
 
 def _nested(
@@ -233,12 +250,14 @@ def _nested(
     *,
     seed: int,
     told: Told,
+    carry: Mapping[str, Carry] | None = None,
 ) -> list[WeekCount]:
     return renest(
         orders,
         materials,
         executor,
         seed=seed,
+        carry=carry,
         progress=lambda done, total: told(tr("weeks nested"), done, total),
     )
 
@@ -250,8 +269,8 @@ REFIT: Final = 4
 class _Fit:
     """Fits rules for the back-test, in this process or another, once for `REFIT` origins."""
 
-    def __init__(self, materials: Mapping[str, Material]) -> None:
-        self._materials = materials
+    def __init__(self, materials: Mapping[str, Material], carried: bool) -> None:
+        self._materials, self._carried = materials, carried
         self._measure = Measure(materials)
         self._known: dict[int, CalibratedRules] = {}
 
@@ -260,7 +279,9 @@ class _Fit:
         end = last - last % REFIT
         if end not in self._known:
             before = [c for c in counts if c.week < end]
-            self._known[end] = fit_rules(orders, before, self._materials, measure=self._measure)
+            self._known[end] = fit_rules(
+                orders, before, self._materials, carried=self._carried, measure=self._measure
+            )
         return self._known[end]
 
 

@@ -79,6 +79,7 @@ def found() -> Buying:
         test=None,
         chosen={},
         nested=None,
+        carried=False,
         futures=Futures(
             first=week_of(MONDAY), series=(SMALL, BIG, THIN), sheets=sheets, known=np.zeros((6, 3), np.int32)
         ),

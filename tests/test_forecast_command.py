@@ -131,3 +131,14 @@ def test_a_size_on_offer_that_the_shop_does_not_stock_is_left_to_sizes(folder: P
     done = run("open.csv", "--history", "history.csv", "--stock", "stock.csv", "--json")
     assert "clear-10 2440x1830" in done.stderr and "clear-12" not in done.stderr
     assert "clear-10 2440x1830" not in {row[0] for row in table(json.loads(done.stdout), "Needs")}
+
+
+def test_offcuts_that_pass_from_week_to_week_take_less_glass(folder: Path) -> None:
+    def sheets(*more: str) -> float:
+        done = run("open.csv", "--history", "history.csv", "--json", *more)
+        assert done.exit_code == 0, done.stderr
+        return sum(float(row[7]) for row in table(json.loads(done.stdout), "Needs"))
+
+    # the rest of a sheet holds panels of the next week too
+    (folder / "history.csv").write_text(history(21), "utf-8")
+    assert sheets("--offcuts") < sheets()
