@@ -111,23 +111,25 @@ def _texts(size: str, shops: Shops) -> Iterable[str]:
     places = [SETTINGS.index(w) for w in WANTED]
     yield table(
         tr(
-            "Stock, {size} shops: {count} lead times of {weeks} weeks; service achieved, stock of that setting",
+            "Stock, {size} shops, {count} lead times of {weeks} weeks: service achieved where so much is wanted, stock over the "
+            "oracle's at {share} achieved, m2 at that setting",
             size=size,
             count=shops.lead_times,
             weeks=COVER,
+            share=f"{EQUAL:.0%}",
         ),
         [
             "",
-            *(tr("wanted {share}", share=f"{w:.1%}") for w in WANTED),
-            *(tr("{law} at {share}, m2", law=law, share=f"{EQUAL:.0%}") for law in shops.laws),
-            tr("stock over the oracle's at {share} achieved", share=f"{EQUAL:.0%}"),
+            *(tr("{share}", share=f"{w:.1%}") for w in WANTED),
+            tr("stock"),
+            *(tr("{law} m2", law=law) for law in shops.laws),
         ],
         [
             [
                 method,
                 *(f"{shops.service(method, k):.3f}" for k in places),
-                *(f"{shops.held_stock(method, SETTINGS.index(EQUAL), law):.0f}" for law in shops.laws),
                 _ratio(shops.stock_over(method)),
+                *(f"{shops.held_stock(method, SETTINGS.index(EQUAL), law):.1f}" for law in shops.laws),
             ]
             for method in shops.methods
         ],

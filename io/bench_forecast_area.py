@@ -14,7 +14,7 @@ from panewright.nesting.stock import StockPiece
 from panewright.nesting.week_sheets.counts import WeekCount
 
 FIXED_YIELD: Final = 0.80
-_M2: Final = 10**12
+_M2: Final = 10**18
 
 
 def areas_of(counts: Sequence[WeekCount], glasses: Sequence[str], weeks: Sequence[int]) -> Any:

@@ -141,7 +141,7 @@ def run_shop(wish: Wish) -> ShopFound:
     took = sheets_of(counts, series, weeks)
     came = [np.stack([took[k : k + h].sum(axis=0) for h in SUMS]) for k in range(len(told))]
     methods = tuple(told[0].sums)
-    area = np.array([p.width * p.height / 1e12 for p in (drawn.stock[names.index(s)] for s in series)])
+    area = np.array([p.width * p.height / 1e18 for p in (drawn.stock[names.index(s)] for s in series)])
     losses, bands, service, stock = [], [], [], []
     four = SUMS.index(COVER)
     for method in methods:
