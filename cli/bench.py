@@ -178,9 +178,9 @@ def command(
       store            queries and commits in a stock store of 1,000,000 movements
       store-races      2,000 commits and withdrawals from 8 processes on one sheet pool
       store-kills      300 processes killed while they commit, record or import
-      sizes            which sheet sizes to stock: best pair of ten, list of a hundred
       remake           what breaks, is flawed, cancelled or comes in on a plan of 60 sheets
       engines          104 drawn weeks nested again: one worker, two, and a Dask cluster; wall time
+      sizes            which sheet sizes to stock: best pair of ten, list of a hundred
       forecast         24 drawn shops whose law of demand is known: loss beside an oracle's, service, stock
 
     --seconds are CPU seconds for each problem (default 2; `scale` has its own). A problem ends when

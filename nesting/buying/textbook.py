@@ -56,7 +56,7 @@ def reorder_point(
     Examples
     --------
     >>> round(reorder_point(demand=12, spread=5, lead=6, service=0.95).sheets, 2)
-    92.14
+    92.15
     """
     z = NormalDist().inv_cdf(service)
     safety = z * sqrt(lead * spread**2 + demand**2 * lead_spread**2)
