@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Final
 
 from panewright.io.forecast_tested import losses, share_of, tested
-from panewright.io.purchase_look import Look, products_of
+from panewright.io.purchase_look import Look, as_sentence, products_of
 from panewright.io.report.model import (
     Band as Ribbon,
 )
@@ -60,7 +60,7 @@ def forecast_report(look: Look) -> Report:
 def _lead(look: Look) -> Iterable[str]:
     """The whole in a sentence, what runs short first, and what must be known before it is relied on."""
     found = look.outlook
-    yield tr(
+    whole = tr(
         "the next {weeks} weeks need {middle} m2 of sheets, with {high} enough in 95 of 100 futures; {known} % of it is"
         " booked already",
         weeks=look.weeks,
@@ -68,6 +68,7 @@ def _lead(look: Look) -> Iterable[str]:
         high=local_number(f"{found.area.shares[-1] / 10_000:.0f}"),
         known=round(100 * found.known_share),
     )
+    yield as_sentence(whole)
     short = []
     for size in found.sizes:
         weeks = [w for w, share in enumerate(size.lasts or ()) if share < 0.5]

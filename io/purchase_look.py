@@ -164,7 +164,7 @@ def look_ahead(
         outlook=outlook(drawn, desk.supplies, desk.stock if desk.knows_stock else None),
         nested=nested,
         carried=carried,
-        findings=tuple(findings_of(desk.book, ready.model)),
+        findings=tuple(as_sentence(f) for f in findings_of(desk.book, ready.model)),
     )
 
 
@@ -283,6 +283,11 @@ class _Fit:
                 orders, before, self._materials, carried=self._carried, measure=self._measure
             )
         return self._known[end]
+
+
+def as_sentence(text: str) -> str:
+    """A finding as a sentence of its own."""
+    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '!', '?')) else '.'}"
 
 
 def products_of(desk: Desk) -> list[tuple[str, int, int, float, float, int]]:
