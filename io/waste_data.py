@@ -14,12 +14,12 @@ from panewright.io.stock_list import cheapest
 from panewright.io.store.offcut_flow import OffcutFlow
 from panewright.io.store.plan_rows import AREAS
 from panewright.io.waste_pieces import PlanPieces
+from panewright.nesting.demand.products import Look, kind_of, tanks_in
 from panewright.nesting.demand.weeks import monday, week_name, week_of
 from panewright.nesting.figures import Figures
 from panewright.nesting.happened import AtStep
 from panewright.nesting.panels import Purpose
 from panewright.nesting.shop import Shop, UnknownGlass, split_key
-from panewright.nesting.waste.kinds import Look, kind_of, tanks_in
 from panewright.nesting.waste.over_bound import NONE, OverBound
 from panewright.nesting.waste.sheets import Away, Piece, SheetWaste, sheet_waste
 

@@ -7,12 +7,12 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from panewright.io.plan_reader import loads
+from panewright.nesting.demand.products import Look
 from panewright.nesting.outlines import Outline, area2, is_rectangle
 from panewright.nesting.panels import Purpose
 from panewright.nesting.plan import Plan
 from panewright.nesting.remake.history import REMAKES
 from panewright.nesting.units import MONEY, NM_PER_MM
-from panewright.nesting.waste.kinds import Look
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

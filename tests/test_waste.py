@@ -30,6 +30,7 @@ from panewright.io.store.waste_rows import known_days, waste_over
 from panewright.io.waste_data import days_of, only_glass
 from panewright.io.waste_folders import waste_of_folders
 from panewright.io.waste_pieces import pieces_in, pieces_of
+from panewright.nesting.demand.products import Look, kind_of, tanks_in
 from panewright.nesting.figures import Figures
 from panewright.nesting.happened import AtStep
 from panewright.nesting.panels import Purpose
@@ -38,7 +39,6 @@ from panewright.nesting.plan_id import offcut_number, plan_id
 from panewright.nesting.stock import Trim
 from panewright.nesting.units import MONEY, NM2_PER_M2, mm
 from panewright.nesting.waste.groups import by_part, by_sheet, spread_of
-from panewright.nesting.waste.kinds import Look, kind_of, tanks_in
 from panewright.nesting.waste.over_bound import NONE, over_bound
 from panewright.nesting.waste.sheets import Away, Piece, sheet_waste
 from panewright.nesting.waste.sums import WasteSums
