@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any, Final
+from typing import Any
 
 from panewright.cli.bench_parts import Report, Wanted, memory_text, seconds_json
 from panewright.cli.output import err
 from panewright.cli.tables import table
-from panewright.io.bench_forecast_run import ORACLE, SIMULATION, SUMS, WITH_OPEN, ShopFound
+from panewright.io.bench_forecast_run import SIMULATION, SUMS, ShopFound
 from panewright.io.bench_forecast_stock import COVER, EQUAL, SETTINGS, WANTED
 from panewright.io.bench_forecast_sums import A_DRAW, Shops, by_size, run_shops, wishes
 from panewright.io.engines import cores, engine
@@ -16,8 +16,6 @@ from panewright.io.numbers_text import decimal
 from panewright.nesting.forecast.rivals import library
 from panewright.nesting.forecast.scores import BANDS
 from panewright.nesting.text import tr
-
-_STOCKED: Final = (ORACLE, SIMULATION, WITH_OPEN)
 
 
 def forecasts(wanted: Wanted) -> Report:

@@ -6,18 +6,13 @@ from pathlib import Path
 
 import click
 
-from panewright.cli.purchase_options import Asked, looks_ahead, offcuts_option
+from panewright.cli.purchase_options import Asked, looks_ahead, offcuts_option, untested_option
 
 
 @click.command("buy", short_help="Say what to buy, when and from whom, and why.")
 @looks_ahead
 @offcuts_option
-@click.option(
-    "--no-test",
-    "untested",
-    is_flag=True,
-    help="Leave the back-test out: quicker, and the simulation of orders is used for every glass.",
-)
+@untested_option
 @click.option(
     "--no-pairs",
     "unpaired",

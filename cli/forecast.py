@@ -6,18 +6,13 @@ from pathlib import Path
 
 import click
 
-from panewright.cli.purchase_options import Asked, looks_ahead, offcuts_option
+from panewright.cli.purchase_options import Asked, looks_ahead, offcuts_option, untested_option
 
 
 @click.command("forecast", short_help="Foretell the sheets that the next weeks need, and how sure that is.")
 @looks_ahead
 @offcuts_option
-@click.option(
-    "--no-test",
-    "untested",
-    is_flag=True,
-    help="Leave the back-test out: quicker, and the simulation of orders is used for every glass.",
-)
+@untested_option
 @click.option(
     "--nests",
     type=click.IntRange(0, 100_000),

@@ -126,6 +126,12 @@ offcuts_option = click.option(
     is_flag=True,
     help="Offcuts pass from week to week: past weeks are nested one after another, and less is bought.",
 )
+untested_option = click.option(
+    "--no-test",
+    "untested",
+    is_flag=True,
+    help="Leave the back-test out: quicker, and the simulation of orders is used for every glass.",
+)
 replace_option = click.option("--replace", is_flag=True, help="Replace an earlier report in the out folder.")
 
 _SHARED: Final = (

@@ -78,4 +78,8 @@ def _tell(undated: int, ahead: int, today: date, problems: Problems) -> None:
 def history_beside(history: Iterable[BookedOrder], opened: Sequence[BookedOrder]) -> list[BookedOrder]:
     """A history without the open lines of orders that stand in the lists of open orders: these are newer."""
     names = {line.order for line in opened}
-    return [line for line in history if not (line.order in names and line.cut is None)]
+    return [
+        line
+        for line in history
+        if line.order not in names or line.cut is not None or line.cancelled is not None
+    ]

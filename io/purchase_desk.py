@@ -11,7 +11,7 @@ from pathlib import Path
 from sqlalchemy import Connection, func, select
 
 from panewright.io.arriving_list import read_arriving
-from panewright.io.open_orders import open_orders
+from panewright.io.open_orders import history_beside, open_orders
 from panewright.io.order_history import read_history
 from panewright.io.order_lists import Orders, read_orders
 from panewright.io.problems import Problems
@@ -139,8 +139,7 @@ def gather(
             ),
             tr("it is left out of the needs"),
         )
-    both = {o.order for o in still_open}
-    book = [o for o in found.past if o.cut is not None or o.cancelled is not None or o.order not in both]
+    book = history_beside(found.past, still_open)
     book += [o for o in still_open if o.order not in found.planned]
     return Desk(
         shop=shop,

@@ -30,7 +30,7 @@ from panewright.nesting.week_sheets.bounds import undecided
 from panewright.nesting.week_sheets.carry import Carry, carry_of
 from panewright.nesting.week_sheets.contents import Measure
 from panewright.nesting.week_sheets.counts import WeekCount
-from panewright.nesting.week_sheets.fit import CalibratedRules, fit_rules, weeks_of
+from panewright.nesting.week_sheets.fit import CalibratedRules, GlassWeeks, fit_rules, fit_weeks, weeks_of
 from panewright.nesting.week_sheets.material import Material, materials_of, pieces_of
 from panewright.nesting.week_sheets.renest import renest
 
@@ -121,13 +121,16 @@ def look_ahead(
         Told the stage, how many of its tasks are done, and of how many.
     """
     materials = materials_of(desk.shop, pieces_of(desk.supplies, desk.shop))
-    counts = nested_history(desk, materials, executor, seed=seed, told=told, carried=carried)
     nests = 0 if carried else nests
     past = [o for o in desk.book.past if o.week >= desk.book.this_week - HISTORY]
-    rules = fit_rules(past, counts, materials, carried=carried)
+    carry = {glass: carry_of(desk.shop, one) for glass, one in materials.items()} if carried else None
+    counts = _nested(past, materials, executor, seed=seed, told=told, carry=carry)
+    measure = Measure(materials)
+    measured = weeks_of(past, counts, measure)
+    rules = fit_weeks(measure, measured, carried=carried)
     test = None
     if tested:
-        fit = _Fit(materials, carried)
+        fit = _Fit(materials, measure, carried)
         test = back_test(
             desk.book,
             counts,
@@ -145,7 +148,7 @@ def look_ahead(
     drawn = ready.futures(
         futures, executor=executor, progress=lambda done, total: told(tr("futures"), done, total)
     )
-    nested = _with_plans(ready, drawn, materials, rules, past, counts, executor, nests, seed, told)
+    nested = _with_plans(ready, drawn, materials, rules, measured, executor, nests, seed, told)
     drawn = drawn if nested is None else nested.futures
     if nests:
         drawn = replace(drawn, known=_known(desk, drawn, materials, executor, seed, told))
@@ -173,8 +176,7 @@ def _with_plans(
     drawn: Futures,
     materials: Mapping[str, Material],
     rules: CalibratedRules,
-    past: Sequence[BookedOrder],
-    counts: Sequence[WeekCount],
+    measured: Mapping[str, GlassWeeks],
     executor: Executor | None,
     nests: int,
     seed: int,
@@ -184,8 +186,7 @@ def _with_plans(
     if not nests:
         return None
     sums = ready.drawing.sums(range(len(drawn.sheets)))
-    weeks = weeks_of(past, counts, rules.measure)
-    cells = open_cells(undecided(rules, sums, weeks), range(min(SOON, sums.shape[1])))
+    cells = open_cells(undecided(rules, sums, measured), range(min(SOON, sums.shape[1])))
     return with_nests(
         ready,
         drawn,
@@ -228,21 +229,6 @@ def _known(
     return known
 
 
-def nested_history(
-    desk: Desk,
-    materials: Mapping[str, Material],
-    executor: Executor | None,
-    *,
-    seed: int,
-    told: Told,
-    carried: bool = False,
-) -> list[WeekCount]:
-    """Past weeks by real plans."""
-    past = [o for o in desk.book.past if o.week >= desk.book.this_week - HISTORY]
-    carry = {glass: carry_of(desk.shop, one) for glass, one in materials.items()} if carried else None
-    return _nested(past, materials, executor, seed=seed, told=told, carry=carry)
-
-
 def _nested(
     orders: Sequence[BookedOrder],
     materials: Mapping[str, Material],
@@ -269,9 +255,8 @@ REFIT: Final = 4
 class _Fit:
     """Fits rules for the back-test, in this process or another, once for `REFIT` origins."""
 
-    def __init__(self, materials: Mapping[str, Material], carried: bool) -> None:
-        self._materials, self._carried = materials, carried
-        self._measure = Measure(materials)
+    def __init__(self, materials: Mapping[str, Material], measure: Measure, carried: bool) -> None:
+        self._materials, self._measure, self._carried = materials, measure, carried
         self._known: dict[int, CalibratedRules] = {}
 
     def __call__(self, orders: Sequence[BookedOrder], counts: Sequence[WeekCount]) -> CalibratedRules:
