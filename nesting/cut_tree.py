@@ -11,10 +11,13 @@ from collections.abc import Callable, Container, Sequence
 from dataclasses import dataclass, field
 
 from .blanks import Blank, quarter_turned
+from .cut_laid import lay
+from .flaws import kinds_of
 from .joint_blanks import Bundle, single_panels
 from .optimizer.free_pattern import Free, Node
 from .optimizer.instance import Instance
 from .optimizer.pattern import Column, Item, Pattern, Row, Staged, Strip
+from .ordered.laid import Laid
 from .outlines import Outline, Point
 from .panels import Panel
 from .plan import Cut, CutKind, Layout, Leaf, LeafKind
@@ -79,7 +82,7 @@ class Builder:
 
     # ------------------------------------------------------------------- cuts
 
-    def _cut(self, piece: Piece, axis: int, at: int, kind: CutKind = CutKind.MAIN) -> tuple[Piece, Piece]:
+    def cut(self, piece: Piece, axis: int, at: int, kind: CutKind = CutKind.MAIN) -> tuple[Piece, Piece]:
         """Cut a piece square to the frame axis at `at`: the near and the far part."""
         x0, y0, x1, y1 = piece.box
         level, last = piece.level, piece.axis
@@ -138,7 +141,7 @@ class Builder:
         }
         return tuple(side for side in Side if touches[side] and side in stock.raw)
 
-    def _waste(self, piece: Piece, *, counted: bool = True) -> None:
+    def is_waste(self, piece: Piece, *, counted: bool = True) -> None:
         # what a last cut leaves is waste by its rule, however large
         levels = self.instance.rules.levels
         free = levels is None or piece.level <= levels
@@ -153,7 +156,7 @@ class Builder:
             )
         )
 
-    def _item(self, piece: Piece, item: Item) -> None:
+    def is_panel(self, piece: Piece, item: Item) -> None:
         rect = self.instance.rect(item.rect)
         outline = self._outline(piece.box)
         width = outline[1][0] - outline[0][0]
@@ -232,29 +235,34 @@ class Builder:
             far = None if first is None else (tree.parts[0].width, tree.parts[0].height)[tree.axis]
             work, kept = self._begin(tree.axis, far)
             self._node(work, tree.parts[0] if kept else tree, first)
+        elif isinstance(pattern, Laid):
+            lay(self, pattern, Piece("s", (0, 0, *self._size())))
         else:
             raise TypeError(type(pattern).__name__)
 
     def _begin(self, axis: int, far: int | None) -> tuple[Piece, bool]:
         """Take off a kept piece beyond `far` [search units], then the near trims; whether it was kept."""
         stock = self.instance.sheets[self.pattern.sheet].piece
-        size = self._size()
         near = self._point(stock.trim.left, stock.trim.bottom)
-        work = Piece("s", (0, 0, *size))
-        kept = False
-        if far is not None:
-            at = near[axis] + self.instance.unit * far
-            if at < size[axis] and self._kept((at, 0, *size) if axis == X else (0, at, *size)):
-                work, rest = self._cut(work, axis, at)
-                outline = self._outline(rest.box)
-                self.leaves.append(
-                    Leaf(piece=rest.name, outline=outline, kind=LeafKind.OFFCUT, raw=self._raw(outline))
-                )
-                kept = True
-        work = self._trimmed(work, X, near[X])
+        whole = Piece("s", (0, 0, *self._size()))
+        work = whole if far is None else self.take_far(whole, axis, near[axis] + self.instance.unit * far)
+        kept = work is not whole
+        work = self.trimmed(work, X, near[X])
         if isinstance(self.pattern, Free) or self._whole_trim:
-            work = self._trimmed(work, Y, near[Y])
+            work = self.trimmed(work, Y, near[Y])
         return work, kept
+
+    def take_far(self, work: Piece, axis: int, at: int) -> Piece:
+        """The whole sheet without what is beyond `at`, if that is kept as an offcut; else as it is."""
+        size = self._size()
+        if at >= size[axis] or not self._kept((at, 0, *size) if axis == X else (0, at, *size)):
+            return work
+        work, rest = self.cut(work, axis, at)
+        outline = self._outline(rest.box)
+        self.leaves.append(
+            Leaf(piece=rest.name, outline=outline, kind=LeafKind.OFFCUT, raw=self._raw(outline))
+        )
+        return work
 
     def _strips(self, work: Piece, strips: tuple[Strip, ...]) -> None:
         at = work.box[0]
@@ -263,15 +271,15 @@ class Builder:
             if strip.open or at == work.box[2]:
                 self._strip(work, strip)
                 return
-            part, work = self._cut(work, X, at)
+            part, work = self.cut(work, X, at)
             self._strip(part, strip)
-        self._waste(work, counted=False)
+        self.is_waste(work, counted=False)
 
-    def _trimmed(self, piece: Piece, axis: int, at: int) -> Piece:
+    def trimmed(self, piece: Piece, axis: int, at: int) -> Piece:
         if piece.box[axis] >= at:
             return piece
-        trim, piece = self._cut(piece, axis, at, CutKind.TRIM)
-        self._waste(trim, counted=False)
+        trim, piece = self.cut(piece, axis, at, CutKind.TRIM)
+        self.is_waste(trim, counted=False)
         return piece
 
     @property
@@ -284,34 +292,34 @@ class Builder:
     def _node(self, piece: Piece, node: Node, first: Node | None) -> None:
         """Cut up a tree without a limit of levels; waste `first` has been counted already."""
         if node.is_waste:
-            self._waste(piece, counted=node is not first)
+            self.is_waste(piece, counted=node is not first)
             return
         for axis in (X, Y):
             end = piece.box[axis] + self.instance.unit * (node.width, node.height)[axis]
             if end < piece.box[axis + 2] and not node.wasted_at(axis):
-                piece, trim = self._cut(piece, axis, end, CutKind.TRIM)
-                self._waste(trim, counted=False)
+                piece, trim = self.cut(piece, axis, end, CutKind.TRIM)
+                self.is_waste(trim, counted=False)
         if not node.parts:
-            self._item(piece, Item(node.rect, node.width, node.height))
+            self.is_panel(piece, Item(node.rect, node.width, node.height))
             return
         near, far = node.parts
         at = piece.box[node.axis] + self.instance.unit * (near.width, near.height)[node.axis]
-        part, rest = self._cut(piece, node.axis, at)
+        part, rest = self.cut(piece, node.axis, at)
         self._node(part, near, first)
         self._node(rest, far, first)
 
     def _strip(self, piece: Piece, strip: Strip) -> None:
         near = self.instance.sheets[self.pattern.sheet].piece.trim
-        piece = self._trimmed(piece, Y, self._point(near.left, near.bottom)[Y])
+        piece = self.trimmed(piece, Y, self._point(near.left, near.bottom)[Y])
         at = piece.box[1]
         for row in strip.rows:
             at += self.instance.unit * row.height
             if row.open or at == piece.box[3]:
                 self._row(piece, row)
                 return
-            part, piece = self._cut(piece, Y, at)
+            part, piece = self.cut(piece, Y, at)
             self._row(part, row)
-        self._waste(piece)
+        self.is_waste(piece)
 
     def _row(self, piece: Piece, row: Row) -> None:
         at = piece.box[0]
@@ -320,9 +328,9 @@ class Builder:
             if at == piece.box[2]:
                 self._column(piece, column)
                 return
-            part, piece = self._cut(piece, X, at)
+            part, piece = self.cut(piece, X, at)
             self._column(part, column)
-        self._waste(piece)
+        self.is_waste(piece)
 
     def _column(self, piece: Piece, column: Column) -> None:
         at = piece.box[1]
@@ -331,18 +339,18 @@ class Builder:
             if at == piece.box[3]:
                 self._stacked(piece, item)
                 return
-            part, piece = self._cut(piece, Y, at)
+            part, piece = self.cut(piece, Y, at)
             self._stacked(part, item)
-        self._waste(piece)
+        self.is_waste(piece)
 
     def _stacked(self, piece: Piece, item: Item) -> None:
         at = piece.box[0] + self.instance.unit * item.width
         if at == piece.box[2]:
-            self._item(piece, item)
+            self.is_panel(piece, item)
             return
-        part, rest = self._cut(piece, X, at)
-        self._item(part, item)
-        self._waste(rest)
+        part, rest = self.cut(piece, X, at)
+        self.is_panel(part, item)
+        self.is_waste(rest)
 
 
 def waste_of(pattern: Pattern, instance: Instance, sheet: int) -> list[Waste]:
@@ -390,5 +398,7 @@ def build_layout(
         trim=stock.trim,
         cuts=tuple(made.cuts),
         leaves=tuple(made.leaves),
+        flaws=tuple(f.box for f in stock.flaws),
+        flaw_kinds=kinds_of(stock.flaws),
         buy=buy,
     )

@@ -7,6 +7,7 @@ from datetime import date
 from enum import Enum
 
 from .edgework import Edge
+from .flaws import Tolerance
 from .glass import mass_grams
 from .offsets import cut_outline
 from .openings import Opening
@@ -76,6 +77,11 @@ class Panel:
         The day on which its order came in, or None where the list does not say.
     product
         What its order is counted by, where the list says so.
+    rack, slot
+        The rack (cart, furnace batch) that it leaves the table into, and its place there: those of one rack
+        are cut in rising order of their slots. None without a rack.
+    tolerates
+        Flaws that the order takes, by kind and zone.
     """
 
     id: str
@@ -97,6 +103,9 @@ class Panel:
     tips: tuple[Tip, ...] = ()
     booked: date | None = None
     product: str = ""
+    rack: str = ""
+    slot: int | None = None
+    tolerates: tuple[Tolerance, ...] = ()
 
     @property
     def mass_grams(self) -> int:

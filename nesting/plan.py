@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from enum import Enum
 
+from .flaws import Flaw
 from .outlines import Outline, Point
 from .panels import Panel
 from .rules import Rules
@@ -92,7 +93,8 @@ class Layout:
     """One sheet or offcut taken, with all its cuts.
 
     `buy` says that it is not in the rack and must be bought; `habit` how it is cut, None as
-    the plan says.
+    the plan says. `flaws` are boxes (x, y, width, height), `flaw_kinds` their kinds where they are known, and
+    `spots` flaws of kinds that a panel of the plan tolerates. [nm]
     """
 
     number: int
@@ -107,6 +109,8 @@ class Layout:
     cuts: tuple[Cut, ...]
     leaves: tuple[Leaf, ...]
     flaws: tuple[tuple[int, int, int, int], ...] = ()
+    flaw_kinds: tuple[str, ...] = ()
+    spots: tuple[Flaw, ...] = ()
     day: date | None = None
     buy: bool = False
     habit: str | None = None

@@ -39,6 +39,16 @@ class Rules:
         Measures and marks are rounded to this at the table; None for exact ones. [nm]
     inner_radius
         Least radius of inner corners that saw, drill or water jet make, or None where none is stated. [nm]
+    level1_width
+        Least and greatest width of what lies between two neighbouring level-1 cuts, the sides of the sheet
+        (at the trim) counted as cuts. The least does not hold for waste, the greatest not for what is left
+        beyond the last cut. None for no greatest. [nm]
+    level2_width
+        The same for level-2 cuts, the least alone. [nm]
+    least_waste
+        Least width of a piece of waste or an offcut, where it is more than the break-out distance. [nm]
+    deepest_once
+        At the deepest level allowed a piece is cut once: neither of its parts is cut at that level again.
     """
 
     break_out: int = mm(30)
@@ -53,6 +63,10 @@ class Rules:
     longest_angled_cut: int | None = None
     mark_step: int | None = None
     inner_radius: int | None = None
+    level1_width: tuple[int, int | None] = (0, None)
+    level2_width: int = 0
+    least_waste: int = 0
+    deepest_once: bool = False
 
     def __post_init__(self) -> None:
         if self.levels not in (2, 3, 4, None):
@@ -61,6 +75,16 @@ class Rules:
             raise InvalidRule("break_out", show(self.break_out), "0 or more")
         if self.mark_step is not None and self.mark_step <= 0:
             raise InvalidRule("mark_step", show(self.mark_step), "more than 0, or none")
+
+    @property
+    def sheet_rules(self) -> bool:
+        """Whether widths between cuts, the least waste or the deepest level have rules of their own."""
+        return bool(
+            self.level1_width != (0, None)
+            or self.level2_width
+            or self.least_waste > self.break_out
+            or self.deepest_once
+        )
 
     def keeps(self, width: int, height: int) -> bool:
         """Whether a leftover of this size [nm] is worth keeping as an offcut."""

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
 
+from .flaws import Flaw
+
 
 class Side(Enum):
     """A side of a sheet or piece as it lies: x to the right, y up."""
@@ -60,6 +62,11 @@ class StockPiece:
         Whether more can be bought at this price.
     lead_days
         Days until a bought one is here, or None.
+    flaws
+        In which no panel may lie; such a piece cannot be bought.
+    take
+        Sheets of a glass with a number are taken in rising order of it, none passed over (a case that is
+        opened from the front), and before all others; None: in any order.
     """
 
     name: str
@@ -73,6 +80,8 @@ class StockPiece:
     on_hand: int = 0
     buyable: bool = False
     lead_days: int | None = None
+    flaws: tuple[Flaw, ...] = ()
+    take: int | None = None
 
     def never_runs_out(self, panels: int) -> bool:
         """Whether this stock piece alone is sure to do for so many panels."""

@@ -24,6 +24,7 @@ from ..outlines import Outline, box
 from ..panels import Panel
 from ..rules import Rules
 from ..stock import Side, StockPiece, rooms_of
+from ..units import mm
 from .limits import can_bite, limits_of
 
 FREE_LEVELS = 4
@@ -200,7 +201,9 @@ def _type_key(panel: Panel) -> tuple[Any, ...]:
     x0, y0, x1, y1 = box(panel.cut)
     width, height = x1 - x0, y1 - y0
     turns = panel.turn.by_quarter
-    bound = (panel.from_stock or "", panel.purpose.value)
+    # a panel of a rack has a place of its own there
+    rack = (panel.rack, panel.slot or 0) if panel.rack else ("", 0)
+    bound = (panel.from_stock or "", panel.purpose.value, rack, tuple(sorted(panel.tolerates)))
     if panel.is_rectangle:
         if turns:
             width, height = max(width, height), min(width, height)
@@ -357,6 +360,11 @@ def build(
         lengths += [width, height]
     for piece in stock:
         lengths += [piece.inner_width, piece.inner_height]
+    if rules.sheet_rules:
+        least, most = rules.level1_width
+        lengths += [least, most or 0, rules.level2_width, rules.least_waste]
+    if any(piece.flaws for piece in stock):
+        lengths.append(mm(1))  # what is laid beside a flaw lies on no multiple of the sizes
     unit = max(1, reduce(gcd, lengths))
     rects = tuple(
         Rect(width=w // unit, height=h // unit, turns=turns, uses=uses, blank=b)
