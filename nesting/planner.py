@@ -376,7 +376,8 @@ class Planner:
                 slices=slices,
                 premiums=job.premiums(),
                 other_sizes=job.other_sizes(self.kept.stock),
-                spared=self._due.spared(j) if self._due else 0,
+                spared=self._due.spared(j) if self._due and self._judged(j) else 0,
+                in_order=j >= self._loose,
             )
-            for j, job in enumerate(self._jobs[: self._loose])
+            for j, job in enumerate(self._jobs)
         ]
