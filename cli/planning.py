@@ -310,6 +310,7 @@ def _search(
             groups=not run.wishes.own_blanks,
             start_day=run.wishes.start_day,
             few_open=run.wishes.few_open,
+            open_racks=run.wishes.open_racks,
             fillers=[*spares.fillers, *wanted.fillers],
             executor=threads if workers > 1 else None,
             workers=workers,
