@@ -41,6 +41,7 @@ RULES: Final = (
     "not enough stock",
     "offcut",
     "offcut number",
+    "order of racks and sheets",
     "panel in the trim",
     "panel outline",
     "panels",
