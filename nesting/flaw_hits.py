@@ -5,20 +5,33 @@ All answers are exact. The page for the table has a twin of this in its script (
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from typing import Final
 
 from .flaws import NEVER_TOLERATED, Flaw, Zone
-from .outlines import Outline, Point, box, cross, hull
+from .outlines import Outline, Point, box, cross, hull, is_convex
 from .panels import Panel
 from .placing import placed
 from .plan import Layout, Leaf
 
 Band = tuple[Point, Point, int]
 """An edge of the finished outline in place, and how far from it a flaw may lie. [nm]"""
-ANYWHERE: Final = -1
-"""Depth of a band that is the whole panel."""
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """Where a panel takes flaws of a kind, in place on the sheet.
+
+    Parameters
+    ----------
+    outline
+        What of a flaw lies beyond this is ground off: the finished outline, or the cut one where that is not convex.
+    bands
+        In one of them the flaw must lie as a whole; None: it may lie anywhere.
+    """
+
+    outline: Outline
+    bands: tuple[Band, ...] | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +120,8 @@ def flaw_box(flaw: Flaw) -> tuple[int, int, int, int]:
     return flaw.x - dx, flaw.y - dy, flaw.x + flaw.width + dx, flaw.y + flaw.height + dy
 
 
-def tolerated(panel: Panel, leaf: Leaf, kind: str) -> list[Band]:
-    """The bands in which a panel takes flaws of a kind, in place on the sheet.
+def tolerated(panel: Panel, leaf: Leaf, kind: str) -> Taken | None:
+    """Where a panel takes flaws of a kind; None where it takes none of them.
 
     Parameters
     ----------
@@ -124,12 +137,16 @@ def tolerated(panel: Panel, leaf: Leaf, kind: str) -> list[Band]:
     An edge that is not on the convex hull of the outline has no band: the line through it runs on across the panel.
     """
     wanted = [one for one in panel.tolerates if one.kind == kind and kind not in NEVER_TOLERATED]
-    if any(one.zone == Zone.ANYWHERE.value for one in wanted):
-        return [((0, 0), (1, 0), ANYWHERE)]
+    if not wanted:
+        return None
     listed = panel.finished
     around, (_, low, _, high), n = hull(listed), box(listed), len(listed)
+    finished = placed(panel, leaf)[1]
+    region = finished if is_convex(finished) else leaf.outline
+    if any(one.zone == Zone.ANYWHERE.value for one in wanted):
+        return Taken(region, None)
     # corner i of what is listed lies here; a mirrored outline runs the other way round
-    there = placed(panel, leaf)[1][:: -1 if leaf.mirrored else 1] if wanted else ()
+    there = finished[:: -1 if leaf.mirrored else 1]
     out: list[Band] = []
     for one in wanted:
         for i in range(n):
@@ -138,20 +155,24 @@ def tolerated(panel: Panel, leaf: Leaf, kind: str) -> list[Band]:
             if frame if one.zone == Zone.FRAME.value else _outer(a, b, around):
                 p, q = there[i], there[(i + 1) % n]
                 out.append((q, p, one.depth) if leaf.mirrored else (p, q, one.depth))
-    return out
+    return Taken(region, tuple(out))
 
 
 def _outer(a: Point, b: Point, around: Outline) -> bool:
     return all(cross(a, b, p) >= 0 for p in around)
 
 
-def covers(outline: Outline, flaw: Flaw, bands: Sequence[Band]) -> bool:
-    """Whether a convex piece covers a flaw, and not wholly within one of the bands. [nm]"""
+def covers(outline: Outline, flaw: Flaw, taken: Taken | None = None) -> bool:
+    """Whether a convex piece covers a flaw where it is not tolerated. [nm]"""
     spot = flaw_box(flaw)
     if _apart(outline, spot):
         return False
-    inside = _common(outline, spot)
-    return not any(depth == ANYWHERE or _within(inside, a, b, depth) for a, b, depth in bands)
+    if taken is None:
+        return True
+    if taken.bands is None or _apart(taken.outline, spot):
+        return False
+    inside = _common(taken.outline, spot)
+    return not any(_within(inside, a, b, depth) for a, b, depth in taken.bands)
 
 
 def crosses(start: Point, end: Point, spot: tuple[int, int, int, int]) -> bool:
