@@ -214,12 +214,10 @@ def trial(
                     if b0 < y2_far:
                         return k + 1
                     ylim = min(ylim, b0)
-            # the cut below the row
-            if b0 < ys < b1 and a1 > xs and (kind != COLUMN):
-                if a0 < x1_far:
-                    return k + 1
+            # the cut above the row before, and the one below this row
+            if kind == ROW and b0 < s[Y2] < b1 and a1 > xs:
                 xlim = min(xlim, a0)
-            elif ys == 0 and g[NEAR_Y] != 0 and b0 < 0 < b1 and a1 > xs and kind != COLUMN:
+            if kind != COLUMN and b0 < ys < b1 and a1 > xs and (ys > 0 or g[NEAR_Y] != 0):
                 if a0 < x1_far:
                     return k + 1
                 xlim = min(xlim, a0)
