@@ -162,6 +162,7 @@ class FlawedSheets:
         power: float = 1.0,
         frames: int = BOTH_FRAMES,
         whole: bool = False,
+        upto: int | None = None,
         slack: int | None = None,
         some: int = SOME,
     ) -> tuple[Filled | None, int]:
@@ -181,6 +182,8 @@ class FlawedSheets:
             Bit 0: first cut vertical; bit 1: horizontal.
         whole
             All of the demand on as little of the sheet as can be, or nothing.
+        upto
+            With `whole`: where the last strip must end, or before; None for the side. [search units]
         slack
             By how much a block may widen a strip that others began. [search units]
         some
@@ -198,10 +201,16 @@ class FlawedSheets:
             live = blocks.live(wanted)
             if numbers is None or not len(live):
                 continue
+            limit = fm.FAR
+            if whole:
+                room = numbers[fm.LENGTH] if upto is None else min(upto, numbers[fm.LENGTH])
+                limit = int(room * numbers[fm.DEPTH]) - self._area(wanted) + 1
+                if limit <= 0:
+                    continue
             moves, spent = beam_flawed(
                 numbers, flaws, blocks.width[live], blocks.height[live], live, blocks.split, self._bands[frame],
                 blocks.uptr, blocks.utype, blocks.ucount, blocks.area, blocks.value(value), wanted,
-                inst.arrays.codes, whole, width, lean, power,
+                inst.arrays.codes, whole, width, lean, power, limit,
                 int(numbers[fm.WASTE]) if slack is None else slack, MANY, some,
             )  # fmt: skip
             nodes += int(spent)
@@ -212,6 +221,9 @@ class FlawedSheets:
             if best is None or (self._share(found) < self._share(best) if whole else worth > best.value):
                 best = found
         return best, nodes
+
+    def _area(self, demand: Any) -> int:
+        return int(np.dot(np.array(self.instance.type_area, dtype=np.int64), demand.astype(np.int64)))
 
     def _share(self, filled: Filled) -> int:
         """The area of the sheet up to its last cut."""

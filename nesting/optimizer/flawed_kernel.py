@@ -61,6 +61,7 @@ def beam_flawed(
     width: int,
     lean: float,
     power: float,  # of the value in the guide
+    limit: int,  # with `whole`: what wastes this much or more is dropped
     slack: int,  # by so much may a block widen the strip, or raise the row, that others began
     many: int,
     some: int,
@@ -237,6 +238,10 @@ def beam_flawed(
                             new_value = node_value[p] + value[b]
                             used = swept(out, n, least_w, least_h)
                             if whole:
+                                if used - new_area >= limit:
+                                    if way == 0:
+                                        break
+                                    continue
                                 key = (lean * float(length) * float(depth) + float(used - new_area)) / (
                                     new_value**power
                                 )
