@@ -21,7 +21,7 @@ KIND_WORDS: Final = {
     "chip": "chip",
     "crack": "crack",
     "stain": "stain",
-    "other": "another flaw",
+    "other": "other flaw",
 }
 """The kinds as people call them; the empty one is that of which nobody said what it is."""
 TOLD: Final = 12

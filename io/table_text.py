@@ -84,8 +84,8 @@ def page_texts() -> dict[str, str]:
         "hits_nothing": tr("Hits no panel and no cut to come: cut on as planned."),
         "hits_all": tr("Nothing of this sheet can be cut as planned."),
         "hits_panels": tr("Hits {what}"),
-        "hits_cuts": tr("Would be crossed by the cuts of steps {what}"),
-        "hits_held": tr("Held back: steps {what}"),
+        "hits_cuts": tr("Steps whose cut would cross it: {what}"),
+        "hits_held": tr("Steps held back: {what}"),
         "can_cut": tr("Can still be cut: {what}"),
         "can_cut_none": tr("No other panel is left to cut here."),
         "more": tr("{count} more"),
@@ -105,7 +105,10 @@ def page_texts() -> dict[str, str]:
         "flaw_high": tr("Flaw, how high"),
         "size_wide": tr("Real width of the sheet"),
         "size_high": tr("Real height of the sheet"),
-        "is_flawed": tr("Recorded as flawed: do not cut on as planned, have it planned again."),
+        "is_flawed": tr("Recorded as flawed: do not cut it as planned, have it planned again."),
+        "is_held": tr(
+            "A flaw is in the way: have this sheet planned again. What it hits is held back; the other steps can be cut."
+        ),
         "did_flaw": tr("sheet {number} flawed"),
         "did_mark": tr("sheet {number}: {kind}"),
         "kept": tr("Kept"),

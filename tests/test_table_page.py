@@ -444,7 +444,7 @@ def test_a_sheet_with_a_flaw_is_told_with_place_size_and_who(
         page.fill("#flaw-size_wide", "100")
         page.fill("#flaw-size_high", "50.25")
         page.click("#flaw-tell")
-        assert "do not cut on" in table.words("#card-body .warning")
+        assert "do not cut it" in table.words("#card-body .warning")
         assert not table.count("#flawed")
         text = page.evaluate("tablePage.recordFile()")
         problems = Problems()

@@ -47,10 +47,9 @@ class Drawing {
     }, svgNode("defs", {}, svg));
     svgNode("line", { x1: 0, y1: 0, x2: 0, y2: pitch, class: "hatch" }, hatch);
     const stripes = svgNode("pattern", {
-      id: "stripes", width: pitch * 0.9, height: pitch * 0.9, patternUnits: "userSpaceOnUse",
-      patternTransform: "rotate(-45)",
+      id: "stripes", patternUnits: "userSpaceOnUse", patternTransform: "rotate(-45)",
     }, svg.querySelector("defs"));
-    svgNode("line", { x1: 0, y1: 0, x2: 0, y2: pitch * 0.9, class: "stripe" }, stripes);
+    svgNode("line", { x1: 0, y1: 0, x2: 0, y2: 1e6, class: "stripe" }, stripes);
     const dots = svgNode("pattern", {
       id: "dots", width: pitch * 1.4, height: pitch * 1.4, patternUnits: "userSpaceOnUse",
     }, svg.querySelector("defs"));
@@ -133,6 +132,7 @@ class Drawing {
 
   // panels that are hit, hatched; cuts that cross a flaw; the flaws themselves, never too small to be seen
   flaws(over, { marks, hit, crossed }, px) {
+    for (const key of ["width", "height"]) this.svg.querySelector("#stripes").setAttribute(key, 12 * px);
     for (const piece of hit) {
       svgNode("path", { class: "hit", fill: "url(#stripes)", d: outlinePath(this.sheet.pieces[piece]) }, over);
     }

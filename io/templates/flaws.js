@@ -92,7 +92,7 @@ function heldLinesOf(sheet, done, back) {
 function heldNotice(sheet, done, whole) {
   const back = heldBack(sheet, done);
   if (!back.all && !back.panels.size && !back.cuts.size) return "";
-  const notice = make("div", { class: "warning", id: "held" }, make("p", { "data-say": true }, t("is_flawed")));
+  const notice = make("div", { class: "warning", id: "held" }, make("p", { "data-say": true }, t(back.all ? "is_flawed" : "is_held")));
   if (whole) notice.append(make("ul", { class: "hits" }, ...heldLinesOf(sheet, done, back)));
   return notice;
 }
@@ -171,7 +171,7 @@ function markCard(sheet, card, done, body) {
       make("details", {}, make("summary", {}, t("flaw_size")), make("div", { class: "pair" },
         ...SIZE.map((key) => input(key, "decimal")))),
       make("p", { id: "flaw-wrong", class: "warning", role: "alert", hidden: true }),
-      make("div", { class: "pair" }, button(t("cancel"), stopMarking, { id: "flaw-cancel" }),
+      make("div", { class: "pair bar-below" }, button(t("cancel"), stopMarking, { id: "flaw-cancel" }),
         button(t("flawed_tell"), tellFlaw, { id: "flaw-tell", class: "strong" })),
     );
   }
