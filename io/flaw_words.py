@@ -57,6 +57,15 @@ def sheet_flaw_words(layout: Layout, style: LengthStyle | None = None) -> list[s
     return out
 
 
+def flaw_list(layout: Layout, style: LengthStyle | None = None) -> list[str]:
+    """The flaws of a sheet one by one, for the notes below its drawing."""
+    hard = len(layout.flaws)
+    return [
+        words if i < hard else tr("{flaw}, tolerated in places", flaw=words)
+        for i, words in enumerate(flaw_words(one, style) for one in flaws_of(layout))
+    ]
+
+
 def _told(flaws: Iterable[Flaw], style: LengthStyle | None) -> str:
     found = sorted(flaws)
     words = [flaw_words(one, style) for one in found[:TOLD]]

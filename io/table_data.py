@@ -25,8 +25,8 @@ from panewright.io.pocket_words import sheet_pockets
 from panewright.io.problems import shown
 from panewright.io.record_code import subjects_of
 from panewright.io.sheet_scene import panel_size, sheet_scene
-from panewright.io.table_flaws import exact_sheet, kinds_told, known_flaws
 from panewright.io.table_drawing import compact_scene, line_numbers, outline_numbers
+from panewright.io.table_flaws import exact_sheet, kinds_told, known_flaws
 from panewright.nesting.figures import thickness_of
 from panewright.nesting.glass import mass_grams
 from panewright.nesting.happened import AtStep
@@ -209,7 +209,9 @@ class _Sheet:
             "steps": rows,
             "panels": sorted(self.panels, key=lambda p: (self.panels[p], p)),
             "offcuts": sorted(self.offcuts, key=lambda o: (self.offcuts[o], o)),
-            "exact": exact_sheet(layout if steps else replace(layout, cuts=()), self.by_id, self.panel_at, index),
+            "exact": exact_sheet(
+                layout if steps else replace(layout, cuts=()), self.by_id, self.panel_at, index
+            ),
             **({"flaws": known_flaws(layout)} if layout.flaws or layout.spots else {}),
         }
 
