@@ -7,7 +7,7 @@ in the tree.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from ..assemble import Hands
@@ -19,7 +19,9 @@ from ..optimizer.runner import Counter, Runner
 from ..panels import Panel
 from ..plan import Cut, CutKind, Layout
 from ..rules import Rules
+from ..spots import flaws_of
 from ..stock import StockPiece
+from .flaw_boxes import in_piece
 from .tree import Spot, X, axis_of, descendants, ordered, raw_sides, spots_of, waste_leaf
 
 TRIES = ((60, 0.1), (200, 0.03))
@@ -34,6 +36,7 @@ def cut_anew(
     *,
     frames: int = 3,
     number: int = 1,
+    around: int | None = None,
 ) -> Layout | None:
     """One sheet that holds all of the panels, or None where none was found; of several that with the largest rest.
 
@@ -51,6 +54,8 @@ def cut_anew(
         Bit 0: first cut vertical; bit 1: horizontal.
     number
         Of the layout.
+    around
+        Width of the beam where the piece has flaws, or the panels an order.
     """
     if not panels or piece.inner_width <= 0 or piece.inner_height <= 0:
         return None
@@ -83,7 +88,7 @@ def cut_anew(
 
 
 def as_stock(layout: Layout) -> StockPiece:
-    """The sheet of a layout as a stock piece of which there is one."""
+    """The sheet of a layout, with its flaws, as a stock piece of which there is one."""
     return StockPiece(
         name=layout.stock,
         glass=layout.glass,
@@ -94,19 +99,24 @@ def as_stock(layout: Layout) -> StockPiece:
         trim=layout.trim,
         cost=layout.cost,
         on_hand=1,
+        flaws=flaws_of(layout),
     )
 
 
 def sheet_cut_anew(layout: Layout, panels: Sequence[Panel], rules: Rules, counter: Counter) -> Layout | None:
     """The sheet of a layout cut up anew for these panels."""
-    if layout.flaws:
-        return None
     made = cut_anew(panels, as_stock(layout), rules, counter, number=layout.number)
     return made and replace(made, buy=layout.buy, day=layout.day)
 
 
 def piece_cut_anew(
-    layout: Layout, spot: Spot, panels: Sequence[Panel], rules: Rules, counter: Counter
+    layout: Layout,
+    spot: Spot,
+    panels: Sequence[Panel],
+    rules: Rules,
+    counter: Counter,
+    *,
+    around: int | None = None,
 ) -> Layout | None:
     """The layout with one piece cut up anew for these panels, which are all that it holds.
 
@@ -122,16 +132,43 @@ def piece_cut_anew(
         Of the glass.
     counter
         Receives the nodes of the beams.
+    around
+        As in `cut_anew`; the cuts then take the place of those that were there, else they come last.
     """
-    if spot.closed or layout.flaws:
+    if spot.closed:
         return None
     if not panels:
-        return _grafted(layout, spot, None, rules)
+        return piece_wasted(layout, spot, rules)
     best = None
+    for frame, piece, held in _as_sheets(layout, spot, rules):
+        made = cut_anew(panels, piece, held, counter, frames=frame, around=around)
+        if made is None:
+            continue
+        kept = sum(_area(leaf.outline) for leaf in made.leaves if leaf.offcut or leaf.kind.value == "offcut")
+        if best is None or kept > best[0]:
+            best = kept, made
+    return None if best is None else _grafted(layout, spot, best[1], rules, in_place=around is not None)
+
+
+def piece_wasted(layout: Layout, spot: Spot, rules: Rules) -> Layout:
+    """The layout with a piece of it that is waste."""
+    return _grafted(layout, spot, None, rules)
+
+
+def most_of_piece(
+    layout: Layout, spot: Spot, panels: Sequence[Panel], rules: Rules, counter: Counter
+) -> Layout | None:
+    """The layout with one piece cut up anew for as many of these panels as a search finds room for."""
+    return None
+
+
+def _as_sheets(layout: Layout, spot: Spot, rules: Rules) -> Iterator[tuple[int, StockPiece, Rules]]:
+    """A piece as a small sheet, with its flaws and the rules that are left for it, for each way of its first cut."""
     for frame, axis in ((1, 0), (2, 1)):
         levels = rules.levels
+        deeper = spot.level - (1 if spot.axis in (None, axis) and spot.level else 0)
         if levels is not None:
-            levels -= spot.level - (1 if spot.axis in (None, axis) and spot.level else 0)
+            levels -= deeper
             if levels not in (2, 3, 4):
                 continue
         raw = raw_sides(layout, spot.box)
@@ -143,27 +180,34 @@ def piece_cut_anew(
             raw=raw,
             trim=layout.trim.on(raw),
             on_hand=1,
+            flaws=in_piece(flaws_of(layout), spot.box),
         )
-        made = cut_anew(panels, piece, replace(rules, levels=levels), counter, frames=frame)
-        if made is None:
-            continue
-        kept = sum(_area(leaf.outline) for leaf in made.leaves if leaf.offcut or leaf.kind.value == "offcut")
-        if best is None or kept > best[0]:
-            best = kept, made
-    return None if best is None else _grafted(layout, spot, best[1], rules)
+        held = replace(rules, levels=levels)
+        if deeper:
+            first = (rules.level2_width, None) if deeper == 1 else (0, None)
+            held = replace(held, level1_width=first, level2_width=0)
+        yield frame, piece, held
 
 
 def _area(outline: Sequence[tuple[int, int]]) -> int:
     return (outline[2][0] - outline[0][0]) * (outline[2][1] - outline[0][1])
 
 
-def _grafted(layout: Layout, spot: Spot, small: Layout | None, rules: Rules) -> Layout:
-    """The layout with the cuts of a small one in place of those of a piece."""
+def _grafted(
+    layout: Layout, spot: Spot, small: Layout | None, rules: Rules, *, in_place: bool = False
+) -> Layout:
+    """The layout with the cuts of a small one instead of those of a piece: behind all others, or in their place."""
     below = descendants(layout, spot.piece)
     cuts = [cut for cut in layout.cuts if cut.piece not in below]
+    # when the piece was cut before, or as soon as it is there
+    first = min((c.step for c in layout.cuts if c.piece == spot.piece or spot.piece in c.makes), default=0)
+    if any(c.piece == spot.piece for c in layout.cuts):
+        first = min(c.step for c in layout.cuts if c.piece == spot.piece)
+    behind = [cut for cut in cuts if in_place and cut.step > first]
+    cuts = [cut for cut in cuts if not (in_place and cut.step > first)]
     leaves = [leaf for leaf in layout.leaves if leaf.piece not in below]
     if small is None:
-        return ordered(layout, cuts, [*leaves, waste_leaf(layout, spot, rules)])
+        return ordered(layout, [*cuts, *behind], [*leaves, waste_leaf(layout, spot, rules)])
     ox, oy = spot.box[:2]
 
     def name(piece: str) -> str:
@@ -183,7 +227,7 @@ def _grafted(layout: Layout, spot: Spot, small: Layout | None, rules: Rules) -> 
         outline = tuple((x + ox, y + oy) for x, y in leaf.outline)
         raw = raw_sides(layout, (*outline[0], *outline[2])) if leaf.kind.value == "offcut" else ()
         leaves.append(replace(leaf, piece=name(leaf.piece), outline=outline, raw=raw))
-    whole = ordered(layout, cuts, leaves)
+    whole = ordered(layout, [*cuts, *behind], leaves)
     return replace(whole, cuts=_leveled(whole, rules))
 
 
@@ -201,4 +245,4 @@ def _leveled(layout: Layout, rules: Rules) -> tuple[Cut, ...]:
     return tuple(out)
 
 
-__all__ = ["X", "as_stock", "cut_anew", "piece_cut_anew", "sheet_cut_anew"]
+__all__ = ["X", "as_stock", "cut_anew", "most_of_piece", "piece_cut_anew", "piece_wasted", "sheet_cut_anew"]
