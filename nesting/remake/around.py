@@ -12,7 +12,7 @@ from collections.abc import Collection, Mapping, Sequence
 from ..errors import NestingError
 from ..optimizer.runner import Counter
 from ..panels import Panel, Purpose
-from ..plan import Layout, LeafKind
+from ..plan import CutKind, Layout, LeafKind
 from ..shop import Shop
 from .gate import faults
 from .insert import inserted
@@ -23,6 +23,10 @@ from .tree import Spot, descendants, panels_on, spots_of
 
 WIDTHS = (60, 300)
 """Widths of the beam that looks for a place for all panels, tried in turn."""
+MOST = 6
+"""Panels up to which they are laid one by one into a piece."""
+TRIED = 6
+"""Places of a panel that the checker is asked about."""
 
 
 class Around:
@@ -55,6 +59,7 @@ class Around:
         self.off = {name for cut in layout.cuts if cut.step in done for name in cut.makes}
         self.panels, self.shop, self.counter = panels, shop, counter
         self.rules = shop.rules(layout.glass)
+        self._known: tuple[Layout, Known] | None = None
         self.given_up: list[str] = []
         """Ids of panels in pieces that can be neither cut around the flaw nor left whole."""
 
@@ -75,13 +80,18 @@ class Around:
         return frozenset(cut.step for cut in self.layout.cuts if cut.makes[0] in self.off)
 
     def _bad(self, layout: Layout) -> Known:
-        return known(faults(layout, self.panels, self.shop)) - self.sound
+        if layout is not self.layout:
+            return known(faults(layout, self.panels, self.shop)) - self.sound
+        if self._known is None or self._known[0] is not layout:
+            self._known = layout, known(faults(layout, self.panels, self.shop))
+        return self._known[1] - self.sound
 
     def _chain(self, piece: str, parent: Mapping[str, str]) -> list[Spot]:
         """The piece with those that it is cut from and that are not there yet, or are in hand; rectangles alone."""
+        trimmed = {n for cut in self.layout.cuts if cut.kind is CutKind.TRIM for n in cut.makes}
         spots, out = spots_of(self.layout), []
         for name in _above(piece, parent):
-            if name in spots:
+            if name in spots and (name in self.off or name not in trimmed or parent.get(name) not in spots):
                 out.append(spots[name])
             if name in self.off:
                 break
@@ -97,7 +107,7 @@ class Around:
             if whole is not None:
                 self.layout = whole
                 return
-        best: tuple[tuple[int, int], Layout] | None = None
+        best: tuple[tuple[int, int, int], Layout] | None = None
         for spot in chain:
             for layout in self._parts(spot, self._own(spot)):
                 key = self._worth(layout)
@@ -112,11 +122,11 @@ class Around:
         below = descendants(self.layout, hand.piece)
         self.sound |= frozenset(row for row in self._bad(self.layout) if row[2] in below)
 
-    def _worth(self, layout: Layout) -> tuple[int, int]:
-        """Area of the ordered panels on it, and of the others. [nm2, doubled]"""
+    def _worth(self, layout: Layout) -> tuple[int, int, int]:
+        """Number and area of the ordered panels on it, and area of all. [nm2, doubled]"""
         mine = [self.panels[p] for p in panels_on(layout)]
-        ordered = sum(p.cut_area2 for p in mine if p.purpose is Purpose.ORDER)
-        return ordered, sum(p.cut_area2 for p in mine) - ordered
+        ordered = [p.cut_area2 for p in mine if p.purpose is Purpose.ORDER]
+        return len(ordered), sum(ordered), sum(p.cut_area2 for p in mine)
 
     def _good(self, layout: Layout, spot: Spot) -> bool:
         """Whether nothing is wrong in a piece that was cut up anew, and nothing new elsewhere."""
@@ -140,14 +150,16 @@ class Around:
                 new = piece_cut_anew(self.layout, spot, held, self.rules, self.counter, around=width)
                 if new is not None and self._good(new, spot):
                     return new
-            laid = self._one_by_one(spot, held)
+            laid = self._one_by_one(spot, held) if len(held) <= MOST else None
             if laid is not None and set(panels_on(laid)) >= {p.id for p in held}:
                 return laid
         return None
 
     def _parts(self, spot: Spot, own: Sequence[Panel]) -> list[Layout]:
         """The piece as waste, with one panel after the other, and with the most that a search finds."""
-        found = [piece_wasted(self.layout, spot, self.rules), self._one_by_one(spot, own)]
+        found: list[Layout | None] = [piece_wasted(self.layout, spot, self.rules)]
+        if len(own) <= MOST:
+            found.append(self._one_by_one(spot, own))
         found.append(most_of_piece(self.layout, spot, own, self.rules, self.counter))
         return [x for x in found if x is not None and self._good(x, spot)]
 
@@ -160,7 +172,7 @@ class Around:
             below = descendants(layout, spot.piece)
             tried = list(inserted(layout, panel, self.rules, within=below))
             tried.sort(key=lambda x: _largest_waste(x, below), reverse=True)
-            layout = next((x for x in tried if self._good(x, spot)), layout)
+            layout = next((x for x in tried[:TRIED] if self._good(x, spot)), layout)
         return layout
 
 

@@ -13,16 +13,18 @@ from dataclasses import replace
 from ..assemble import Hands
 from ..cut_tree import build_layout, waste_of
 from ..joint_blanks import needs_company
-from ..optimizer.instance import build
-from ..optimizer.pattern import leftovers
+from ..optimizer.instance import Instance, build
+from ..optimizer.pattern import Pattern, leftovers
 from ..optimizer.runner import Counter, Runner
+from ..ordered.chains import needs_order
+from ..ordered.one_piece import fill
 from ..panels import Panel
 from ..plan import Cut, CutKind, Layout
 from ..rules import Rules
 from ..spots import flaws_of
 from ..stock import StockPiece
 from .flaw_boxes import in_piece
-from .tree import Spot, X, axis_of, descendants, ordered, raw_sides, spots_of, waste_leaf
+from .tree import Spot, X, axis_of, descendants, ordered, panels_on, raw_sides, spots_of, waste_leaf
 
 TRIES = ((60, 0.1), (200, 0.03))
 """Width of the beam and constant of its guide, tried in turn."""
@@ -65,6 +67,9 @@ def cut_anew(
     if any(needs_company(p, rules) for p in angled):
         return None
     instance = build(panels, [piece], rules, groups=len(angled) > 1)
+    if around is not None or needs_order(panels, [], rules) or piece.flaws:
+        found = _around_flaws(instance, counter, around or TRIES[0][0], frames, whole=True)
+        return found and _laid_out(found, instance, number)
     runner = Runner(instance, counter)
     part = runner.part(instance.demand)
     best = None
@@ -72,17 +77,25 @@ def cut_anew(
         for frame in (1, 2):
             if not frames & frame:
                 continue
-            found = runner.run(part, [0], value=runner.value(1.0), lean=lean, width=width, frames=frame)
-            if found and len(found) == 1:
-                rest = leftovers(found[0], instance)
+            tried = runner.run(part, [0], value=runner.value(1.0), lean=lean, width=width, frames=frame)
+            if tried and len(tried) == 1:
+                rest = leftovers(tried[0], instance)
                 key = (-sum(rest), frame)
                 if best is None or key < best[0]:
-                    best = key, found[0]
+                    best = key, tried[0]
         if best is not None:
             break
-    if best is None:
-        return None
-    pattern = best[1]
+    return None if best is None else _laid_out(best[1], instance, number)
+
+
+def _around_flaws(
+    instance: Instance, counter: Counter, width: int, frames: int, *, whole: bool
+) -> Pattern | None:
+    """A pattern around the flaws of the one sheet, in the order of the racks; with all panels, or with most."""
+    return fill(instance, 0, instance.demand, width=width, frames=frames, whole=whole, counter=counter)
+
+
+def _laid_out(pattern: Pattern, instance: Instance, number: int) -> Layout:
     keep = {w.index for w in waste_of(pattern, instance, 0)}
     return build_layout(pattern, instance, Hands(instance).draw(instance), keep, number, False)
 
@@ -159,7 +172,23 @@ def most_of_piece(
     layout: Layout, spot: Spot, panels: Sequence[Panel], rules: Rules, counter: Counter
 ) -> Layout | None:
     """The layout with one piece cut up anew for as many of these panels as a search finds room for."""
-    return None
+    best = None
+    alone = [p for p in panels if p.is_rectangle or not needs_company(p, rules)]
+    if spot.closed or not alone:
+        return None
+    for frame, piece, held in _as_sheets(layout, spot, rules):
+        if piece.inner_width <= 0 or piece.inner_height <= 0:
+            continue
+        instance = build(alone, [piece], held, groups=sum(not p.is_rectangle for p in alone) > 1)
+        found = _around_flaws(instance, counter, TRIES[0][0], frame, whole=False)
+        if found is None:
+            continue
+        small = _laid_out(found, instance, 1)
+        on = set(panels_on(small))
+        area = sum(p.cut_area2 for p in alone if p.id in on)
+        if best is None or area > best[0]:
+            best = area, small
+    return None if best is None else _grafted(layout, spot, best[1], rules, in_place=True)
 
 
 def _as_sheets(layout: Layout, spot: Spot, rules: Rules) -> Iterator[tuple[int, StockPiece, Rules]]:
