@@ -579,7 +579,8 @@ def test_a_flaw_marked_at_the_table_holds_back_what_it_hits(opened: Opened, hand
     record = read_record(page.evaluate("tablePage.recordFile()"), Problems())
     assert record is not None and [e.what for e in record.events] == [What.SHEET_FLAWED]
     assert record.events[0].flaw == (mm(moved[0]), mm(moved[1]), mm(80), mm(moved[3]))
-    assert json.loads(page.evaluate("tablePage.recordFile()"))["events"][0]["kind"] == "scratch"
+    told = json.loads(page.evaluate("tablePage.recordFile()"))["events"][0]
+    assert told["kind"] == "scratch" and told["begun"] is True
     # all that stays when the page is opened again; taken back, the held steps come first
     page.reload()
     assert "held back" in table.words("#card-body")
