@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 
 from sqlalchemy import Connection, select
@@ -19,6 +20,7 @@ from panewright.nesting.happened import Happened
 from panewright.nesting.kept import line_ids
 from panewright.nesting.ledger import SheetState
 from panewright.nesting.plan import Plan
+from panewright.nesting.remake.recut import as_stock
 from panewright.nesting.remake.sheets import left_of, lying_offcuts
 from panewright.nesting.shop import Shop
 from panewright.nesting.stock import StockPiece
@@ -58,6 +60,7 @@ def stock_in_store(
     """
     lying = lying_offcuts(plan, happened)
     pieces = offered(connection, shop, day=day, line=line_ids(plan), lying=lying).pieces
+    pieces = _as_planned(connection, plan, pieces)
     states = states_of(connection, plan)
     held = (SheetState.RESERVED, SheetState.CUT)
     used = [
@@ -66,6 +69,36 @@ def stock_in_store(
         if states.get(x.number) in held and (x.number in happened.cut or x.number in happened.flawed)
     ]
     return left_of(pieces, used)
+
+
+def _as_planned(connection: Connection, plan: Plan, pieces: list[StockPiece]) -> list[StockPiece]:
+    """The stock with sheets that left their case for a flaw under the name that the plan gives them.
+
+    The plan has them on, so that nobody else takes them: of its own sheets it must find as many as it has.
+    """
+    s, c = plan_sheet.c, item.c
+    rows = connection.execute(
+        select(c.name, s.stock)
+        .join(plan_sheet, s.item == c.id)
+        .where(
+            s.plan == stands_for(connection, plan.id),
+            s.state == SheetState.RESERVED.value,
+            s.is_offcut.is_(False),
+            c.kind == OFFCUT,
+        )
+    )
+    own = {row.name: row.stock for row in rows}
+    if not own:
+        return pieces
+    rest = [p for p in pieces if p.name not in own]
+    for stock in own.values():
+        place = next((k for k, p in enumerate(rest) if p.name == stock), None)
+        if place is not None:
+            rest[place] = replace(rest[place], on_hand=rest[place].on_hand + 1)
+        else:
+            layout = next(x for x in plan.layouts if x.stock == stock)
+            rest.append(as_stock(layout))
+    return rest
 
 
 def maker_of(name: str) -> tuple[str, int]:
