@@ -224,7 +224,7 @@ function tellFlaw() {
   const before = cards(sheet)[place(sheet)].before;
   const id = happened("sheet flawed", {
     sheet: sheet.number, ...(where ? { flaw: where } : {}), ...(marking.kind && where ? { kind: marking.kind } : {}),
-    ...(real ? { size: real } : {}), ...(note ? { note } : {}),
+    ...(real ? { size: real } : {}), ...(note ? { note } : {}), ...(steps.size ? { begun: true } : {}),
   });
   state.seen[id] = [before, ...[...sheet.steps.keys()].filter((i) => (i < before) !== steps.has(i))];
   keep();
