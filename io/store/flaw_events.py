@@ -8,7 +8,8 @@ nobody said where, or the sheet is short, the plan has lost it.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Final
+from dataclasses import replace
+from typing import Any, Final
 
 from sqlalchemy import Connection, select, update
 
@@ -60,11 +61,11 @@ def flawed(connection: Connection, event: Event, plan: PlanNow, because: Because
                 ),
             )
         return _lost(tale, event, sheet, held, size, because)
-    if held.is_offcut or lying is not None or event.extra.get(BEGUN) is True:
+    name = None
+    if held.is_one_piece or lying is not None or event.extra.get(BEGUN) is True:
         post(connection, [Movement(Move.MARKED, held.key, Balance(), because)])
-        if held.is_offcut:
+        if held.is_one_piece:
             tale.mark(held)
-        name = held.name
     else:
         name = _out_of_case(tale, event, sheet, held, because)
     pass_on(connection, plan, sheet.number, tale.standing, tale.every)
@@ -89,12 +90,13 @@ def _lost(
     set_sheet(connection, sheet, SheetState.WITHOUT_GLASS, None)
     if held.key in {one.key for one in tale.pieces()}:
         post(connection, [Movement(Move.ADJUSTED, held.key, Balance(reserved=-1), because)])
+        connection.execute(update(item).where(item.c.id == held.key).values(kind=OFFCUT))
         _resize(connection, held, size)
         piece = held
         tale.mark(held)
     else:
         post(connection, [Movement(Move.ADJUSTED, held.key, Balance(on_hand=-1, reserved=-1), because)])
-        piece = tale.own_item(event, sheet, held, size, because)
+        piece = tale.own_item(event, sheet, replace(held, kind=OFFCUT, price=None), size, because)
         post(connection, [Movement(Move.ADJUSTED, piece.key, Balance(on_hand=1), because)])
     key = (sheet.plan.id, sheet.number)
     return Outcome(event=event, plan=sheet.plan.id, changed=True, item=piece.name, stranded=(key,))
@@ -115,7 +117,7 @@ def sound(connection: Connection, event: Event, plan: PlanNow, because: Because)
         if held is None:
             return False
         post(connection, [Movement(Move.MARKED, held.key, Balance(), because)])
-        if held.is_offcut:
+        if held.is_one_piece:
             tale.mark(held)
     else:
         _piece_is_sound(tale, event, sheet, piece, because)
@@ -236,18 +238,12 @@ class _Tale:
             _resize(self.connection, again[-1], size)
             self.mark(again[-1])
             return again[-1]
-        new = Item(
-            kind=OFFCUT,
-            name=free_name(self.connection, f"{sheet.name}.f"),
-            glass=held.glass,
+        new = taken_out(
+            held,
+            free_name(self.connection, f"{sheet.name}.f"),
+            because,
             width=size[0],
             height=size[1],
-            raw=held.raw,
-            supplier=held.supplier,
-            place=held.place,
-            note=because.why,
-            measured=held.measured,
-            since=because.at.date(),
             flaws=self.flaws(size, held.flaws),
         )
         add_item(self.connection, new)
@@ -269,6 +265,21 @@ class _Tale:
             m.on_hand < 0,
         )
         return int(self.connection.execute(query.order_by(m.id.desc())).scalars().first() or 0)
+
+
+def taken_out(case: Item, name: str, because: Because, **more: Any) -> Item:
+    """A sheet out of a case as an item of its own, not there yet."""
+    return replace(
+        case,
+        key=0,
+        name=name,
+        note=because.why,
+        since=because.at.date() if case.is_offcut else case.since,
+        made_by=None,
+        take=None,
+        balance=Balance(),
+        **more,
+    )
 
 
 def free_name(connection: Connection, stem: str) -> str:
