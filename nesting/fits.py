@@ -148,6 +148,7 @@ def _ways(sheet: Sheet, w: int, h: int, rules: Rules) -> Iterator[tuple[tuple[in
         _beside([(f.y, f.height) for f in sheet.flaws], h),
     )
     flaws = [_spread(f) for f in sheet.flaws]
+    near = (trim.left if Side.LEFT in sheet.raw else 0, trim.bottom if Side.BOTTOM in sheet.raw else 0)
     for left, right in across:
         for low, high in along:
             x1, y1 = left + w, low + h
@@ -155,10 +156,9 @@ def _ways(sheet: Sheet, w: int, h: int, rules: Rules) -> Iterator[tuple[tuple[in
                 continue
             upright, level = bool(left or right), bool(low or high)
             # strips of the first direction run through; those of the second are as long as the rectangle is wide
-            sides, ends = (
-                [x for x, cut in ((left, left), (x1, right)) if cut],
-                [y for y, cut in ((low, low), (y1, high)) if cut],
-            )
+            # before a strip at a near raw side comes the cut of its trim
+            sides = [x for x, cut in ((near[0], left > near[0] > 0), (left, left), (x1, right)) if cut]
+            ends = [y for y, cut in ((near[1], low > near[1] > 0), (low, low), (y1, high)) if cut]
             first = [(x, 0, x, sheet.height) for x in sides] + [(left, y, x1, y) for y in ends]
             other = [(0, y, sheet.width, y) for y in ends] + [(x, low, x, y1) for x in sides]
             if (
