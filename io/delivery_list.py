@@ -23,7 +23,8 @@ from panewright.nesting.text import tr
 from panewright.nesting.units import mm, show
 
 COLUMNS: Final = (
-    *STOCK_COLUMNS,
+    # flaws of sheets in the store are recorded, and their order is that of the case
+    *(column for column in STOCK_COLUMNS if column.name not in ("flaws", "take")),
     Column("case", ("case", "case number"), about="number of the case; empty: one is made up"),
     Column("supplier", ("supplier", "from"), about="who delivered it"),
     Column("place", ("place", "rack"), about="where it stands"),

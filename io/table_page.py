@@ -23,7 +23,18 @@ from panewright.nesting.sequence import LIFTS
 from panewright.nesting.shop_table import Lifts
 from panewright.nesting.text import current_language, tr
 
-SCRIPTS: Final = ("code.js", "qr.js", "record.js", "draw.js", "common.js", "list.js", "walk.js", "start.js")
+SCRIPTS: Final = (
+    "code.js",
+    "qr.js",
+    "flaw_hits.js",
+    "record.js",
+    "draw.js",
+    "common.js",
+    "list.js",
+    "flaws.js",
+    "walk.js",
+    "start.js",
+)
 _ESCAPES: Final = {ord(c): f"\\u{ord(c):04x}" for c in "<>&\u2028\u2029"}
 
 

@@ -437,9 +437,10 @@ def test_a_sheet_with_a_flaw_is_told_with_place_size_and_who(
         page.fill("#flaw-flaw_left", number)
         page.click("#flaw-tell")
         # a flaw without a size is none
-        assert page.locator("#ask").is_visible() and "wholly" in table.words("#ask-words")
+        assert page.locator("#flaw-tell").is_visible() and "wholly" in table.words("#flaw-wrong")
         for key, text in (("bottom", "0"), ("wide", "1"), ("high", "2")):
             page.fill(f"#flaw-flaw_{key}", text)
+        page.click("#card-body details summary")
         page.fill("#flaw-size_wide", "100")
         page.fill("#flaw-size_high", "50.25")
         page.click("#flaw-tell")

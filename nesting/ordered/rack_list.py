@@ -45,7 +45,7 @@ class RackPlace:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OpenRacks:
-    """Racks that stand open when a cut frees a panel of a rack: begun, that one included, and not full before.
+    """Racks that are begun and not full when a cut has freed panels of racks.
 
     Parameters
     ----------
@@ -119,8 +119,8 @@ def open_racks(places: Sequence[RackPlace]) -> list[OpenRacks]:
 
     Notes
     -----
-    A rack is open from its first panel to its last, both included: whoever takes the last panel off the table
-    still needs the rack. Panels on no sheet keep no rack open.
+    A rack is open from its first panel until its last one is there, so that a rack of one panel never is. Panels on
+    no sheet keep no rack open.
     """
     last = {p.rack: p.turn for p in places if p.turn is not None}
     begun: list[str] = []
@@ -128,10 +128,10 @@ def open_racks(places: Sequence[RackPlace]) -> list[OpenRacks]:
     for _, group in groupby((p for p in places if p.turn is not None), key=lambda p: p.turn):
         freed = list(group)
         begun += [rack for rack in dict.fromkeys(p.rack for p in freed) if rack not in begun]
+        begun = [rack for rack in begun if last[rack] != freed[0].turn]
         sheet, step = freed[0].sheet, freed[0].step
         if sheet is not None and step is not None:
             out.append(OpenRacks(sheet=sheet, step=step, racks=tuple(begun)))
-        begun = [rack for rack in begun if last[rack] != freed[0].turn]
     return out
 
 
