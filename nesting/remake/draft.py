@@ -8,10 +8,12 @@ from fractions import Fraction
 
 from ..panels import Panel, Purpose
 from ..plan import Layout, LeafKind, Unplaced
+from ..planner import GlassProgress
 from ..shop import Shop
 from ..stock import StockPiece
 from .days import Calendar
 from .giving import Gift, Need
+from .racks import out_of_order
 from .sheets import How, Sheet
 from .tree import panels_on
 
@@ -120,6 +122,14 @@ class Judge:
             sum(len(x.cuts) for x in layouts),
         )
 
+    def disorder(self, draft: Draft, panels: Mapping[str, Panel]) -> int:
+        """How many racked panels come off behind a later slot; those that are cut again do not count."""
+        if not any(p.rack for p in panels.values()):
+            return 0
+        again = {n.panel.id for n in draft.needs}
+        layouts = [s.layout for s in self.calendar.dated(draft.sheets, panels)]
+        return len(out_of_order(layouts, panels, again))
+
 
 def _rounded(value: Fraction) -> int:
     return int((2 * value + 1) // 2)
@@ -164,3 +174,21 @@ def renamed(draft: Draft, need: Need, other: Need, gift: Gift) -> Draft:
 def waiting(need: Need) -> Unplaced:
     """Stands for a need until the first answer is there."""
     return Unplaced(panel=need.panel.id, rule="not enough stock", reason="")
+
+
+def progress_of(draft: Draft, spent: int, done: bool) -> list[GlassProgress]:
+    """Cost and number of sheets of every glass in a draft, beside what stays as it is."""
+    out = []
+    for glass in sorted({s.layout.glass for s in draft.sheets}):
+        mine = [s for s in draft.sheets if s.layout.glass == glass]
+        out.append(
+            GlassProgress(
+                glass=glass,
+                cost=sum(s.layout.cost for s in mine),
+                sheets=len(mine),
+                bound=sum(s.layout.cost for s in mine if not s.changed),
+                steps=spent,
+                done=done,
+            )
+        )
+    return out

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Sequence
+from collections.abc import Generator, Iterable, Sequence
 
 from ..assemble import Hands, build_layouts, cut_sheets, missing_panels, offcuts_kept, unplaced_of
 from ..job import Job, Variant
 from ..joint_blanks import Bundle, lonely, tied
 from ..optimizer.instance import build
+from ..ordered.chains import needs_order
 from ..panels import Panel
 from ..phantoms import with_phantoms
 from ..pins import settled_pins
@@ -15,6 +16,12 @@ from ..plan import Layout, Unplaced
 from ..planner import impossible
 from ..shop import Shop
 from ..stock import StockPiece
+
+
+def by_order(glass: str, panels: Iterable[Panel], stock: Iterable[StockPiece], shop: Shop) -> bool:
+    """Whether the panels and the stock of a glass stand in an order that a plain search does not know."""
+    mine = (p for p in panels if p.glass == glass)
+    return needs_order(mine, (s for s in stock if s.glass == glass), shop.rules(glass))
 
 
 def planned(
