@@ -23,8 +23,7 @@ from panewright.nesting.text import tr
 from panewright.nesting.units import mm, show
 
 COLUMNS: Final = (
-    # flaws of sheets in the store are recorded, and their order is that of the case
-    *(column for column in STOCK_COLUMNS if column.name not in ("flaws", "take")),
+    *STOCK_COLUMNS,
     Column("case", ("case", "case number"), about="number of the case; empty: one is made up"),
     Column("supplier", ("supplier", "from"), about="who delivered it"),
     Column("place", ("place", "rack"), about="where it stands"),

@@ -7,7 +7,7 @@ nobody said where, or the sheet is short, the plan has lost it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any, Final
 
@@ -67,16 +67,16 @@ def flawed(connection: Connection, event: Event, plan: PlanNow, because: Because
         if held.is_one_piece:
             tale.mark(held)
     else:
-        name = _out_of_case(tale, event, sheet, held, because)
+        name = _out_of_case(tale, sheet, held, because)
     pass_on(connection, plan, sheet.number, tale.standing, tale.every)
     return Outcome(event=event, plan=plan.id, changed=True, item=name, replan=True)
 
 
-def _out_of_case(tale: _Tale, event: Event, sheet: SheetNow, held: Item, because: Because) -> str:
+def _out_of_case(tale: _Tale, sheet: SheetNow, held: Item, because: Because) -> str:
     """The sheet leaves its case for a number of its own, under which the plan has it on; that number."""
     connection = tale.connection
     post(connection, [Movement(Move.ADJUSTED, held.key, Balance(on_hand=-1, reserved=-1), because)])
-    piece = tale.own_item(event, sheet, held, (sheet.width, sheet.height), because)
+    piece = tale.own_item(sheet, held, (sheet.width, sheet.height), because)
     post(connection, [Movement(Move.ADJUSTED, piece.key, Balance(on_hand=1, reserved=1), because)])
     set_sheet(connection, sheet, SheetState.RESERVED, piece.key)
     return piece.name
@@ -96,7 +96,7 @@ def _lost(
         tale.mark(held)
     else:
         post(connection, [Movement(Move.ADJUSTED, held.key, Balance(on_hand=-1, reserved=-1), because)])
-        piece = tale.own_item(event, sheet, replace(held, kind=OFFCUT, price=None), size, because)
+        piece = tale.own_item(sheet, replace(held, kind=OFFCUT, price=None), size, because)
         post(connection, [Movement(Move.ADJUSTED, piece.key, Balance(on_hand=1), because)])
     key = (sheet.plan.id, sheet.number)
     return Outcome(event=event, plan=sheet.plan.id, changed=True, item=piece.name, stranded=(key,))
@@ -186,15 +186,13 @@ class _Tale:
         self.standing = sorted(found[True], key=lambda e: (micros(e.at), e.id))
         self.every = [*found[True], *found[False]]
 
-    def pieces(self, of: Iterable[Event] | None = None) -> list[Item]:
-        """The pieces of their own that the sheet became, or became by these events, the last one last."""
+    def pieces(self) -> list[Item]:
+        """The pieces of their own that the sheet became, the last one last."""
         m = movement.c
         query = (
             select(item)
             .join(movement, m.item == item.c.id)
-            .where(
-                m.event.in_([e.id for e in of or self.every]), m.kind == Move.ADJUSTED.value, m.on_hand > 0
-            )
+            .where(m.event.in_([e.id for e in self.every]), m.kind == Move.ADJUSTED.value, m.on_hand > 0)
             .order_by(m.id)
         )
         return [item_of(row) for row in self.connection.execute(query)]
@@ -229,15 +227,13 @@ class _Tale:
             )
         return flaws != now.flaws
 
-    def own_item(
-        self, event: Event, sheet: SheetNow, held: Item, size: tuple[int, int], because: Because
-    ) -> Item:
-        """The piece that the sheet becomes; the same one where the event was undone and stands again."""
-        again = self.pieces([event])
-        if again:
-            _resize(self.connection, again[-1], size)
-            self.mark(again[-1])
-            return again[-1]
+    def own_item(self, sheet: SheetNow, held: Item, size: tuple[int, int], because: Because) -> Item:
+        """The piece that the sheet becomes; the same one where what was undone stands again."""
+        again = self._put_back()
+        if again is not None:
+            _resize(self.connection, again, size)
+            self.mark(again)
+            return again
         new = taken_out(
             held,
             free_name(self.connection, f"{sheet.name}.f"),
@@ -248,6 +244,16 @@ class _Tale:
         )
         add_item(self.connection, new)
         return item_of(self.connection.execute(select(item).where(item.c.name == new.name)).one())
+
+    def _put_back(self) -> Item | None:
+        """The piece that went back into its case when all events were undone."""
+        m = movement.c
+        for piece in self.pieces()[-1:]:
+            query = select(m.kind).where(m.item == piece.key, m.on_hand != 0).order_by(m.id.desc())
+            last = self.connection.execute(query.limit(1)).scalar()
+            if not piece.balance.on_hand and last == Move.ADJUSTED.value:
+                return piece
+        return None
 
     def case_of(self, piece: Item) -> int:
         """Row id of what the piece was taken from."""
