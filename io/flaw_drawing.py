@@ -131,16 +131,21 @@ def _read(data: bytes, drawing: Drawing, width: int, height: int) -> tuple[Flaw,
         return ()
     sheet = _sheet(edges, drawing)
     if not marks and drawing.fine:
-        drawing.bad(
-            tr("there is no flaw on the layer {layer}", layer=palette.FLAW.name),
-            tr("draw a rectangle around each flaw on that layer"),
-        )
+        drawing.bad(_no_flaw(), _draw_one())
     if sheet is None or not drawing.fine:
         return ()
     scale = _scale(doc.header.get("$INSUNITS", 0), sheet, width, height, drawing)
     if scale is None:
         return ()
-    flaws = [_flaw(mark, _kind(mark, words, drawing), sheet, scale, width, height, drawing) for mark in marks]
+    within = [mark for mark in marks if _meets(mark.box, sheet)]
+    if not within:
+        drawing.bad(_no_flaw(), _draw_one())
+    elif len(within) < len(marks):
+        # the key of our own drawings has a line of this layer
+        drawing.note(tr("marks beyond the sheet are left out: {count}", count=len(marks) - len(within)))
+    flaws = [
+        _flaw(mark, _kind(mark, words, drawing), sheet, scale, width, height, drawing) for mark in within
+    ]
     found = without_covered(flaws)
     if len(found) > MAX_FLAWS:
         drawing.bad(
@@ -148,6 +153,19 @@ def _read(data: bytes, drawing: Drawing, width: int, height: int) -> tuple[Flaw,
             tr("draw one rectangle around flaws that lie close together"),
         )
     return found
+
+
+def _no_flaw() -> str:
+    return tr("there is no flaw on the layer {layer}", layer=palette.FLAW.name)
+
+
+def _draw_one() -> str:
+    return tr("draw a rectangle around each flaw on that layer")
+
+
+def _meets(one: Box, sheet: Box) -> bool:
+    """Whether a mark touches the sheet at all."""
+    return one[0] <= sheet[2] and one[1] <= sheet[3] and one[2] >= sheet[0] and one[3] >= sheet[1]
 
 
 _FLAW: Final = palette.FLAW.name.casefold()
