@@ -63,7 +63,7 @@ class Marks:
         done
             Steps that are done.
         fixed
-            Whether it is cut: then its panels are spoiled by a flaw, and nothing else can be done.
+            Whether it is in the cutting and nobody said how far: then the panels over a flaw are no good.
         """
         flaws = self.flaws.get(layout.number, ())
         if not flaws:

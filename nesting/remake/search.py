@@ -9,7 +9,7 @@ from ..optimizer.params import NODES_A_STEP
 from ..optimizer.runner import Counter
 from ..panels import Panel, Purpose
 from ..plan import Layout, Plan, Unplaced
-from ..planner import GlassProgress
+from ..progress import GlassProgress
 from ..slices import to_the_end
 from ..stock import StockPiece
 from .days import Calendar, earliest
@@ -109,7 +109,8 @@ class Remaking:
             target = history.panels.get(serves)
             if target is None or serves in self.unwanted or target.purpose is not Purpose.ORDER:
                 continue
-            if piece not in self.broken and serves == piece:
+            # out of its rack's order it is another piece as well
+            if piece not in self.broken and serves == piece and not target.rack:
                 out.append(Need(panel=target))
                 continue
             name = again_id(serves, taken)
@@ -117,8 +118,13 @@ class Remaking:
             out.append(Need(panel=replace(target, id=name), remakes=serves))
         for entry in self.request.earlier.unplaced:
             # perhaps there is glass for it now
-            if entry.panel not in self.unwanted:
-                out.append(Need(panel=history.panels[entry.panel], remakes=history.remakes.get(entry.panel)))
+            panel, remakes = history.panels[entry.panel], history.remakes.get(entry.panel)
+            if entry.panel not in self.unwanted and panel.rack and remakes is None:
+                name = again_id(panel.id, taken)
+                taken.add(name)
+                out.append(Need(panel=replace(panel, id=name), remakes=panel.id))
+            elif entry.panel not in self.unwanted:
+                out.append(Need(panel=panel, remakes=remakes))
         return [*out, *(Need(panel=p) for p in self.request.added)]
 
     def _look_for_later(self, sound: Sequence[Found], given: set[str], pressing: Sequence[Need]) -> None:
