@@ -13,7 +13,7 @@ from typing import Any, Final
 
 import numpy as np
 
-from ..optimizer.flawed import Filled, FlawedSheets
+from ..optimizer.flawed import BOTH_FRAMES, Filled, FlawedSheets
 from ..optimizer.instance import Instance
 from ..optimizer.params import NODES_A_STEP
 from .laid import Laid
@@ -55,13 +55,22 @@ class FreeOrderSearch:
         A valid lower bound on the cost. [1/10,000 of the currency]
     open_racks
         Of no meaning here: there is no rack.
+    frames
+        Bit 0: first cut vertical; bit 1: horizontal.
     """
 
     def __init__(
-        self, instance: Instance, *, seed: int = 0, bound: int = 0, open_racks: int | None = None
+        self,
+        instance: Instance,
+        *,
+        seed: int = 0,
+        bound: int = 0,
+        open_racks: int | None = None,
+        frames: int = BOTH_FRAMES,
     ) -> None:
         self.instance, self.bound = instance, bound
         self.finished = False
+        self._frames = frames
         self.nodes = 0
         self._kernel = FlawedSheets(instance)
         self._rng = np.random.Generator(np.random.PCG64(seed))
@@ -140,7 +149,7 @@ class FreeOrderSearch:
         return Slot(sheet, filled, uses, area / self.instance.sheets[sheet].area)
 
     def _fill(self, sheet: int, rest: Any, value: Any, width: int) -> Slot | None:
-        filled, nodes = self._kernel.fill(sheet, rest, value=value, width=width)
+        filled, nodes = self._kernel.fill(sheet, rest, value=value, width=width, frames=self._frames)
         self.nodes += nodes
         return None if filled is None else self._slot(sheet, filled)
 
@@ -148,7 +157,9 @@ class FreeOrderSearch:
         """All of the rest on one sheet, as little of it as can be."""
         if int(self._area @ rest) > self.instance.sheets[sheet].area:
             return None
-        filled, nodes = self._kernel.fill(sheet, rest, value=value, width=width, whole=True, upto=upto)
+        filled, nodes = self._kernel.fill(
+            sheet, rest, value=value, width=width, frames=self._frames, whole=True, upto=upto
+        )
         self.nodes += nodes
         return None if filled is None else self._slot(sheet, filled)
 
