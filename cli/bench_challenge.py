@@ -16,6 +16,7 @@ from panewright.cli.output import err
 from panewright.cli.tables import table
 from panewright.io import bench_data
 from panewright.io.bench_challenge_data import BestKnown, best_known, challenge_names
+from panewright.io.bench_challenge_readings import BELOW, LEADING, PAIR, PAIR_OF_TWO, READINGS
 from panewright.io.bench_challenge_run import ChallengeRun, moments_within, run_all
 from panewright.io.engines import engine, release
 from panewright.io.numbers_text import decimal
@@ -53,11 +54,13 @@ def challenge(wanted: Wanted) -> Report:
     moments = moments_within(wanted.limits.seconds)
     sums = [s for name, some in _groups(runs) for s in _sums(name, some, known, moments)]
     peak = max((r.memory for r in runs if r.memory is not None), default=None)
+    read = {key: sum(r.readings[key] for r in runs) for key in READINGS}
     lines = [
         _runs_text(runs, known, moments),
         _sums_text(sums),
         tr("{count} of {all} instances; every value is that of a plan that passed the program's checker and the"
            " published rules.", count=len(runs), all=len(every)),
+        _readings_text(read),
         tr("Best known: the table of 2018-2019, later papers may hold better ones. The winner's machine was of"
            " 2018, and several threads were allowed (from memory); here each run has one."),
         tr("Most memory held by one run: {memory}.", memory=memory_text(peak)),
@@ -68,6 +71,7 @@ def challenge(wanted: Wanted) -> Report:
         "workers": wanted.workers,
         "instances": [_run_json(r, known.get(r.name), log=wanted.profile) for r in runs],
         "sums": [_sum_json(s) for s in sums],
+        "readings": read,
         "of": len(every),
         "memory_peak_bytes": peak,
         "machine": _machine(),
@@ -85,6 +89,20 @@ def _new_folder(folder: Path) -> None:
         ) from error
     if full:
         raise click.UsageError(tr("--out {folder}: the folder is not empty", folder=folder))
+
+
+def _readings_text(read: dict[str, int]) -> str:
+    return tr(
+        "Allowed by the rules in words, for outsiders to judge: waste first {strips} times on a plate, {rows} in a"
+        " strip, {columns} in a row and {below} under the item of a 4-cut; {pairs} 4-cuts part two items, {two} of"
+        " them of two stacks.",
+        strips=read[LEADING[1]],
+        rows=read[LEADING[2]],
+        columns=read[LEADING[3]],
+        below=read[BELOW],
+        pairs=read[PAIR],
+        two=read[PAIR_OF_TWO],
+    )
 
 
 def _machine() -> str:
@@ -201,6 +219,7 @@ def _run_json(run: ChallengeRun, known: BestKnown | None, *, log: bool) -> dict[
         "first_plan_cpu_s": seconds_json(run.first),
         "cpu_s": seconds_json(run.seconds),
         "memory_peak_bytes": run.memory,
+        "readings": run.readings,
         "check": "passed",
     }
     if log:

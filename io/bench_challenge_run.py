@@ -16,6 +16,7 @@ from typing import Final, Protocol
 
 from panewright.io.bench_challenge_check import broken_rules, objective, read_table
 from panewright.io.bench_challenge_data import Challenge, read_challenge
+from panewright.io.bench_challenge_readings import readings
 from panewright.io.bench_challenge_solution import nodes_of, table_text
 from panewright.io.bench_log import Clock
 from panewright.io.bench_run import Limits, memory_peak, pass_check, plan_of
@@ -30,6 +31,8 @@ from panewright.nesting.units import mm
 
 MOMENTS: Final = (2.0, 10.0, 60.0, 180.0)
 """Moments at which the values are read off. [CPU s]"""
+UPRIGHT: Final = 1
+"""The first cuts of a plate are upright, whatever the search could make of level ones."""
 _WARM: Final = 40
 _FEW: Final = 4
 """Steps and items of a run that is not measured: it brings the compiled kernels in."""
@@ -88,8 +91,8 @@ class ChallengeRun:
         Of the end: plates taken, steps, CPU seconds, and whether there was nothing left to search.
     memory
         Most memory that the process has held, or None. [bytes]
-    table
-        The solution as it is published.
+    table, readings
+        The solution as it is published, and how often it has what a stricter reading could forbid.
     """
 
     name: str
@@ -105,6 +108,7 @@ class ChallengeRun:
     finished: bool
     memory: int | None
     table: str
+    readings: dict[str, int]
 
     @property
     def value(self) -> int:
@@ -126,10 +130,10 @@ def search_of(challenge: Challenge, instance: Instance, seed: int) -> Searches:
     if any(p.rack for p in challenge.panels):
         from panewright.nesting.ordered.search import OrderedSearch
 
-        return OrderedSearch(instance, seed=seed)
+        return OrderedSearch(instance, seed=seed, frames=UPRIGHT)
     from panewright.nesting.ordered.free_order import FreeOrderSearch
 
-    return FreeOrderSearch(instance, seed=seed)
+    return FreeOrderSearch(instance, seed=seed, frames=UPRIGHT)
 
 
 def value_of(challenge: Challenge, instance: Instance, patterns: Sequence[Laid]) -> int:
@@ -214,6 +218,7 @@ def run_challenge(challenge: Challenge, limits: Limits, *, clock: Clock, seed: i
         told.append(Moment(seconds=moment, value=found[at].value if at >= 0 else None))
         for k in {at, len(found) - 1} - {-1} - set(tables):
             tables[k] = checked_table(challenge, instance, found[k].patterns, seed)
+    table = tables[len(found) - 1]
     return ChallengeRun(
         name=challenge.name,
         panels=len(challenge.items),
@@ -227,7 +232,8 @@ def run_challenge(challenge: Challenge, limits: Limits, *, clock: Clock, seed: i
         seconds=seconds,
         finished=search.finished,
         memory=memory_peak(),
-        table=tables[len(found) - 1],
+        table=table,
+        readings=readings(challenge, read_table(table)[0]),
     )
 
 
