@@ -61,7 +61,7 @@ def challenge(wanted: Wanted) -> Report:
         tr("{count} of {all} instances; every value is that of a plan that passed the program's checker and the"
            " published rules.", count=len(runs), all=len(every)),
         _readings_text(read),
-        tr("Best known: the table of 2018-2019, later papers may hold better ones. The winner's machine was of"
+        tr("Best known, and what is below and equal: the 2018-2019 table; later papers may hold better values. The winner's machine was of"
            " 2018, and several threads were allowed (from memory); here each run has one."),
         tr("Most memory held by one run: {memory}.", memory=memory_text(peak)),
         _machine(),
@@ -314,10 +314,10 @@ def _sums_text(sums: Sequence[Sum]) -> str:
             tr("best known"),
             tr("ours / that"),
             tr("ours / winner, 180 s"),
-            tr("below the 2018-2019 table"),
+            tr("below"),
             tr("equal"),
-            tr("at or below the winner"),
-            tr("of all, %"),
+            tr("at or below winner"),
+            tr("%"),
         ],
         rows,
         left=2,

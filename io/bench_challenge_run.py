@@ -41,8 +41,13 @@ _FEW: Final = 4
 class Searches(Protocol):
     """What is needed of a search."""
 
-    steps: int
-    finished: bool
+    @property
+    def steps(self) -> int:
+        """Counted search steps."""
+
+    @property
+    def finished(self) -> bool:
+        """Whether there is nothing left to try."""
 
     @property
     def patterns(self) -> list[Laid]:
