@@ -26,7 +26,7 @@ def permuted(root: Child, layout: Layout, rules: Rules) -> Child:
     rules
         Where the distances of level-1 cuts have limits, the children between them stay.
     """
-    if isinstance(root, Node) and not layout.flaws:
+    if isinstance(root, Node) and not layout.flaws and not layout.spots:
         root = _trims_joined(root, rules.longest_cut)
         _permute(root, rules.level1_gap != (0, None))
     return root
