@@ -99,7 +99,7 @@ def read_take(cells: Cells) -> int | None:
 
 def check_one_of_a_kind(cells: Cells, piece: StockPiece) -> int:
     """Refuse what a sheet with flaws or with a number to take it by cannot be; sheets on hand where none is given."""
-    if not piece.flaws and piece.take is None:
+    if not piece.flaws and piece.take is None and (cells.fine or not cells.text("flaws")):
         return 0
     if cells.yes_no("buy", False) or cells.text("on hand").lower() in ("unlimited", "any"):
         cells.bad(
@@ -107,7 +107,7 @@ def check_one_of_a_kind(cells: Cells, piece: StockPiece) -> int:
             tr("a sheet with flaws or with a number to take it by cannot be bought"),
             tr("list the sheets that can be bought in a row of their own"),
         )
-    elif piece.flaws and cells.text("on hand") not in ("", "1"):
+    elif (piece.flaws or not cells.fine) and cells.text("flaws") and cells.text("on hand") not in ("", "1"):
         cells.bad(
             "on hand",
             tr("a sheet with flaws is one piece"),
