@@ -85,7 +85,7 @@ def strictly(path: Path) -> Iterator[None]:
     """A block that reads this file; whatever is not as described is `BenchDataMissing`."""
     try:
         yield
-    except (ValueError, KeyError, TypeError, IndexError, RecursionError) as error:
+    except (ValueError, KeyError, TypeError, IndexError, RecursionError, csv.Error) as error:
         raise BenchDataMissing(path, tr("not as described: {reason}", reason=error)) from error
 
 

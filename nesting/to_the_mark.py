@@ -91,14 +91,15 @@ def widths_to_the_mark(rules: Rules) -> Rules:
         return rules
     step = rules.mark_step
 
-    def between(least: int, most: int | None) -> tuple[int, int | None]:
+    def inwards(limits: tuple[int, int | None]) -> tuple[int, int | None]:
+        least, most = limits
         return up_to(least, step), None if most is None else most // step * step
 
     return replace(
         rules,
         break_out=up_to(rules.break_out, step),
-        level1_gap=between(*rules.level1_gap),
-        level1_width=between(*rules.level1_width),
+        level1_gap=inwards(rules.level1_gap),
+        level1_width=inwards(rules.level1_width),
         level2_width=up_to(rules.level2_width, step),
         least_waste=up_to(rules.least_waste, step),
     )
