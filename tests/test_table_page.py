@@ -891,6 +891,15 @@ def test_access(opened: Opened, strip_plan: Plan, scheme: str, rules: dict[str, 
     page.fill("#wanted", "front")
     faults = axe_faults(page, rules)
     table.open()
+    page.click("#mark-flaw")
+    page.focus("#drawing")
+    page.keyboard.press("ArrowUp")
+    page.click("[data-kind=chip]")
+    faults += axe_faults(page, rules)
+    page.click("#flaw-tell")
+    assert table.count("#held")
+    faults += axe_faults(page, rules)
+    page.click("#undo")
     seen = set()
     while table.kind() != "end":
         table.next()
@@ -944,6 +953,15 @@ def test_targets_are_large_and_nothing_is_cut_off(
         assert min(seen["walk"]) >= 64
         assert [b for b in seen["buttons"] if min(b[1:]) < 44] == []
         assert seen["inside"] and seen["wide"] <= 0
+    # marking a flaw is for gloves too
+    table.press("#back")
+    table.press("#mark-flaw")
+    seen = table.page.evaluate(script)
+    kinds = table.page.evaluate(
+        "[...document.querySelectorAll('#flaw-kinds button, #flaw-tell')].map(b => b.getBoundingClientRect().height)"
+    )
+    assert len(kinds) == 9 and min(kinds) >= 64
+    assert [b for b in seen["buttons"] if min(b[1:]) < 44] == [] and seen["wide"] <= 0
 
 
 def test_light_and_dark(opened: Opened, hand_plan: Plan) -> None:
