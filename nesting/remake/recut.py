@@ -169,7 +169,7 @@ def piece_wasted(layout: Layout, spot: Spot, rules: Rules) -> Layout:
 
 
 def most_of_piece(
-    layout: Layout, spot: Spot, panels: Sequence[Panel], rules: Rules, counter: Counter
+    layout: Layout, spot: Spot, panels: Sequence[Panel], rules: Rules, counter: Counter, width: int
 ) -> Layout | None:
     """The layout with one piece cut up anew for as many of these panels as a search finds room for."""
     best = None
@@ -180,7 +180,7 @@ def most_of_piece(
         if piece.inner_width <= 0 or piece.inner_height <= 0:
             continue
         instance = build(alone, [piece], held, groups=sum(not p.is_rectangle for p in alone) > 1)
-        found = _around_flaws(instance, counter, TRIES[0][0], frame, whole=False)
+        found = _around_flaws(instance, counter, width, frame, whole=False)
         if found is None:
             continue
         small = _laid_out(found, instance, 1)
