@@ -21,7 +21,7 @@ KIND_WORDS: Final = {
     "chip": "chip",
     "crack": "crack",
     "stain": "stain",
-    "other": "another flaw",
+    "other": "other flaw",
 }
 """The kinds as people call them; the empty one is that of which nobody said what it is."""
 TOLD: Final = 12
@@ -55,6 +55,15 @@ def sheet_flaw_words(layout: Layout, style: LengthStyle | None = None) -> list[s
     if layout.spots:
         out.append(tr("tolerated in places: {flaws}", flaws=_told(layout.spots, style)))
     return out
+
+
+def flaw_list(layout: Layout, style: LengthStyle | None = None) -> list[str]:
+    """The flaws of a sheet one by one, for the notes below its drawing."""
+    hard = len(layout.flaws)
+    return [
+        words if i < hard else tr("{flaw}, tolerated in places", flaw=words)
+        for i, words in enumerate(flaw_words(one, style) for one in flaws_of(layout))
+    ]
 
 
 def _told(flaws: Iterable[Flaw], style: LengthStyle | None) -> str:

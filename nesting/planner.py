@@ -328,7 +328,7 @@ class Planner:
         sheets = merged(sheets, [s for s in every if s.job >= self._loose])
         keep = offcuts_kept(sheets, offcuts)
         fresh = build_layouts(sheets, hands, keep, self.kept.last_sheet + 1)
-        fresh = told_apart(fresh if plain else sequenced(fresh, self.shop), self.panels)
+        fresh = told_apart(fresh if plain else sequenced(fresh, self.shop, panels=self.panels), self.panels)
         unplaced = [*self.unplaced, *unplaced_of(missing, self._jobs, hands)]
         name = plan_id(self.seed, [*self.kept.layouts, *fresh])
         panels = (*self.panels, *self.kept.extras, *fillers_on(sheets, fresh))

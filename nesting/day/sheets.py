@@ -63,6 +63,8 @@ class DaySheet:
         The sheet of the same day's plans, not cut yet, that leaves the offcut which this one is cut from.
     waits_for
         The same, where no plan of the day has it.
+    behind
+        Sheets of its plan, not cut yet, that come first: they hold lower slots of its racks, or are taken before it.
     """
 
     plan: Plan
@@ -75,6 +77,12 @@ class DaySheet:
     not_before: date | None = None
     after: SheetKey | None = None
     waits_for: SheetKey | None = None
+    behind: tuple[SheetKey, ...] = ()
+
+    @property
+    def first(self) -> tuple[SheetKey, ...]:
+        """All sheets of the day's plans that must be cut before it."""
+        return self.behind if self.after is None else (self.after, *self.behind)
 
     @property
     def key(self) -> SheetKey:
