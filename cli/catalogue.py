@@ -20,7 +20,7 @@ from panewright.cli.main import COMMANDS, ENGLISH_ONLY, app
 from panewright.cli.output import out
 from panewright.cli.translated import help_texts
 from panewright.io import palette, tank_figures
-from panewright.io.dxf_outline import OTHER_UNITS
+from panewright.io.dxf_reading import OTHER_UNITS
 from panewright.io.language import DOMAIN, LOCALE
 from panewright.io.message_sources import Message, messages_of
 from panewright.io.po_file import PLURALS, Entry, mo_bytes, po_text, read_po
@@ -28,6 +28,7 @@ from panewright.io.record_file import What
 from panewright.io.tank_shape import SHAPES
 from panewright.nesting.breakage.size_class import SizeClass
 from panewright.nesting.edgework import Work
+from panewright.nesting.flaws import KINDS
 from panewright.nesting.happened import AtStep
 from panewright.nesting.key_words import BOUNDS, RULES, STOPS
 from panewright.nesting.ledger import SheetState
@@ -86,7 +87,9 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
     # a warning of a plan file that holds no value is in the catalogue anyhow
     "shown(line, 300)": tuple,
     "cli/main.py line": lambda: [line for _, line in COMMANDS.values()],
-    "io/dxf_outline.py name": lambda: OTHER_UNITS.values(),
+    "io/dxf_reading.py name": lambda: OTHER_UNITS.values(),
+    "io/tolerance_text.py t.kind": lambda: KINDS,
+    "io/rack_words.py kind": lambda: KINDS,
     "shape.kind": lambda: SHAPES,
     "lift_of(sheet, shop).value": _members(Lift),
     "machine.value": _table("nesting.day.edging", "Machine"),

@@ -726,7 +726,7 @@ def test_no_cut_can_be_moved_unseen(step: int, by: int, hand_plan: Plan) -> None
 
 def test_the_checker_shares_nothing_with_the_planner() -> None:
     folder = Path(checker.__file__).parent
-    allowed = {"happened", "panels", "plan", "plan_id", "rules", "stock", "text", "units"}
+    allowed = {"flaws", "happened", "panels", "plan", "plan_id", "rules", "stock", "text", "units"}
     for path in [folder / "checker.py", *folder.glob("check_*.py")]:
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.ImportFrom) and node.level:
