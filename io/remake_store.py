@@ -10,7 +10,7 @@ from sqlalchemy import Connection, select
 
 from panewright.io.store.events import Refused
 from panewright.io.store.happening import happened_of
-from panewright.io.store.items import OFFCUT, Item, receive
+from panewright.io.store.items import OFFCUT, Item, item_of, receive
 from panewright.io.store.ledger import Because
 from panewright.io.store.offering import offered
 from panewright.io.store.plan_lists import stands_for
@@ -78,20 +78,23 @@ def _as_planned(connection: Connection, plan: Plan, pieces: list[StockPiece]) ->
     """
     s, c = plan_sheet.c, item.c
     rows = connection.execute(
-        select(c.name, s.stock)
+        select(item, s.stock)
         .join(plan_sheet, s.item == c.id)
         .where(
             s.plan == stands_for(connection, plan.id),
             s.state == SheetState.RESERVED.value,
-            s.is_offcut.is_(False),
-            c.kind == OFFCUT,
+            s.stock != c.name,
         )
-    )
-    own = {row.name: row.stock for row in rows}
+        .order_by(s.number)
+    ).all()
+    own = [(row.name, row.stock) for row in rows if item_of(row).is_like_no_other]
     if not own:
         return pieces
-    rest = [p for p in pieces if p.name not in own]
-    for stock in own.values():
+    counts = {p.name: p.on_hand for p in pieces}
+    for name, _ in own:
+        counts[name] = counts.get(name, 0) - 1
+    rest = [replace(p, on_hand=counts[p.name]) for p in pieces if p.on_hand <= 0 or counts[p.name] > 0]
+    for _, stock in own:
         place = next((k for k, p in enumerate(rest) if p.name == stock), None)
         if place is not None:
             rest[place] = replace(rest[place], on_hand=rest[place].on_hand + 1)

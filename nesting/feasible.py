@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from .blanks import candidates
 from .joint_blanks import Bundle, lonely, tied
+from .optimizer.flawed import needs_room, yields
 from .optimizer.instance import Instance, build
 from .optimizer.limits import lies_alone
 from .outlines import box, narrower_than
@@ -47,7 +48,7 @@ def impossible(panels: Iterable[Panel], stock: Sequence[StockPiece], shop: Rules
             continue
         if asked in company:
             panel = company[asked]
-        key = (panel.glass, panel.cut, panel.turn, panel.narrow, panel.from_stock)
+        key = (panel.glass, panel.cut, panel.turn, panel.narrow, panel.from_stock, panel.tolerates)
         if key not in seen:
             mine = [s for s in usable if s.glass == panel.glass and panel.from_stock in (None, s.name)]
             seen[key] = _forbidden(panel, mine, rules)
@@ -80,9 +81,9 @@ def _in_company(
     return out, too_long
 
 
-def _on_any(instance: Instance) -> tuple[bool, bool]:
-    """Whether the one panel fits a sheet by its size, and whether the rules let one yield it."""
-    fits = False
+def _on_any(instance: Instance) -> tuple[bool, bool, bool]:
+    """Whether the one panel fits a sheet by its size, whether the rules let one yield it, and its flaws too."""
+    fits = by_rules = False
     for k, sheet in enumerate(instance.sheets):
         for frame in (0, 1):
             length, depth = (sheet.width, sheet.height) if frame == 0 else (sheet.height, sheet.width)
@@ -92,8 +93,10 @@ def _on_any(instance: Instance) -> tuple[bool, bool]:
                 if w <= length and h <= depth:
                     fits = True
                     if lies_alone(instance, k, frame, w, h):
-                        return True, True
-    return fits, False
+                        by_rules = True
+                        if not needs_room(instance, k):
+                            return True, True, True
+    return fits, by_rules, by_rules and yields(instance)
 
 
 def _long_score(size: str, rules: Rules) -> tuple[str, str]:
@@ -141,9 +144,14 @@ def _forbidden(panel: Panel, stock: Sequence[StockPiece], rules: Rules) -> tuple
         without = lonely(panel, rules)
         return without.rule, without.reason
     instance = build([panel], stock, rules)
-    fits, yields = _on_any(instance)
-    if yields:
+    fits, by_rules, beside_flaws = _on_any(instance)
+    if beside_flaws:
         return None
+    if by_rules:
+        return "flaws in the sheet", tr(
+            "cut size {size} has no place beside the flaws of any sheet or offcut that holds it",
+            size=size,
+        )
     if instance.ruled and _on_any(build([panel], stock, replace(rules, longest_cut=None)))[1]:
         return _long_score(size, rules)
     if fits and panel.narrow and narrower_than(panel.cut, rules.break_out):

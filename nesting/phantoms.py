@@ -48,17 +48,29 @@ def with_phantoms(
     endless = [s for s in out if s.buyable] + models
     if limited and impossible(panels, endless, shop):
         models = limited  # some panel fits nothing but stock of which there is only so much
-    return out + [
-        replace(
-            s,
-            name=PHANTOM + s.name,
-            cost=PHANTOM_COST * max(1, s.cost),
-            buyable=True,
-            is_offcut=False,
-            on_hand=0,
+    pinned = {p.from_stock for p in panels}
+    known: set[tuple[object, ...]] = set()
+    phantoms = []
+    for s in models:
+        bare = s.flaws or s.take is not None
+        size = (s.width, s.height, s.raw, s.trim, s.cost)
+        # of many sheets that differ by their flaws alone one will do
+        if bare and s.name not in pinned and size in known:
+            continue
+        known.add(size)
+        phantoms.append(
+            replace(
+                s,
+                name=PHANTOM + s.name,
+                cost=PHANTOM_COST * max(1, s.cost),
+                buyable=True,
+                is_offcut=False,
+                on_hand=0,
+                flaws=(),
+                take=None,
+            )
         )
-        for s in models
-    ]
+    return out + phantoms
 
 
 def real_name(phantom: StockPiece, instance: Instance) -> str:

@@ -12,7 +12,9 @@ from dataclasses import replace
 from .optimizer.free_pattern import Free, Node
 from .optimizer.instance import Instance
 from .optimizer.limits import obeys
+from .optimizer.flawed import suits
 from .optimizer.pattern import Column, Item, Pattern, Row, Staged, Strip
+from .ordered.laid import Laid, Span
 
 
 class _Unlike(Exception):
@@ -48,6 +50,7 @@ def translated(patterns: Sequence[Pattern], source: Instance, target: Instance) 
             placed[t] += n
     there = all(s.piece.buyable or n <= s.piece.on_hand for s, n in zip(target.sheets, taken, strict=True))
     ruled = all(isinstance(p, Staged) and obeys(p, target) for p in out) or not target.ruled
+    there = there and all(suits(p, target) for p in out)
     fits = there and ruled and placed == list(target.demand)
     return out if fits else None
 
@@ -82,6 +85,10 @@ class _Book:
             raise _Unlike
         if isinstance(old, Free):
             return Free(sheet, old.frame, self._node(old.tree))
+        if isinstance(old, Laid):
+            if self.source.sheets[old.sheet].piece.flaws != self.target.sheets[sheet].piece.flaws:
+                raise _Unlike
+            return Laid(sheet, old.frame, tuple(self._span(s) for s in old.strips))
         if not isinstance(old, Staged):
             raise _Unlike
         return Staged(sheet, old.frame, tuple(self._strip(s) for s in old.strips))
@@ -103,6 +110,10 @@ class _Book:
         if new is None:
             raise _Unlike
         return new
+
+    def _span(self, old: Span) -> Span:
+        rect = old.rect if old.rect < 0 else self._rect(old.rect)
+        return Span(self.length(old.end), rect, tuple(self._span(p) for p in old.parts))
 
     def _node(self, old: Node) -> Node:
         return replace(

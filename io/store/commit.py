@@ -13,7 +13,7 @@ from panewright.io.plan_file import dumps
 from panewright.io.store.errors import NotTaken, UnknownName
 from panewright.io.store.items import OFFCUT, SHEET, Item, add_items, cases_of, item_of, take_all
 from panewright.io.store.ledger import Because, Movement, in_parts, micros, on_sheet, post
-from panewright.io.store.offcut_flaws import flaws_in, set_flaws
+from panewright.io.store.offcut_flaws import add_flaws, flaws_in
 from panewright.io.store.plan_lists import open_plans
 from panewright.io.store.plan_rows import write_panels, write_sheets
 from panewright.io.store.schema import item, movement, plan_panel, plan_sheet
@@ -342,10 +342,7 @@ def _expect(
         if name not in known
         for x0, y0, x1, y1 in [box(leaf.outline)]
     ]
-    for name, (x, leaf) in wanted.items():
-        if name in known and (found := flaws_in(x, leaf)):
-            one = item_of(known[name])
-            set_flaws(connection, one, {*one.flaws, *found})
+    add_flaws(connection, {name: flaws_in(*wanted[name]) for name in known}, known)
     keys = add_items(connection, new) | {
         name: row.id
         for name, row in known.items()

@@ -7,8 +7,9 @@ nobody said where, or the sheet is short, the plan has lost it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from typing import Final
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any, Final
 
 from sqlalchemy import Connection, select, update
 
@@ -60,22 +61,22 @@ def flawed(connection: Connection, event: Event, plan: PlanNow, because: Because
                 ),
             )
         return _lost(tale, event, sheet, held, size, because)
-    if held.is_offcut or lying is not None or event.extra.get(BEGUN) is True:
+    name = None
+    if held.is_one_piece or lying is not None or event.extra.get(BEGUN) is True:
         post(connection, [Movement(Move.MARKED, held.key, Balance(), because)])
-        if held.is_offcut:
+        if held.is_one_piece:
             tale.mark(held)
-        name = held.name
     else:
-        name = _out_of_case(tale, event, sheet, held, because)
+        name = _out_of_case(tale, sheet, held, because)
     pass_on(connection, plan, sheet.number, tale.standing, tale.every)
     return Outcome(event=event, plan=plan.id, changed=True, item=name, replan=True)
 
 
-def _out_of_case(tale: _Tale, event: Event, sheet: SheetNow, held: Item, because: Because) -> str:
+def _out_of_case(tale: _Tale, sheet: SheetNow, held: Item, because: Because) -> str:
     """The sheet leaves its case for a number of its own, under which the plan has it on; that number."""
     connection = tale.connection
     post(connection, [Movement(Move.ADJUSTED, held.key, Balance(on_hand=-1, reserved=-1), because)])
-    piece = tale.own_item(event, sheet, held, (sheet.width, sheet.height), because)
+    piece = tale.own_item(sheet, held, (sheet.width, sheet.height), because)
     post(connection, [Movement(Move.ADJUSTED, piece.key, Balance(on_hand=1, reserved=1), because)])
     set_sheet(connection, sheet, SheetState.RESERVED, piece.key)
     return piece.name
@@ -89,12 +90,13 @@ def _lost(
     set_sheet(connection, sheet, SheetState.WITHOUT_GLASS, None)
     if held.key in {one.key for one in tale.pieces()}:
         post(connection, [Movement(Move.ADJUSTED, held.key, Balance(reserved=-1), because)])
+        connection.execute(update(item).where(item.c.id == held.key).values(kind=OFFCUT))
         _resize(connection, held, size)
         piece = held
         tale.mark(held)
     else:
         post(connection, [Movement(Move.ADJUSTED, held.key, Balance(on_hand=-1, reserved=-1), because)])
-        piece = tale.own_item(event, sheet, held, size, because)
+        piece = tale.own_item(sheet, replace(held, kind=OFFCUT, price=None), size, because)
         post(connection, [Movement(Move.ADJUSTED, piece.key, Balance(on_hand=1), because)])
     key = (sheet.plan.id, sheet.number)
     return Outcome(event=event, plan=sheet.plan.id, changed=True, item=piece.name, stranded=(key,))
@@ -115,7 +117,7 @@ def sound(connection: Connection, event: Event, plan: PlanNow, because: Because)
         if held is None:
             return False
         post(connection, [Movement(Move.MARKED, held.key, Balance(), because)])
-        if held.is_offcut:
+        if held.is_one_piece:
             tale.mark(held)
     else:
         _piece_is_sound(tale, event, sheet, piece, because)
@@ -184,15 +186,13 @@ class _Tale:
         self.standing = sorted(found[True], key=lambda e: (micros(e.at), e.id))
         self.every = [*found[True], *found[False]]
 
-    def pieces(self, of: Iterable[Event] | None = None) -> list[Item]:
-        """The pieces of their own that the sheet became, or became by these events, the last one last."""
+    def pieces(self) -> list[Item]:
+        """The pieces of their own that the sheet became, the last one last."""
         m = movement.c
         query = (
             select(item)
             .join(movement, m.item == item.c.id)
-            .where(
-                m.event.in_([e.id for e in of or self.every]), m.kind == Move.ADJUSTED.value, m.on_hand > 0
-            )
+            .where(m.event.in_([e.id for e in self.every]), m.kind == Move.ADJUSTED.value, m.on_hand > 0)
             .order_by(m.id)
         )
         return [item_of(row) for row in self.connection.execute(query)]
@@ -227,31 +227,33 @@ class _Tale:
             )
         return flaws != now.flaws
 
-    def own_item(
-        self, event: Event, sheet: SheetNow, held: Item, size: tuple[int, int], because: Because
-    ) -> Item:
-        """The piece that the sheet becomes; the same one where the event was undone and stands again."""
-        again = self.pieces([event])
-        if again:
-            _resize(self.connection, again[-1], size)
-            self.mark(again[-1])
-            return again[-1]
-        new = Item(
-            kind=OFFCUT,
-            name=free_name(self.connection, f"{sheet.name}.f"),
-            glass=held.glass,
+    def own_item(self, sheet: SheetNow, held: Item, size: tuple[int, int], because: Because) -> Item:
+        """The piece that the sheet becomes; the same one where what was undone stands again."""
+        again = self._put_back()
+        if again is not None:
+            _resize(self.connection, again, size)
+            self.mark(again)
+            return again
+        new = taken_out(
+            held,
+            free_name(self.connection, f"{sheet.name}.f"),
+            because,
             width=size[0],
             height=size[1],
-            raw=held.raw,
-            supplier=held.supplier,
-            place=held.place,
-            note=because.why,
-            measured=held.measured,
-            since=because.at.date(),
             flaws=self.flaws(size, held.flaws),
         )
         add_item(self.connection, new)
         return item_of(self.connection.execute(select(item).where(item.c.name == new.name)).one())
+
+    def _put_back(self) -> Item | None:
+        """The piece that went back into its case when all events were undone."""
+        m = movement.c
+        for piece in self.pieces()[-1:]:
+            query = select(m.kind).where(m.item == piece.key, m.on_hand != 0).order_by(m.id.desc())
+            last = self.connection.execute(query.limit(1)).scalar()
+            if not piece.balance.on_hand and last == Move.ADJUSTED.value:
+                return piece
+        return None
 
     def case_of(self, piece: Item) -> int:
         """Row id of what the piece was taken from."""
@@ -269,6 +271,21 @@ class _Tale:
             m.on_hand < 0,
         )
         return int(self.connection.execute(query.order_by(m.id.desc())).scalars().first() or 0)
+
+
+def taken_out(case: Item, name: str, because: Because, **more: Any) -> Item:
+    """A sheet out of a case as an item of its own, not there yet."""
+    return replace(
+        case,
+        key=0,
+        name=name,
+        note=because.why,
+        since=because.at.date() if case.is_offcut else case.since,
+        made_by=None,
+        take=None,
+        balance=Balance(),
+        **more,
+    )
 
 
 def free_name(connection: Connection, stem: str) -> str:

@@ -52,7 +52,7 @@ class Item:
     made_by
         Plan and sheet number that leave this offcut, or None.
     flaws
-        From its lower left corner; of a case that every sheet of it has.
+        From its lower left corner; a sheet with flaws is an item of its own.
     take
         Sheets with a number are taken in rising order of it, before all others; None: in any order.
     balance
@@ -90,7 +90,12 @@ class Item:
     @property
     def is_like_no_other(self) -> bool:
         """Whether plans must name it itself: an offcut, what has flaws, what is taken in an order."""
-        return self.is_offcut or bool(self.flaws) or self.take is not None
+        return self.is_one_piece or self.take is not None
+
+    @property
+    def is_one_piece(self) -> bool:
+        """Whether there is never more than one: an offcut, a sheet with flaws."""
+        return self.is_offcut or bool(self.flaws)
 
     @property
     def stock_name(self) -> str:
@@ -232,7 +237,7 @@ def receive(connection: Connection, new: Item, count: int, because: Because) -> 
     """
     key = new.key or add_item(connection, new)
     post(connection, [Movement(Move.RECEIVED, key, Balance(on_hand=count), because)])
-    return [] if new.is_offcut else serve_waiting(connection, key, because)
+    return [] if new.is_one_piece else serve_waiting(connection, key, because)
 
 
 def serve_waiting(connection: Connection, key: int, because: Because) -> list[tuple[str, int]]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
 
 from sqlalchemy import Connection, select, update
 
@@ -56,6 +57,13 @@ def pass_on(
             ever = within(_located(every), boxes[one.name])
             mine = {f for f in one.flaws if f not in ever} | set(within(known, boxes[one.name]))
             set_flaws(connection, one, mine)
+
+
+def add_flaws(connection: Connection, new: Mapping[str, Sequence[Flaw]], rows: Mapping[str, Any]) -> None:
+    """Give offcuts that the store has (name -> row) flaws besides those that it knows."""
+    for name, flaws in new.items():
+        one = item_of(rows[name])
+        set_flaws(connection, one, {*one.flaws, *flaws})
 
 
 def _located(events: Iterable[Event]) -> set[Flaw]:

@@ -16,6 +16,7 @@ from ..compositions import least_sheets_composed
 from ..lp.free_levels import FreeLevels, applies_free
 from ..lp.generation import Generation, applies
 from .dive import TAIL, Diver
+from .flawed import needs_room
 from .instance import Instance
 from .params import NODES_A_STEP, Params
 from .pattern import Pattern
@@ -171,10 +172,12 @@ class Aside:
 
     def _dive(self, diver: Diver) -> Iterator[None]:
         stock = self.instance.sheets
-        while diver.sheets(self.instance.demand, self.real) > 2 * TAIL:
+        # the patterns that dives choose from know nothing of flaws
+        clean = [k for k in self.real if not needs_room(self.instance, k)]
+        while clean and diver.sheets(self.instance.demand, self.real) > 2 * TAIL:
             self.counter.nodes += NODES_A_STEP  # a dive of no beams still takes a step
             diver.feed(self._known.patterns)
-            counts = {k: (None if stock[k].piece.buyable else stock[k].piece.on_hand) for k in self.real}
+            counts = {k: (None if stock[k].piece.buyable else stock[k].piece.on_hand) for k in clean}
             for found in diver.dive(self.instance.demand, counts, self._known.cost):
                 self.counter.nodes += 1  # whatever it did
                 if found is not None:

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from ..angled.partition import least_partition
+from ..ordered.laid import Laid, Span
 from .free_pattern import Free, Node
 from .instance import Instance, Rect, build_arrays
 from .pattern import Item, Pattern, Staged
@@ -47,12 +48,18 @@ class Bundled:
                     for s in pattern.strips
                 ),
             )
+        if isinstance(pattern, Laid):
+            return replace(pattern, strips=tuple(self._span(s) for s in pattern.strips))
         if isinstance(pattern, Free):
             return replace(pattern, tree=self._node(pattern.tree))
         raise TypeError(type(pattern).__name__)
 
     def _item(self, item: Item) -> Item:
         return replace(item, rect=self.rects[item.rect])
+
+    def _span(self, span: Span) -> Span:
+        rect = span.rect if span.rect < 0 else self.rects[span.rect]
+        return replace(span, rect=rect, parts=tuple(self._span(p) for p in span.parts))
 
     def _node(self, node: Node) -> Node:
         return replace(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from ..ordered.laid import Laid, Span
 from .free_pattern import Free, Node
 from .pattern import Pattern, Staged
 
@@ -22,6 +23,8 @@ def ease_of(pattern: Pattern) -> int:
     """Time to cut a sheet up, roughly; less is easier. [ms]"""
     if isinstance(pattern, Free):
         return _of_node(pattern.tree)
+    if isinstance(pattern, Laid):
+        return _of_spans(pattern.strips)
     if not isinstance(pattern, Staged):
         return 0
     measures: set[int] = set()
@@ -43,6 +46,23 @@ def ease_of(pattern: Pattern) -> int:
                         measures.add(item.width)
                         cuts += 1
     return SETTING * len(measures) + TURN * turns + CUT * (cuts + len(pattern.strips))
+
+
+def _of_spans(strips: Sequence[Span]) -> int:
+    measures: set[int] = set()
+    turns = cuts = 0
+    todo = [strips]
+    while todo:
+        spans = todo.pop()
+        cuts += len(spans) - 1
+        near = 0
+        for span in spans[:-1]:
+            measures.add(span.end - near)
+            near = span.end
+        inside = [s.parts for s in spans if s.parts]
+        turns += len(inside)
+        todo += inside
+    return SETTING * len(measures) + TURN * turns + CUT * cuts
 
 
 def _of_node(tree: Node) -> int:

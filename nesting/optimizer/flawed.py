@@ -16,12 +16,15 @@ from .blocks import Blocks
 from .flawed_kernel import beam_flawed
 from .instance import Instance
 from .moves import COLUMN, STRIP
+from .pattern import Pattern
 
 MANY: Final = 64
 """Blocks up to which the kernel tries every one."""
 SOME: Final = 24
 """Blocks of a kind that it tries beyond that, and more where they fit better."""
 BOTH_FRAMES: Final = 3
+ALONE: Final = 4
+"""Width of a beam that lays one panel."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +41,12 @@ def needs_room(instance: Instance, sheet: int) -> bool:
     return bool(instance.sheets[sheet].piece.flaws) or instance.rules.sheet_rules
 
 
-def numbers(instance: Instance, sheet: int, frame: int) -> Any | None:
+def suits(pattern: Pattern, instance: Instance) -> bool:
+    """Whether a pattern is made for its sheet: others know nothing of its flaws."""
+    return isinstance(pattern, Laid) or not needs_room(instance, pattern.sheet)
+
+
+def numbers(instance: Instance, sheet: int, frame: int, levels: int) -> Any | None:
     """The numbers of a sheet in a frame (see `flawed_moves`); None where its first cuts would be too long."""
     rules, unit = instance.rules, instance.unit
     here = instance.sheets[sheet]
@@ -53,7 +61,6 @@ def numbers(instance: Instance, sheet: int, frame: int) -> Any | None:
     # a rule for waste holds at a raw side as well
     free = rules.least_waste <= rules.break_out
     (least_1, most_1), (gap_least, gap_most) = rules.level1_width, rules.level1_gap
-    levels = instance.levels
     if levels == 2:
         in_column = 0
     elif levels == 3:
@@ -117,7 +124,7 @@ class FlawedSheets:
         pairs = instance.levels >= 4
         self._blocks = [Blocks(instance, frame, pairs=pairs, without=narrow) for frame in (0, 1)]
         self._bands = [self._bands_of(frame) for frame in (0, 1)]
-        self._sheets: dict[tuple[int, int], tuple[Any, Any]] = {}
+        self._sheets: dict[tuple[int, int, int], tuple[Any, Any]] = {}
 
     def _bands_of(self, frame: int) -> Any:
         """Depths of the bands of every block, [block, rectangle, kind, at the sides or at bottom and top]."""
@@ -142,11 +149,11 @@ class FlawedSheets:
                     out[b, place, k] = depths[::-1] if turned != (frame == 1) else depths
         return out
 
-    def _numbers(self, sheet: int, frame: int) -> tuple[Any, Any]:
-        key = (sheet, frame)
+    def _numbers(self, sheet: int, frame: int, levels: int) -> tuple[Any, Any]:
+        key = (sheet, frame, levels)
         if key not in self._sheets:
             self._sheets[key] = (
-                numbers(self.instance, sheet, frame),
+                numbers(self.instance, sheet, frame, levels),
                 flaws_in(self.instance, sheet, frame, self._kinds),
             )
         return self._sheets[key]
@@ -165,6 +172,7 @@ class FlawedSheets:
         upto: int | None = None,
         slack: int | None = None,
         some: int = SOME,
+        levels: int | None = None,
     ) -> tuple[Filled | None, int]:
         """The most value of the demand on one sheet, or all of it; and the nodes spent.
 
@@ -188,6 +196,8 @@ class FlawedSheets:
             By how much a block may widen a strip that others began. [search units]
         some
             Blocks of a kind that are tried.
+        levels
+            Fewer than the rules allow; None for all of them.
         """
         inst = self.instance
         wanted = np.asarray(demand, dtype=np.int32)
@@ -196,9 +206,11 @@ class FlawedSheets:
         for frame in (0, 1):
             if not frames >> frame & 1:
                 continue
-            numbers, flaws = self._numbers(sheet, frame)
+            numbers, flaws = self._numbers(sheet, frame, levels or inst.levels)
             blocks = self._blocks[frame]
             live = blocks.live(wanted)
+            if levels is not None and levels < 4:
+                live = live[blocks.split[live] == 0]
             if numbers is None or not len(live):
                 continue
             limit = fm.FAR
@@ -229,6 +241,17 @@ class FlawedSheets:
         """The area of the sheet up to its last cut."""
         _, depth = filled.pattern.frame_size(self.instance)
         return filled.end * depth
+
+
+def yields(instance: Instance) -> bool:
+    """Whether one of the sheets with flaws yields the one panel of an instance."""
+    kernel = FlawedSheets(instance)
+    value = np.ones(len(instance.rects))
+    return any(
+        kernel.fill(k, instance.demand, value=value, width=ALONE)[0] is not None
+        for k in range(len(instance.sheets))
+        if needs_room(instance, k)
+    )
 
 
 def decode(moves: Any, sheet: int, frame: int, instance: Instance, blocks: Blocks) -> Laid:

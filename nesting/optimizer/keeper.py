@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from .ease import Equals, ease_of
+from .flawed import suits
 from .instance import Instance
 from .pattern import Pattern, leftovers, other_frame
 from .runner import Runner
@@ -127,7 +128,7 @@ class Keeper:
 
     def offer_patterns(self, patterns: list[Pattern] | None) -> None:
         """The same for patterns alone; None is no plan."""
-        if patterns is not None:
+        if patterns is not None and all(suits(p, self.instance) for p in patterns):
             self.offer([self.taken(p) for p in patterns])
 
     def restart(self, patterns: Sequence[Pattern]) -> None:
@@ -140,7 +141,7 @@ class Keeper:
         plan = self.current
         freed = [plan[i] for i in chosen]
         old_cost, new_cost = self.cost_of(freed), sum(self.price(p.sheet) for p in new)
-        if new_cost > old_cost:
+        if new_cost > old_cost or not all(suits(p, self.instance) for p in new):
             return
         if new_cost == old_cost and sum(self._full(p) for p in new) < self.fullness(freed) - 0.01:
             return

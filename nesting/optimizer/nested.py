@@ -20,6 +20,7 @@ from ..free_regions.nest import Nest
 from ..free_regions.shapes import MOST_CORNERS, Corners, Filled, Shape, SheetSize, Slivers
 from ..joint_blanks import Bundle
 from . import moves as m
+from .flawed import needs_room
 from .instance import Instance, Rect
 from .limits import obeys
 from .pattern import Column, Item, Pattern, Row, Staged, Strip
@@ -47,6 +48,15 @@ def worth_nesting(instance: Instance, demand: Sequence[int]) -> bool:
             total += n * panel.cut_area2
             angled += n * panel.cut_area2 if kind.angled or kind.joint else 0
     return 0 < sum(demand) <= MOST and angled >= MOSTLY * total and not instance.ruled
+
+
+def clean_sheets(instance: Instance, real: Sequence[int]) -> list[int]:
+    """The stock that polygons may be nested on: its flaws they would not see."""
+    return [
+        k
+        for k in real
+        if min(instance.sheets[k].width, instance.sheets[k].height) > 0 and not needs_room(instance, k)
+    ]
 
 
 class Nested:
@@ -81,7 +91,7 @@ class Nested:
             panel = instance.types[t].panels[0]
             if isinstance(panel, Bundle):
                 self._parts[shape] = self._take_apart(panel)
-        self._sheets = [k for k in real if min(instance.sheets[k].width, instance.sheets[k].height) > 0]
+        self._sheets = clean_sheets(instance, real)
         rules, unit = instance.rules, instance.unit * NM
         sizes = [
             SheetSize(

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from .flawed import needs_room
 from .free_refill import MOST_SHEETS, may_be_free, place_free
 from .keeper import Keeper, Taken
 from .params import Params
@@ -53,6 +54,7 @@ class Recreate:
         target = self._target(freed, [t for i, t in enumerate(plan) if i not in chosen])
         cheaper = sum(self.keeper.price(s) for s in target) < self.keeper.cost_of(freed)
         free = cheaper and count <= MOST_SHEETS and turn % 2 == 1 and may_be_free(self.instance)
+        free = free and not any(needs_room(self.instance, k) for k in target)
         new = (self._place_free if free else self.place_anew)(freed, target)
         if new is not None:
             self.keeper.replace(chosen, new)

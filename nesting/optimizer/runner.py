@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from .instance import Instance
+from .flawed import FlawedSheets, needs_room
 from .kernel import beam_broken, beam_limited, beam_plain
 from .parts import Index, Part
 from .pattern import Pattern, decode
@@ -44,6 +45,8 @@ class Runner:
         if instance.ruled:
             self._kernel = beam_limited
         self._index = Index(instance)
+        self._apart = [needs_room(instance, k) for k in range(len(instance.sheets))]
+        self._flawed: FlawedSheets | None = None
         self._values: dict[float, Any] = {}
         self.type_area = instance.type_area
 
@@ -92,6 +95,10 @@ class Runner:
             Default: as deep as the rules allow.
         """
         inst = self.instance
+        if any(self._apart[k] for k in sequence):
+            return self._around_flaws(
+                part, sequence, value=value, lean=lean, width=width, frames=frames, fill=fill, levels=levels
+            )
         seq = inst.sequence(sequence)
         room = sum(inst.sheets[k].area for k in sequence)
         limit = room - part.area + 1 if not fill else 2**62
@@ -123,3 +130,54 @@ class Runner:
             return None
         moves[:, 1] = part.rects[moves[:, 1]]
         return decode(moves, sequence, inst, (part.vw, part.vh))
+
+    def _around_flaws(
+        self, part: Part, sequence: Sequence[int], *, fill: bool, **how: Any
+    ) -> list[Pattern] | None:
+        """The same where some sheets have flaws: these one by one, each as full as can be, the rest at once.
+
+        What is opened last takes all that is left.
+        """
+        inst = self.instance
+        if not fill and sum(inst.sheets[k].area for k in sequence) < part.area:
+            return None
+        *others, last = sequence
+        apart = [k for k in others if self._apart[k]]
+        plain = [k for k in sequence if not self._apart[k]]
+        if self._apart[last]:
+            apart, plain = others, []
+        out: list[Pattern] = []
+        for k in [] if fill else apart:
+            found = self.run(part, [k], fill=True, **how)
+            if found:
+                out += found
+                part = part.without(found[0].uses(inst))
+                if not part.live:
+                    return out
+        if plain:
+            rest = self.run(part, plain, fill=fill, **how)
+            return None if rest is None else out + rest
+        pattern = self._one_flawed(part, last, whole=not fill, **how)
+        return None if pattern is None else [*out, pattern]
+
+    def _one_flawed(
+        self,
+        part: Part,
+        sheet: int,
+        *,
+        whole: bool,
+        value: Any,
+        lean: float,
+        width: int,
+        frames: int,
+        levels: int | None,
+    ) -> Pattern | None:
+        if self._flawed is None:
+            self._flawed = FlawedSheets(self.instance)
+        demand = np.zeros(len(self.instance.types), dtype=np.int64)
+        demand[part.types] = part.demand
+        found, nodes = self._flawed.fill(
+            sheet, demand, value=value, lean=lean, width=width, frames=frames, whole=whole, levels=levels
+        )
+        self.counter.nodes += nodes
+        return None if found is None else found.pattern

@@ -20,7 +20,7 @@ from .bundles import Bundled, bundled
 from .ease import easy_ways
 from .instance import Instance
 from .keeper import Keeper
-from .nested import Nested, worth_nesting
+from .nested import Nested, clean_sheets, worth_nesting
 from .params import NODES_A_NEST_STEP, NODES_A_STEP, Params
 from .pattern import Pattern
 from .recreate import Recreate
@@ -74,6 +74,7 @@ class Search:
         self.finished = False
         self._seed = seed
         self.nests = instance.shares and worth_nesting(instance, instance.demand)
+        self.nests = self.nests and bool(clean_sheets(instance, self.real))
         ways = (False, True) if worth_staging(instance) else (False,)
         self._asides = [
             Aside(instance, self.real, self.params, seed, staged=staged)

@@ -252,10 +252,11 @@ def _twin_tried(inst: Instance, k: int, sheets: Sequence[int], left: dict[int, i
 
 
 def _same(a: Sheet, b: Sheet) -> bool:
-    return (a.width, a.height, a.raw_right, a.raw_top, a.piece.cost) == (
+    return (a.width, a.height, a.raw_right, a.raw_top, a.piece.cost, a.piece.flaws) == (
         b.width,
         b.height,
         b.raw_right,
         b.raw_top,
         b.piece.cost,
+        b.piece.flaws,
     )
