@@ -20,6 +20,7 @@ from typing import Any, Final
 from panewright.io import palette
 from panewright.io.dxf_reading import KNOWN, Drawing, drawing_bytes, quiet, scale_of
 from panewright.io.flaw_text import MAX_FLAWS, without_covered
+from panewright.io.flaw_words import kind_word
 from panewright.io.problems import Problems, shown
 from panewright.nesting.flaws import KINDS, Flaw
 from panewright.nesting.text import tr
@@ -112,7 +113,7 @@ def _read(data: bytes, drawing: Drawing, width: int, height: int) -> tuple[Flaw,
         try:
             if name in _EDGES and entity.dxftype() in ("LWPOLYLINE", "POLYLINE"):
                 edges.append(_box(_corners(entity)))
-            elif name == _FLAW or name.startswith(f"{_FLAW}-"):
+            elif name in (_FLAW, _SPOT) or name.startswith(f"{_FLAW}-"):
                 if entity.dxftype() in ("TEXT", "MTEXT"):
                     words.append((name, _place(entity.dxf.insert), _word(entity)))
                 else:
@@ -169,6 +170,8 @@ def _meets(one: Box, sheet: Box) -> bool:
 
 
 _FLAW: Final = palette.FLAW.name.casefold()
+_SPOT: Final = palette.SPOT.name.casefold()
+"""Flaws that a panel of the drawn plan tolerates: for another plan they are flaws like all others."""
 _EDGES: Final = (palette.SHEET.name.casefold(), "sheet")
 
 
@@ -289,7 +292,8 @@ def _scale(code: object, sheet: Box, width: int, height: int, drawing: Drawing) 
 
 def _kind(mark: _Mark, words: Sequence[tuple[str, tuple[Fraction, Fraction], str]], drawing: Drawing) -> str:
     """The kind of a flaw by its layer, else by a text within its rectangle; empty where nothing says it."""
-    suffix = mark.layer.casefold()[len(_FLAW) :].strip("-_ ")
+    layer = mark.layer.casefold()
+    suffix = "" if layer == _SPOT else layer[len(_FLAW) :].strip("-_ ")
     if suffix in KINDS:
         return suffix
     if suffix:
@@ -300,12 +304,14 @@ def _kind(mark: _Mark, words: Sequence[tuple[str, tuple[Fraction, Fraction], str
         )
         return ""
     x0, y0, x1, y1 = mark.box
+    # our own drawings write the kind in the language of whoever made them
+    names = {kind_word(kind).casefold(): kind for kind in KINDS} | {kind: kind for kind in KINDS}
     said = {
         kind
         for layer, (x, y), text in words
         if layer == mark.layer.casefold() and x0 <= x <= x1 and y0 <= y <= y1
-        for kind in re.findall(r"[^\W\d_]+", text)[:20]
-        if kind in KINDS
+        for word in (text, *re.findall(r"[^\W\d_]+", text)[:20])
+        if (kind := names.get(word)) is not None
     }
     if len(said) > 1:
         drawing.bad(

@@ -58,9 +58,15 @@ def _kind(sketch: Sketch, flaw: Flaw, layer: palette.Layer, *, full: bool) -> No
     """The kind between the diagonals, or below the only one: at the longer side, so that it begins within."""
     upright = flaw.height > flaw.width
     long, short = (flaw.height, flaw.width) if upright else (flaw.width, flaw.height)
-    if not flaw.kind or not short:
+    if not flaw.kind:
         return
     words = kind_word(flaw.kind)
+    if not short:
+        # on the stroke itself
+        height = max(LEAST, min(round(LETTERS * sketch.grain), long * 1000 // text_width(words, 1000)))
+        at = (flaw.x + flaw.width // 2, flaw.y + flaw.height // 2)
+        sketch.add(Text(layer, words, at, height, "centre", rotation=90_000 if upright else 0))
+        return
     # the free width between the diagonals falls from `long` at the side to 0 at half of `short`
     per = text_width(words, 1000)
     height = min(

@@ -7,7 +7,7 @@ the meaning.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from panewright.nesting.plan import Cut, CutKind
@@ -145,6 +145,9 @@ LAYERS: Final = (
     POCKET,
     OPENING,
 )
+
+KEYS: Final = {layer.name: replace(layer, name=f"KEY-{layer.name}") for layer in (FLAW, SPOT)}
+"""Layers of the key of the lines, where nothing but flaws may lie on their own one: others read them there."""
 
 TINTS: Final = {
     PANEL_CUT.name: "#f1f6fb",

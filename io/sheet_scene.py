@@ -357,7 +357,7 @@ def _notes(d: _Drawing) -> None:
         room = 5 * g + text_width(words, g) + 2 * g
         if x and x + room > width:
             x, y = 0, y - 2 * g
-        d.sketch.add(Line(layer, (x, y + g // 2), (x + 4 * g, y + g // 2)))
+        d.sketch.add(Line(palette.KEYS.get(layer.name, layer), (x, y + g // 2), (x + 4 * g, y + g // 2)))
         d.sketch.add(Text(palette.NOTES, words, (x + 5 * g, y), g))
         x += room
     y -= 2 * g

@@ -62,7 +62,7 @@ def table_page(plan: Plan, *, lifts: Lifts = LIFTS, warnings: tuple[str, ...] = 
         "texts": page_texts(),
         "decimal": current_language().decimal,
     }
-    style = _template("page.css").replace("{{layers}}", layer_css(palette.LAYERS))
+    style = _template("page.css").replace("{{layers}}", layer_css((*palette.LAYERS, *palette.KEYS.values())))
     # the script sees its data as the constant DATA; neither is ever built from text as code
     read = 'const DATA = JSON.parse(document.getElementById("data").textContent);\n'
     script = '"use strict";\n(() => {\n' + read + "\n".join(map(_template, SCRIPTS)) + "})();\n"

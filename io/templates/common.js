@@ -116,6 +116,11 @@ function renderTop() {
   $("warnings").replaceChildren(...told.map((line) => make("p", { class: "warning" }, line)));
 }
 
+// what stands above the walk may take several lines: the walk has the rest of the screen
+function measureTop() {
+  if (view === "work") document.documentElement.style.setProperty("--top", `${$("work").offsetTop}px`);
+}
+
 function show(wanted, focus = true) {
   if (marking && wanted !== "work") {
     marking = null;
@@ -130,6 +135,7 @@ function show(wanted, focus = true) {
   if (wanted === "work") renderWork();
   if (wanted === "record") renderRecord();
   renderTop();
+  measureTop();
   if (wanted === "record" || wanted === "home") {
     state.open = wanted === "home" ? -1 : state.open;
     keep();

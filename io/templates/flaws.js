@@ -162,7 +162,7 @@ function markCard(sheet, card, done, body) {
       "data-kind": kind, "aria-pressed": "false",
     }));
     body.replaceChildren(
-      make("p", { id: "flaw-how", class: "how" }, t("mark_how")),
+      make("p", { id: "flaw-how", class: "how" }, t("mark_how"), " ", make("span", { class: "by-keys" }, t("mark_keys"))),
       make("ul", { id: "flaw-hits", class: "hits", "aria-live": "polite" }),
       make("div", { id: "flaw-kinds", role: "group", "aria-label": t("flaw_kind") }, ...kinds),
       make("div", { class: "pair four" }, ...PLACE.map((key) => input(key, "decimal"))),
@@ -224,7 +224,7 @@ function tellFlaw() {
   const before = cards(sheet)[place(sheet)].before;
   const id = happened("sheet flawed", {
     sheet: sheet.number, ...(where ? { flaw: where } : {}), ...(marking.kind && where ? { kind: marking.kind } : {}),
-    ...(real ? { size: real } : {}), ...(note ? { note } : {}),
+    ...(real ? { size: real } : {}), ...(note ? { note } : {}), ...(steps.size ? { begun: true } : {}),
   });
   state.seen[id] = [before, ...[...sheet.steps.keys()].filter((i) => (i < before) !== steps.has(i))];
   keep();

@@ -6,7 +6,13 @@ function openSheet(index, step = -1) {
   state.open = index;
   marking = null;
   document.body.classList.remove("marking");
-  if (step > 0) walkTo(sheet, cards(sheet).findIndex((c) => c.kind === "step" && c.before === step - 1));
+  if (step > 0) {
+    const at = cards(sheet).findIndex((c) => c.kind === "step" && c.before === step - 1);
+    const done = doneNow();
+    // who looks at a step that is held back has done no less for it
+    if (heldBack(sheet, done).held.has(step - 1)) setPlace(sheet, at, doneSteps(sheet, done));
+    else walkTo(sheet, at);
+  }
   keep();
   show("work");
   if (navigator.wakeLock) navigator.wakeLock.request("screen").catch(() => {});

@@ -96,8 +96,13 @@ def earliest(layout: Layout, panels: Mapping[str, Panel]) -> date:
 
 
 def _by_due(sheets: Sequence[Sheet], panels: Mapping[str, Panel]) -> list[Sheet]:
+    numbered = {s.layout.glass for s in sheets if s.layout.take is not None}
     moves = [
-        s.how is How.TO_CUT and s.changed and not s.flawed and not (s.origin and racked(s.layout, panels))
+        s.how is How.TO_CUT
+        and s.changed
+        and not s.flawed
+        and s.layout.glass not in numbered
+        and not (s.origin is not None and racked(s.layout, panels))
         for s in sheets
     ]
     out = [s for s, moving in zip(sheets, moves, strict=True) if not moving]

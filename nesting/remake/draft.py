@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from ..panels import Panel, Purpose
 from ..plan import Layout, LeafKind, Unplaced
-from ..planner import GlassProgress
+from ..progress import GlassProgress
 from ..shop import Shop
 from ..stock import StockPiece
 from .days import Calendar
@@ -19,7 +19,7 @@ from .tree import panels_on
 
 Score = tuple[int, ...]
 """Panels unplaced, late ones, days late, cost, sheets changed, worth of offcuts lost in hundredths of a sheet,
-sheets cut up anew, pieces given, that worth exactly, cuts."""
+panels behind a later slot of their rack, sheets cut up anew, pieces given, that worth exactly, cuts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +116,7 @@ class Judge:
             sum(x.cost for x in layouts),
             sum(s.changed for s in sheets),
             self.grains(lost),
+            self._late_slots(sheets, panels),
             sum(s.anew and s.origin is not None for s in sheets),
             len(draft.gifts),
             lost,
@@ -123,12 +124,16 @@ class Judge:
         )
 
     def disorder(self, draft: Draft, panels: Mapping[str, Panel]) -> int:
-        """How many racked panels come off behind a later slot; those that are cut again do not count."""
+        """How many racked panels come off behind a later slot, those left out that are cut again."""
+        again = {n.panel.id for n in draft.needs if n.remakes is not None}
+        return self._late_slots(self.calendar.dated(draft.sheets, panels), panels, again)
+
+    def _late_slots(
+        self, sheets: Sequence[Sheet], panels: Mapping[str, Panel], but: Collection[str] = ()
+    ) -> int:
         if not any(p.rack for p in panels.values()):
             return 0
-        again = {n.panel.id for n in draft.needs}
-        layouts = [s.layout for s in self.calendar.dated(draft.sheets, panels)]
-        return len(out_of_order(layouts, panels, again))
+        return len(out_of_order([s.layout for s in sheets], panels, but))
 
 
 def _rounded(value: Fraction) -> int:

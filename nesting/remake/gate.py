@@ -6,6 +6,8 @@ from collections.abc import Mapping
 
 from ..check_leaves import check_leaves
 from ..check_replay import replay
+from ..check_spots import check_spots
+from ..check_widths import check_widths
 from ..panels import Panel
 from ..plan import Layout
 from ..shop import Shop
@@ -24,7 +26,10 @@ def faults(layout: Layout, panels: Mapping[str, Panel], shop: Shop) -> list[Faul
 
     (layout,) = told_apart([layout], panels.values())
     rules = shop.rules_as_set(layout.glass)
-    check_leaves(layout, replay(layout, rules, report), rules, dict(panels), report)
+    done, known = replay(layout, rules, report), dict(panels)
+    check_widths(layout, done, rules, report)
+    check_spots(layout, done.hands, known, report)
+    check_leaves(layout, done, rules, known, report)
     return found
 
 

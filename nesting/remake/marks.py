@@ -1,6 +1,6 @@
 """Flaws marked on sheets of a plan: which parts of them lie in which piece in hand, which panels they spoil.
 
-Cuts that are made divide a flaw: what lies in a panel that came off spoils it, what lies in a piece that is
+Cuts that are made divide a flaw. What came off lies in its rack and is not hit; what lies in a piece that is
 still to be cut is planned around.
 """
 
@@ -37,7 +37,8 @@ class Marked:
     crossed
         How many cuts crossed one.
     spoiled
-        Ids of the panels that had come off with a flaw in them.
+        Ids of the panels that are cut all the same and are no good: out of a blank that is begun, or of a piece that
+        can be neither cut otherwise nor left whole.
     moved
         Ids of the panels that find no place on the sheet any more.
     stayed
@@ -128,17 +129,12 @@ def laid_on(
     for flaw in sorted(set(flaws)):
         fresh = False
         for name, spot in sorted(hands.items()):
-            part = clipped(flaw, spot.box)
-            if part is None or any(f.kind == part.kind and clipped(part, _box(f)) == part for f in there):
+            part = flaw if name == "s" else clipped(flaw, spot.box)
+            if part is None or any(_covers(f, part) for f in there):
                 continue
             leaf = leaves.get(name)
             if leaf is not None and leaf.panel is not None and name != "s":
-                if leaf.panel in gone:
-                    continue
-                if spoiled_panels(layout, [part], panels, shop, {name}):
-                    spoiled.append(leaf.panel)
-                    fresh = True
-                    continue
+                continue
             there.append(part)
             fresh = True
         for blank in blanks:
@@ -150,8 +146,14 @@ def laid_on(
     return with_flaws(layout, there), new, list(dict.fromkeys(spoiled))
 
 
-def _box(flaw: Flaw) -> tuple[int, int, int, int]:
-    return flaw.x, flaw.y, flaw.x + flaw.width, flaw.y + flaw.height
+def _covers(one: Flaw, other: Flaw) -> bool:
+    return (
+        one.kind == other.kind
+        and one.x <= other.x
+        and one.y <= other.y
+        and other.x + other.width <= one.x + one.width
+        and other.y + other.height <= one.y + one.height
+    )
 
 
 def _in_blank(
@@ -163,7 +165,9 @@ def _in_blank(
     shop: Shop,
 ) -> list[str]:
     """Panels of a begun blank that a flaw spoils: those over it, and all to come where a cut would cross it."""
-    out = spoiled_panels(layout, [flaw], panels, shop, blank)
+    made = {name: cut.step for cut in layout.cuts for name in cut.makes}
+    to_come = {x.piece for x in layout.leaves if x.piece in blank and made.get(x.piece) not in done}
+    out = spoiled_panels(layout, [flaw], panels, shop, to_come)
     flawed = with_flaws(layout, [*flaws_of(layout), flaw])
     sound = known(faults(layout, panels, shop))
     crossed = any(
@@ -174,10 +178,5 @@ def _in_blank(
         for rule, text, step, piece in faults(flawed, panels, shop)
     )
     if crossed:
-        made = {name: cut.step for cut in layout.cuts for name in cut.makes}
-        out += [
-            leaf.panel
-            for leaf in layout.leaves
-            if leaf.panel is not None and leaf.piece in blank and made.get(leaf.piece) not in done
-        ]
+        out += [x.panel for x in layout.leaves if x.panel is not None and x.piece in to_come]
     return out

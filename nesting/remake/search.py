@@ -9,13 +9,14 @@ from ..optimizer.params import NODES_A_STEP
 from ..optimizer.runner import Counter
 from ..panels import Panel, Purpose
 from ..plan import Layout, Plan, Unplaced
-from ..planner import GlassProgress
+from ..progress import GlassProgress
 from ..slices import to_the_end
 from ..stock import StockPiece
 from .days import Calendar, earliest
 from .draft import Draft, Judge, Score, added_to, own_panels, progress_of, renamed, waiting
 from .gate import passes
 from .giving import Found, Gift, Need, exchanged, free_gifts, later_orders, pieces
+from .harder import tried_harder
 from .history import History, again_id
 from .insert import inserted
 from .marking import with_spoiled
@@ -109,7 +110,8 @@ class Remaking:
             target = history.panels.get(serves)
             if target is None or serves in self.unwanted or target.purpose is not Purpose.ORDER:
                 continue
-            if piece not in self.broken and serves == piece:
+            # out of its rack's order it is another piece as well
+            if piece not in self.broken and serves == piece and not target.rack:
                 out.append(Need(panel=target))
                 continue
             name = again_id(serves, taken)
@@ -117,8 +119,13 @@ class Remaking:
             out.append(Need(panel=replace(target, id=name), remakes=serves))
         for entry in self.request.earlier.unplaced:
             # perhaps there is glass for it now
-            if entry.panel not in self.unwanted:
-                out.append(Need(panel=history.panels[entry.panel], remakes=history.remakes.get(entry.panel)))
+            panel, remakes = history.panels[entry.panel], history.remakes.get(entry.panel)
+            if entry.panel not in self.unwanted and panel.rack and remakes is None:
+                name = again_id(panel.id, taken)
+                taken.add(name)
+                out.append(Need(panel=replace(panel, id=name), remakes=panel.id))
+            elif entry.panel not in self.unwanted:
+                out.append(Need(panel=panel, remakes=remakes))
         return [*out, *(Need(panel=p) for p in self.request.added)]
 
     def _look_for_later(self, sound: Sequence[Found], given: set[str], pressing: Sequence[Need]) -> None:
@@ -149,11 +156,11 @@ class Remaking:
         self.best_score = self.judge.score(self.best, self.panels)
         for glass in glasses:
             sheets, needs = self.of_glass(glass)
-            self.best = self._finished(glass, sheets, needs)
+            self.best = self.finished(glass, sheets, needs)
             self.best_score = self.judge.score(self.best, self.panels)
             into, left = self.into_waste(sheets, needs)
             if len(left) < len(needs):
-                self.offer(self._finished(glass, into, left))
+                self.offer(self.finished(glass, into, left))
         self.first_score = self.best_score
         self._slices = self._improve()
 
@@ -169,7 +176,7 @@ class Remaking:
             self.steps += 1
         return out, left
 
-    def _finished(self, glass: str, sheets: Sequence[Sheet], left: Sequence[Need]) -> Draft:
+    def finished(self, glass: str, sheets: Sequence[Sheet], left: Sequence[Need]) -> Draft:
         """The best answer with these sheets of a glass, and what is left on free stock."""
         layouts, unplaced = to_the_end(self.on_stock([n.panel for n in left], sheets, 0))
         return self.together(glass, sheets, layouts, unplaced)
@@ -309,6 +316,7 @@ class Remaking:
         return left_of(self.stock, [s.layout for s in sheets if s.origin is None or s.origin not in cut])
 
     def _improve(self) -> Generator[None, None, None]:
+        yield from tried_harder(self)
         glasses = sorted({s.layout.glass for s in self.base} | {n.panel.glass for n in self.needs})
         for glass in glasses:
             if not self.perfect:

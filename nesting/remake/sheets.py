@@ -11,7 +11,7 @@ from ..optimizer.runner import Counter
 from ..panels import Panel
 from ..plan import Layout, Plan
 from ..shop import Shop
-from ..spots import with_flaws
+from ..spots import flaws_of, with_flaws
 from ..stock import StockPiece
 from .gate import passes
 from .history import History
@@ -201,6 +201,8 @@ def standing(request: Request, history: History, counter: Counter) -> Standing:
     for place, sheet in enumerate(sheets):
         if sheet is None or sheet.origin is None:
             continue
+        if sheet.origin in happened.cut or sheet.broken_off:
+            continue  # whoever cut it says what broke
         found = marks.on(sheet.layout, sheet.done, fixed=sheet.fixed)
         if found is None:
             continue
@@ -263,13 +265,14 @@ def _relaid(
         equal = [
             s
             for s in left_of(request.stock, taken)
-            if s.is_there and s.name not in request.happened.gone and _equal(s, layout)
+            if s.is_there and s.name not in request.happened.gone and s.take is None and _equal(s, layout)
         ]
         equal.sort(key=lambda s: (s.name != layout.stock, not s.on_hand, s.cost, s.name))
         moved = (_moved(layout, piece) for piece in equal)
-        sound = (x for x in moved if not x.flaws or passes(x, history.panels, request.shop))
+        sound = (x for x in moved if not flaws_of(x) or passes(x, history.panels, request.shop))
         # what broke on it is another piece of glass now, with another id
-        new = None if broken & set(panels_on(layout)) else next(sound, None)
+        stays = layout.take is None and not broken & set(panels_on(layout))
+        new = next(sound, None) if stays else None
         if new is None:
             lost += panels_on(layout)
             dropped.append(layout.number)
@@ -281,7 +284,7 @@ def _relaid(
 
 def _moved(layout: Layout, piece: StockPiece) -> Layout:
     """The cuts of a sheet on another one, which has its own flaws."""
-    moved = replace(layout, stock=piece.name, cost=piece.cost, is_offcut=piece.is_offcut)
+    moved = replace(layout, stock=piece.name, cost=piece.cost, is_offcut=piece.is_offcut, take=piece.take)
     return with_flaws(moved, piece.flaws)
 
 
