@@ -62,8 +62,9 @@ def pass_on(
 def add_flaws(connection: Connection, new: Mapping[str, Sequence[Flaw]], rows: Mapping[str, Any]) -> None:
     """Give offcuts that the store has (name -> row) flaws besides those that it knows."""
     for name, flaws in new.items():
-        one = item_of(rows[name])
-        set_flaws(connection, one, {*one.flaws, *flaws})
+        if flaws:
+            one = item_of(rows[name])
+            set_flaws(connection, one, {*one.flaws, *flaws})
 
 
 def _located(events: Iterable[Event]) -> set[Flaw]:
