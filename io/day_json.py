@@ -75,6 +75,7 @@ def _sheet(day: DayPlan, one: DatedSheet, shop: Shop) -> dict[str, Any]:
         "is_offcut": layout.is_offcut,
         "source": "buy" if layout.buy else "rack",
         "after": _after(sheet),
+        "behind": [f"{plan}.{number}" for plan, number in sheet.behind],
         "waits": sheet.waits_for is not None,
         "here_on": sheet.not_before.isoformat() if sheet.not_before else None,
         "size": [length(layout.width), length(layout.height)],

@@ -13,19 +13,28 @@ from typing import Final
 
 import pytest
 
-from panewright.io.bench_challenge_check import RESIDUAL, read_table
+from panewright.io.bench_challenge_check import RESIDUAL, broken_rules, read_table
 from panewright.io.bench_challenge_data import Challenge, Defect, Item, Limits
 from panewright.io.bench_challenge_run import UPRIGHT, checked_table
+from panewright.io.bench_challenge_solution import nodes_of
 from panewright.io.bench_draw import Draw
-from panewright.nesting.optimizer.instance import build
+from panewright.io.bench_run import plan_of
+from panewright.nesting.optimizer.instance import Instance, build
+from panewright.nesting.optimizer.runner import Counter
 from panewright.nesting.ordered.free_order import FreeOrderSearch
+from panewright.nesting.ordered.one_piece import fill
 from panewright.nesting.units import mm
 
 Box = tuple[int, int, int, int]
 NONE: Final = (99, 0)
-SEEDS: Final = 30
+SEEDS: Final = range(20)
 STEPS: Final = 30
-FREE_SHORT: Final = frozenset({4, 22, 29})
+SHORT: Final[dict[str, dict[int, str]]] = {
+    "free": {7: "a rest of 1 mm less"},
+    "filled, free": {},
+    "filled, racks": {},
+}
+"""Cases where a search finds less than the optimum, and why."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,12 +154,17 @@ class Oracle:
         )
 
 
+@cache
+def oracle(case: Case, flaws: tuple[Box, ...]) -> Oracle:
+    return Oracle(case, flaws)
+
+
 def exact(case: Case) -> tuple[int, int]:
     """Fewest sheets, and the rest beyond the last first cut of the last one; `NONE`: it cannot be done."""
     reached = frozenset([0])
     whole = (1 << len(case.sizes)) - 1
     for number, flaws in enumerate(case.flaws, 1):
-        found = Oracle(case, flaws).best(reached)
+        found = oracle(replace(case, flaws=()), flaws).best(reached)
         if whole in found:
             return number, case.width - found[whole]
         reached = frozenset(found)
@@ -208,7 +222,7 @@ def test_the_oracle_on_cases_solved_by_hand(case: Case, found: tuple[int, int]) 
 def drawn(seed: int, *, free: bool) -> Case:
     """Two to four rectangles on two small sheets with up to three flaws each; racks where it is not `free`."""
     draw = Draw(seed, 9)
-    width, height, count = draw.between(8, 11), draw.between(5, 7), draw.between(2, 4)
+    width, height, count = draw.between(8, 10), draw.between(5, 7), draw.between(2, 3 if free else 4)
     sizes = tuple((draw.between(2, 6), draw.between(2, height)) for _ in range(count))
     flaws = tuple(
         tuple((draw.below(width), draw.below(height), 1, 1) for _ in range(draw.below(4))) for _ in range(2)
@@ -251,17 +265,16 @@ def challenge_of(case: Case) -> Challenge:
     )  # fmt: skip
 
 
+def instance_of(case: Case, challenge: Challenge) -> Instance:
+    levels = {"levels": case.levels, "deepest_once": case.once, "last_cut": case.last}
+    rules = replace(challenge.rules, break_out=mm(case.waste), **levels)
+    return build(challenge.panels, challenge.stock(), rules)
+
+
 def found_by(search: type[FreeOrderSearch], case: Case, steps: int) -> tuple[int, int]:
     """What a search finds, each of its plans held against the published rules."""
     challenge = challenge_of(case)
-    rules = replace(
-        challenge.rules,
-        levels=case.levels,
-        deepest_once=case.once,
-        last_cut=case.last,
-        break_out=mm(case.waste),
-    )
-    instance = build(challenge.panels, challenge.stock(), rules)
+    instance = instance_of(case, challenge)
     made = search(instance, frames=UPRIGHT)
     made.start()
     while made.steps < steps and not made.finished and made.advance():
@@ -274,17 +287,58 @@ def found_by(search: type[FreeOrderSearch], case: Case, steps: int) -> tuple[int
     return len(made.patterns), sum(n.width for n in nodes if n.kind == RESIDUAL)
 
 
-def judged(search: type[FreeOrderSearch], seeds: range, *, free: bool) -> tuple[list[int], list[int]]:
-    """Seeds that the search solved to the optimum, and those where it found less; better is an error."""
-    met, short = [], []
-    for seed in seeds:
+def filled(case: Case, *, whole: bool) -> tuple[int, int]:
+    """Area on the first sheet, and its rest, by the filling of one sheet; held against the published rules."""
+    challenge = challenge_of(case)
+    instance = instance_of(case, challenge)
+    found = fill(instance, 0, instance.demand, frames=UPRIGHT, whole=whole, counter=Counter())
+    if found is None:
+        return 0, case.width
+    nodes = nodes_of(challenge, plan_of([found], instance, 0, all_panels=False))
+    broken = broken_rules(challenge, nodes)
+    assert {b.rule for b in broken} <= {"items"}, broken
+    assert max(n.cut for n in nodes) <= case.levels + case.last
+    area = sum(n.width * n.height for n in nodes if n.kind >= 0)
+    return area, sum(n.width for n in nodes if n.kind == RESIDUAL)
+
+
+def most(case: Case) -> int:
+    """The most area that can be cut from the first sheet."""
+    sets = oracle(replace(case, flaws=()), case.flaws[0]).best(frozenset([0]))
+    return max(sum(w * h for i, (w, h) in enumerate(case.sizes) if done >> i & 1) for done in sets)
+
+
+def judged(search: type[FreeOrderSearch], *, free: bool) -> set[int]:
+    """Seeds where a search found less than the optimum; better is an error."""
+    short = set()
+    for seed in SEEDS:
         case = drawn(seed, free=free)
+        if not most(case):
+            continue  # the challenge counts an empty plate, a shop does not
         optimum, found = exact(case), found_by(search, case, STEPS)
         assert (found[0], -found[1]) >= (optimum[0], -optimum[1]), (seed, optimum, found)
-        (met if found == optimum else short).append(seed)
-    return met, short
+        if found != optimum:
+            short.add(seed)
+    return short
 
 
-def test_free_order_is_never_better_than_the_optimum_and_nearly_always_there() -> None:
-    met, short = judged(FreeOrderSearch, range(SEEDS), free=True)
-    assert set(short) <= FREE_SHORT
+def test_a_search_in_free_order_is_never_better_and_nearly_always_there() -> None:
+    assert judged(FreeOrderSearch, free=True) <= set(SHORT["free"])
+
+
+@pytest.mark.parametrize("name", ["free", "racks"])
+def test_a_filled_sheet_is_never_better_and_nearly_always_as_full(name: str) -> None:
+    part, whole = set(), set()
+    for seed in SEEDS:
+        case = drawn(seed, free=name == "free")
+        found = filled(case, whole=False)[0]
+        assert found <= most(case), seed
+        if found < most(case):
+            part.add(seed)
+        sheets, rest = exact(replace(case, flaws=case.flaws[:1]))
+        area, left = filled(case, whole=True)
+        every = sum(w * h for w, h in case.sizes)
+        assert (area == every and sheets == 1 and left <= rest) or area == 0, seed
+        if sheets == 1 and (area, left) != (every, rest):
+            whole.add(seed)
+    assert part | whole <= set(SHORT[f"filled, {name}"])

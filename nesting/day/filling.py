@@ -74,17 +74,18 @@ def fill_days(start: date, sheets: Sequence[DaySheet], limits: DayLimits, *, wai
     day = limits.first_day(start)
     while left:
         taken, edging, later = Load(), 0, []
-        full = False
-        for i in left:
+        for place, i in enumerate(left):
             sheet = sheets[i]
             # an offcut is there once its sheet is cut: on the same day, where that comes first; so are racks
             here = (not wait or sheet.not_before is None or sheet.not_before <= day) and all(
                 out[of] is not None for of in first[i]
             )
-            full = full or (here and not limits.has_room(taken, edging, sheet))
-            if full or not here:
+            if not here:
                 later.append(i)
                 continue
+            if not limits.has_room(taken, edging, sheet):
+                later += left[place:]
+                break
             out[i] = day
             taken += sheet.load
             edging += sheet.edging

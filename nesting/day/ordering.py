@@ -32,6 +32,8 @@ FEW: Final = 15
 """Up to so many sheets each is tried at each place, of more only those that have to do with offcuts to come."""
 MOST_TRIES: Final = 3000
 """Orders tried in all, where sheets wait for offcuts."""
+RACK_TRIES: Final = 600
+"""Orders tried of many sheets, where only racks or numbers bind them: every second one may be bound."""
 
 MANY: Final = 60
 """More sheets than this are searched under all limits together alone."""
@@ -240,7 +242,7 @@ def _moved(given: SheetsToOrder, best: Ordered) -> Ordered:
     if not some:
         return best
     count = len(given.sheets)
-    tries = MOST_TRIES
+    tries = MOST_TRIES if count <= FEW or any(s.after is not None for s in given.sheets) else RACK_TRIES
     better = True
     while better:
         better = False

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from . import front as f
-from .beam import MOVE
 from .laid import Laid, Span
 from .trial import COLUMN, ROW, SHEET_V
 
@@ -44,7 +42,7 @@ def patterns_of(
     Parameters
     ----------
     table
-        As `beam.retrace` gives it.
+        As `beam.retrace` gives them.
     sequence
         Stock of each sheet.
     sizes
@@ -64,12 +62,11 @@ def patterns_of(
             out.append(Laid(sequence[number], frame, _sheet(strips, length, depth)))
 
     for line in table:
-        _, v, v2, kind, xs, ys, x, y = line[:MOVE]
-        front = line[MOVE:]
+        _, v, v2, kind, xs, ys, x, y, plate, right, upper = line
         if kind >= SHEET_V:
             end_sheet()
             strips = []
-            number, frame = front[f.PLATE], front[f.FRAME]
+            number, frame = plate // 2, plate % 2
         if kind > ROW:
             strips.append(_Strip(xs))
         if kind > COLUMN:
@@ -78,9 +75,9 @@ def patterns_of(
         column = _Column(x, y, wide[frame][v], [(rects[v], top)])
         if v2 >= 0:
             column.rects.append((rects[v2], top + high[frame][v2]))
-        strips[-1].right = front[f.X1]
+        strips[-1].right = right
         row = strips[-1].rows[-1]
-        row.top = front[f.Y2]
+        row.top = upper
         row.columns.append(column)
     end_sheet()
     return out

@@ -36,7 +36,18 @@ Y2: Final = 12
 """Least right end of the strip and least top of the row that are allowed now."""
 COLS: Final = 13
 """1: one column from the strip's left end on; 2: more, or waste before it."""
-STATE: Final = 14
+GEOMETRY: Final = 14
+"""Numbers of a front up to here are of what is cut; those that follow, of who leaves the table when."""
+LTOP: Final = 14
+"""Top of the last column if it is one rectangle that nothing more is cut of, else -1."""
+LRACK: Final = 15
+LRACK2: Final = 16
+"""Racks of what lies in the last column, -1: none."""
+RACKS: Final = 17
+"""Racks of what lies in the open row, a bit each; racks beyond the 62nd share bits."""
+AFTER: Final = 18
+"""1: waste must lie at the end of the open row, since what ends it would come free too soon."""
+STATE: Final = 19
 
 AT: Final = 0
 """The cut may lie at m."""
@@ -83,7 +94,9 @@ NEXT_MAX1: Final = 24
 TRIM_X: Final = 25
 TRIM_Y: Final = 26
 """Whether the far sides are trimmed."""
-NUMBERS: Final = 27
+STRICT: Final = 27
+"""Whether a panel must come free in its turn, not only be taken up in it."""
+NUMBERS: Final = 28
 
 
 @jit
@@ -106,6 +119,14 @@ def lock(m: int, z: int, end: int, least: int) -> tuple[bool, int, int]:
     if z == LOCKED:
         return end == m, m, z
     return end >= m + least or (end == m and z == AT), end, LOCKED
+
+
+@jit
+def beyond(m: int, z: int, end: int, least: int) -> tuple[bool, int, int]:
+    """One more piece with waste at its end."""
+    if z == LOCKED or m >= end + least:
+        return m >= end + least, m, z
+    return True, max(m, end), BEYOND
 
 
 @jit

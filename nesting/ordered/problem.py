@@ -38,8 +38,12 @@ class Chains(NamedTuple):
     vh: Any
     wclass: Any  # (2, variants): number of its width among all
     vrect: Any
-    vtol: Any  # (variants,): class of tolerance
-    tol: Any  # (2, classes, kinds, 2): depth of the bands left and right, bottom and top, by frame
+    vrack: Any  # (variants,): chain of its panel if that is a rack, else -1
+    vinner: Any  # (variants,): whether it is a blank that is cut up further
+    vtol: Any  # (2, variants): table of bands by frame
+    tol: (
+        Any  # (tables, kinds, 2): depth of the bands left and right, bottom and top; the first allows nothing
+    )
     tie: Any  # (rects,): stock that it is bound to, -1: none, -2: no stock
     uptr: Any
     utype: Any
@@ -76,12 +80,12 @@ def ordered(instance: Instance, demand: Sequence[int]) -> Ordered:
             tchain[t], tplace[t] = c, k
     total = int(first[-1])
     codes = np.random.Generator(np.random.PCG64(20270301)).integers(-(2**62), 2**62, max(total, 1))
+    rects = instance.rects
     variants, tfirst, tlast = _variants(instance, demand, known)
     own = int(tlast.max(initial=0))
     vw = np.array([[v[0] for v in variants], [v[1] for v in variants]], np.int64).reshape(2, -1)
     vh = np.array([[v[1] for v in variants], [v[0] for v in variants]], np.int64).reshape(2, -1)
     tables, classes = _tolerances(instance, variants)
-    rects = instance.rects
     uptr = np.zeros(len(rects) + 1, np.int64)
     uptr[1:] = np.cumsum([len(r.uses) for r in rects])
     names = {sheet.piece.name: k for k, sheet in reversed(list(enumerate(instance.sheets)))}
@@ -102,7 +106,9 @@ def ordered(instance: Instance, demand: Sequence[int]) -> Ordered:
         vh=vh,
         wclass=np.stack([np.unique(vw[k], return_inverse=True)[1].reshape(-1) for k in (0, 1)]).astype(np.int64),
         vrect=np.array([v[2] for v in variants], np.int64),
-        vtol=np.array(classes, np.int64),
+        vrack=np.array([_rack(rects[v[2]].uses[0][0], known, tchain) for v in variants], np.int64),
+        vinner=np.array([rects[v[2]].blank is not None for v in variants], np.int64),
+        vtol=classes,
         tol=tables,
         tie=np.array(tie, np.int64),
         uptr=uptr,
@@ -115,6 +121,10 @@ def ordered(instance: Instance, demand: Sequence[int]) -> Ordered:
 
 
 Variant = tuple[int, int, int]
+
+
+def _rack(kind: int, racked: set[int], chain: Any) -> int:
+    return int(chain[kind]) if kind in racked else -1
 
 
 def _variants(instance: Instance, demand: Sequence[int], racked: set[int]) -> tuple[list[Variant], Any, Any]:
@@ -140,8 +150,8 @@ def _variants(instance: Instance, demand: Sequence[int], racked: set[int]) -> tu
     return variants + groups, tfirst, tlast
 
 
-def _tolerances(instance: Instance, variants: Sequence[Variant]) -> tuple[Any, list[int]]:
-    """Tables of bands, and the table of each variant; the first allows no flaw."""
+def _tolerances(instance: Instance, variants: Sequence[Variant]) -> tuple[Any, Any]:
+    """Tables of bands, and the table of each variant by frame; the first allows no flaw."""
     none = tuple((NO_BAND, NO_BAND) for _ in KIND)
     numbers = {none: 0}
     classes = []
@@ -150,9 +160,10 @@ def _tolerances(instance: Instance, variants: Sequence[Variant]) -> tuple[Any, l
         table = none
         if r.blank is None:
             table = tuple(_bands(instance, instance.types[r.uses[0][0]], width, kind) for kind in KIND)
-        classes.append(numbers.setdefault(table, len(numbers)))
-    upright = np.array(list(numbers), np.int64).reshape(len(numbers), len(KIND), 2)
-    return np.stack([upright, upright[:, :, ::-1]]), classes
+        turned = tuple((b, a) for a, b in table)
+        classes.append([numbers.setdefault(t, len(numbers)) for t in (table, turned)])
+    tables = np.array(list(numbers), np.int64).reshape(len(numbers), len(KIND), 2)
+    return tables, np.array(classes, np.int64).reshape(-1, 2).T.copy()
 
 
 def _bands(instance: Instance, kind: PanelType, width: int, flaw: str) -> tuple[int, int]:
@@ -176,13 +187,14 @@ class Sheets(NamedTuple):
 
     numbers: Any  # (sheets, 2, NUMBERS)
     prefix: Any  # (sheets + 1,): area of those before
-    fptr: Any  # (sheets + 1,)
-    flaws: Any  # (2, flaws, 5), or None where no sheet has one
+    fptr: Any  # (2, sheets + 1): first flaw of each, by frame
+    flaws: Any  # (flaws, 5): left, bottom, right, top, kind; None where no sheet has one
 
 
 def sheets(instance: Instance, sequence: Sequence[int], *, flawed: bool = True) -> Sheets:
     """The numbers and flaws of sheets in a sequence."""
-    numbers = np.array([[_numbers(instance, k, frame) for frame in (0, 1)] for k in sequence], np.int64)
+    known = {k: [_numbers(instance, k, frame) for frame in (0, 1)] for k in sorted(set(sequence))}
+    numbers = np.array([known[k] for k in sequence], np.int64)
     prefix = np.zeros(len(sequence) + 1, np.int64)
     prefix[1:] = np.cumsum([instance.sheets[k].area for k in sequence])
     fptr = np.zeros(len(sequence) + 1, np.int64)
@@ -193,7 +205,8 @@ def sheets(instance: Instance, sequence: Sequence[int], *, flawed: bool = True) 
     flaws = None
     if rows and flawed:
         table = np.array(rows, np.int64)
-        flaws = np.stack([table, table[:, [1, 0, 3, 2, 4]]])
+        flaws = np.concatenate([table, table[:, [1, 0, 3, 2, 4]]])
+    fptr = np.stack([fptr, fptr + len(rows)])
     return Sheets(numbers.reshape(len(sequence), 2, f.NUMBERS), prefix, fptr, flaws)
 
 
@@ -255,12 +268,15 @@ def _numbers(instance: Instance, k: int, frame: int) -> list[int]:
     out[f.LONG_END] = f.FAR if longest is None else (longest - far_x) // unit
     out[f.HIGH_END] = f.FAR if longest is None else (longest - far_y) // unit
     out[f.LEAST] = least
-    out[f.RULED] = bool(rules.level1_width != (0, None) or rules.level2_width or rules.level1_gap != (0, None))
+    out[f.RULED] = bool(
+        rules.level1_width != (0, None) or rules.level2_width or rules.level1_gap != (0, None)
+    )
     out[f.FILLS] = levels == 2 or (levels == 3 and not rules.last_cut)
     out[f.ALONE] = levels == 2
     out[f.FILLS_X] = levels == 2 and not rules.last_cut
     out[f.PAIRS] = levels is None or levels >= 4
     out[f.STOCK] = k
+    out[f.STRICT] = True
     return [int(n) for n in out]
 
 

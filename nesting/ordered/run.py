@@ -9,7 +9,19 @@ from typing import Any
 import numpy as np
 
 from ..optimizer.runner import Counter
-from .beam import BEST, BEST_END, CRAMPED, EXPANDED, OVER, Beam, advance_beam, new_beam, retrace, roomier
+from .beam import advance_beam
+from .beam_state import (
+    BEST,
+    BEST_END,
+    CRAMPED,
+    DROPPED,
+    EXPANDED,
+    OVER,
+    Beam,
+    new_beam,
+    retrace,
+    roomier,
+)
 from .decode import patterns_of
 from .laid import Laid
 from .problem import Ordered, Sheets
@@ -105,16 +117,20 @@ class Run:
         """Whether there is a plan."""
         return int(self._beam.ctl[BEST]) >= 0
 
+    @property
+    def whole(self) -> bool:
+        """Whether it is over and no node was dropped for want of room: a wider beam finds nothing better."""
+        return self.over and int(self._beam.ctl[DROPPED]) == 0
+
     def patterns(self) -> list[Laid]:
         """The best plan."""
-        chains, numbers = self.part.chains, self.sheets
-        table = retrace(
-            self._beam, chains.vw, chains.vh, numbers.numbers, numbers.fptr, numbers.flaws, chains.tol,
-            chains.vtol, int(self._beam.ctl[BEST]),
-        ).tolist()  # fmt: skip
+        chains = self.part.chains
         sizes = [
             (self.part.instance.sheets[k].width, self.part.instance.sheets[k].height) for k in self.sequence
         ]
         return patterns_of(
-            table, self.sequence, sizes, (chains.vw.tolist(), chains.vh.tolist(), chains.vrect.tolist())
+            retrace(self._beam),
+            self.sequence,
+            sizes,
+            (chains.vw.tolist(), chains.vh.tolist(), chains.vrect.tolist()),
         )

@@ -11,11 +11,12 @@ from ..optimizer.moves import jit
 from .front import (
     AT,
     BEYOND,
-    COLS,
     DEPTH,
     FAR,
     FILLS,
     FILLS_X,
+    AFTER,
+    COLS,
     FRAME,
     HIGH,
     HIGH_END,
@@ -24,6 +25,9 @@ from .front import (
     LOCKED,
     LONG,
     LONG_END,
+    LRACK,
+    LRACK2,
+    LTOP,
     MAX1,
     MIN1,
     MIN2,
@@ -33,9 +37,11 @@ from .front import (
     NEAR_Y,
     NONE,
     PLATE,
+    RACKS,
     RAW_X,
     RAW_Y,
     RULED,
+    STRICT,
     NEXT_MAX1,
     NEXT_MIN1,
     TRIM_X,
@@ -49,6 +55,7 @@ from .front import (
     YLIM,
     ZX,
     ZY,
+    beyond,
     lock,
     merge,
 )
@@ -110,20 +117,25 @@ def cut_at(
 
 
 @jit
-def tolerated(tol: Any, kind: int, x0: int, y0: int, x1: int, y1: int, a0: int, b0: int, a1: int, b1: int) -> bool:
+def tolerated(
+    tol: Any, band: int, kind: int, x0: int, y0: int, x1: int, y1: int, a0: int, b0: int, a1: int, b1: int
+) -> bool:
     """Whether a flaw (a0, b0, a1, b1) of this kind may lie in the rectangle: in one band of it as a whole."""
     if a0 < x0 or b0 < y0 or a1 > x1 or b1 > y1:
         return False
-    dx, dy = tol[kind, 0], tol[kind, 1]
+    dx, dy = tol[band, kind, 0], tol[band, kind, 1]
     return bool(a1 - x0 <= dx or x1 - a0 <= dx or b1 - y0 <= dy or y1 - b0 <= dy)
 
 
 @jit
 def trial(
-    s: Any, o: Any, kind: int, plate: int, frame: int, xs: int, ys: int, x: int, y: int, w: int, h: int, h2: int,
-    g: Any, flaws: Any, first: int, last: int, tol: Any,
+    s: Any, outs: Any, row: int, kind: int, plate: int, frame: int, xs: int, ys: int, x: int, y: int, w: int,
+    h: int, h2: int, rack: int, rack2: int, inner: bool, g: Any, flaws: Any, first: int, last: int, tol: Any,
+    band: int,
 ) -> int:  # fmt: skip
-    """Lay a rectangle `w` x `h` at (x, y), one of height `h2` upon it if that is not 0; `o` gets the new front.
+    """Lay a rectangle `w` x `h` at (x, y), one of height `h2` upon it if that is not 0.
+
+    Row `row` of `outs` gets the new front.
 
     Parameters
     ----------
@@ -133,12 +145,16 @@ def trial(
         The sheet of the sequence that it enters.
     xs, ys
         Left end of the strip and bottom of the row that it enters.
+    rack, rack2
+        Racks of the two, -1: none.
+    inner
+        Whether it is a blank, to be cut up further.
     g
         Numbers of the sheet in its frame (see `front`).
     flaws, first, last
         Flaws of the sheet in its frame: left, bottom, right, top, kind; None: there is none on any sheet.
     tol
-        Depths of the bands in which flaws of each kind may lie.
+        Depths of the bands in which flaws of each kind may lie, table by table; `band` is the one that counts.
 
     Returns
     -------
@@ -155,54 +171,65 @@ def trial(
         return HOPELESS  # its trim could not be broken off
     mx, zx, xlim = NONE, AT, FAR
     x1_was = y2_was = -1
+    ahead = 0
     if kind <= ROW:
         mx, zx, xlim, x1_was = s[MX], s[ZX], s[XLIM], s[X1]
         if kind == ROW:
-            _, mx, zx = merge(mx, zx, s[X3C], least)
-    m, z = mx, zx
-    lone = x == xs and (kind != COLUMN)
-    if g[FILLS_X] != 0:
-        fine, m, z = lock(m, z, right, least)
-        if not lone:
-            return HOPELESS
-    else:
-        fine, m, z = merge(m, z, right, least)
-    if not fine:
+            if s[AFTER] == 0:
+                _, mx, zx = merge(mx, zx, s[X3C], least)
+            else:
+                _, mx, zx = beyond(mx, zx, s[X3C], least)
+    lone = x == xs and kind != COLUMN
+    if g[FILLS_X] != 0 and not lone:
         return HOPELESS
     low = xs + (g[MIN1] if xs == 0 else g[NEXT_MIN1])
-    if flaws is None:
-        x1 = cut_at(m, z, low, length, g[RAW_X], least, x1_was, None, 0, 0, 0, 0, 0)
-    else:
-        x1 = cut_at(m, z, low, length, g[RAW_X], least, x1_was, flaws, first, last, 0, -FAR, FAR)
-    if x1 < 0 or x1 - xs > (g[MAX1] if xs == 0 or x1 == length else g[NEXT_MAX1]):
-        return HOPELESS
-    x1_far = x1 if x1 < length else FAR
-
-    # the row
+    x1 = y2 = x1_far = y2_far = 0
     my, zy, ylim = NONE, AT, FAR
-    if kind == COLUMN:
-        my, zy, ylim = s[MY], s[ZY], s[YLIM]
-        if x1 == x1_was:
-            y2_was = s[Y2]
-    if h2 != 0 or y != ys or w < least or g[FILLS] != 0:
-        fine, my, zy = lock(my, zy, top, least)
-    else:
-        fine, my, zy = merge(my, zy, top, least)
-    if not fine:
-        return HOPELESS
-    if flaws is None:
-        y2 = cut_at(my, zy, ys + g[MIN2], depth, g[RAW_Y], least, y2_was, None, 0, 0, 1, 0, 0)
-    else:
-        y2 = cut_at(my, zy, ys + g[MIN2], depth, g[RAW_Y], least, y2_was, flaws, first, last, 1, xs, x1_far)
-    if y2 < 0:
-        return HOPELESS
-    y2_far = y2 if y2 < depth else FAR
+    for after in range(2):
+        if g[FILLS_X] != 0:
+            fine, m, z = lock(mx, zx, right, least)
+        elif after == 0:
+            fine, m, z = merge(mx, zx, right, least)
+        else:
+            fine, m, z = beyond(mx, zx, right, least)
+        if not fine:
+            return HOPELESS
+        x1 = cut_at(m, z, low, length, g[RAW_X], least, x1_was, flaws, first, last, 0, -FAR, FAR)
+        if x1 < 0 or x1 - xs > (g[MAX1] if xs == 0 or x1 == length else g[NEXT_MAX1]):
+            return HOPELESS
+        x1_far = x1 if x1 < length else FAR
+        my, zy, ylim = NONE, AT, FAR
+        if kind == COLUMN:
+            my, zy, ylim = s[MY], s[ZY], s[YLIM]
+            if x1 == x1_was:
+                y2_was = s[Y2]
+        if h2 != 0 or y != ys or w < least or g[FILLS] != 0:
+            fine, my, zy = lock(my, zy, top, least)
+        else:
+            fine, my, zy = merge(my, zy, top, least)
+        if not fine:
+            return HOPELESS
+        y2 = cut_at(
+            my, zy, ys + g[MIN2], depth, g[RAW_Y], least, y2_was, flaws, first, last, 1, xs, x1_far
+        )  # fmt: skip
+        if y2 < 0:
+            return HOPELESS
+        y2_far = y2 if y2 < depth else FAR
+        if rack < 0 or inner or not too_soon(s, kind, rack, lone, xs, ys, x, y, right, top, x1, y2, h2, g):
+            break
+        if after == 1 or kind != COLUMN or right == length:
+            return HOPELESS
+        ahead = 1
 
     if flaws is not None:
         for k in range(first, last):
             a0, b0, a1, b1 = flaws[k, 0], flaws[k, 1], flaws[k, 2], flaws[k, 3]
             if a0 < right and a1 > x and b0 < top and b1 > y:
-                if not tolerated(tol, flaws[k, 4], x, y, right, top, a0, b0, a1, b1) or h2 != 0:
+                if (
+                    band == 0
+                    or not tolerated(tol, band, flaws[k, 4], x, y, right, top, a0, b0, a1, b1)
+                    or h2 != 0
+                ):
                     return k + 1
             # the cuts at the ends of the column
             if b1 > ys:
@@ -239,7 +266,9 @@ def trial(
             return HOPELESS
         if ys == 0 and y2 == depth:
             mx, zx = right, LOCKED
-    if x1 - xs > (g[LONG] if x1 < length else g[LONG_END]) and not (ys == 0 and y2 == depth and g[NEAR_Y] == 0):
+    if x1 - xs > (g[LONG] if x1 < length else g[LONG_END]) and not (
+        ys == 0 and y2 == depth and g[NEAR_Y] == 0
+    ):
         return HOPELESS
     if y2 - ys > (g[HIGH] if y2 < depth else g[HIGH_END]):
         if not lone or right != x1:
@@ -248,21 +277,51 @@ def trial(
     elif g[FILLS_X] != 0 and mx == NONE:
         mx, zx = right, LOCKED
 
-    o[PLATE] = plate
-    o[FRAME] = frame
-    o[X1P] = xs
-    o[MX] = mx
-    o[ZX] = zx
-    o[XLIM] = xlim
-    o[Y2P] = ys
-    o[MY] = my
-    o[ZY] = zy
-    o[YLIM] = ylim
-    o[X3C] = right
-    o[X1] = x1
-    o[Y2] = y2
-    o[COLS] = 1 if lone else 2
+    outs[row, PLATE] = plate
+    outs[row, FRAME] = frame
+    outs[row, X1P] = xs
+    outs[row, MX] = mx
+    outs[row, ZX] = zx
+    outs[row, XLIM] = xlim
+    outs[row, Y2P] = ys
+    outs[row, MY] = my
+    outs[row, ZY] = zy
+    outs[row, YLIM] = ylim
+    outs[row, X3C] = right
+    outs[row, X1] = x1
+    outs[row, Y2] = y2
+    outs[row, COLS] = 1 if lone else 2
+    outs[row, LTOP] = -1 if h2 != 0 or y != ys or inner else top
+    outs[row, LRACK] = rack
+    outs[row, LRACK2] = rack2
+    bits = s[RACKS] if kind == COLUMN else 0
+    if rack >= 0:
+        bits |= 1 << (rack % 62)
+    if rack2 >= 0:
+        bits |= 1 << (rack2 % 62)
+    outs[row, RACKS] = bits
+    outs[row, AFTER] = ahead
     return GOOD
+
+
+@jit
+def too_soon(
+    s: Any, kind: int, rack: int, lone: bool, xs: int, ys: int, x: int, y: int, right: int, top: int, x1: int,
+    y2: int, h2: int, g: Any,
+) -> bool:  # fmt: skip
+    """Whether a panel comes free with a cut that leaves panels before it in its rack in the other piece."""
+    if g[STRICT] == 0 or h2 != 0 or y != ys or top != y2 or right != x1:
+        return False
+    if (right == g[LENGTH] and g[TRIM_X] != 0) or (top == g[DEPTH] and g[TRIM_Y] != 0):
+        return False  # its trim is cut off later
+    if kind == COLUMN:
+        return bool(x == s[X3C] and s[LTOP] != y2 and (rack in (s[LRACK], s[LRACK2])))
+    if not lone or y2 != g[DEPTH]:
+        return False
+    if kind == ROW:
+        one = s[COLS] == 1 and s[LTOP] == s[Y2] and s[X3C] == x1
+        return bool(ys == s[Y2] and not one and (s[RACKS] >> (rack % 62)) & 1 != 0)
+    return bool(kind == STRIP and ys == 0 and x1 == g[LENGTH] and xs == s[X1])
 
 
 @jit
