@@ -15,22 +15,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from panewright.cli.main import app
-from panewright.cli.racks import ordered_tables, plan_tables
+from panewright.cli.racks import ordered_tables
 from panewright.cli.wishes import Wishes, with_racks
 from panewright.io.csv_rows import csv_rows
 from panewright.io.lengths import BadValue
 from panewright.io.order_lists import read_orders
 from panewright.io.panel_list_text import panel_list_text
-from panewright.io.plan_folder import what_to_open
 from panewright.io.problems import Problems
-from panewright.io.rack_words import rack_files, racks_json, runs
+from panewright.io.rack_words import runs
 from panewright.io.shop_file import default_shop
 from panewright.io.tolerance_text import MAY_BE_TOLERATED, parse_tolerates, tolerates_text, tolerates_words
-from panewright.nesting.flaws import KINDS, NEVER_TOLERATED, Flaw, Tolerance, Zone
+from panewright.nesting.flaws import KINDS, NEVER_TOLERATED, Tolerance, Zone
 from panewright.nesting.ordered.racks import orders_as_racks
 from panewright.nesting.panels import Panel
-from panewright.nesting.plan import Plan
-from panewright.nesting.spots import told_apart, with_flaws
 from panewright.nesting.units import inch, mm
 
 if TYPE_CHECKING:
@@ -312,25 +309,27 @@ def test_every_format_reads_the_same(racked: list[Panel], desk: Desk, tmp_path: 
 
 
 def test_the_template_shows_racks(tmp_path: Path) -> None:
-    run = CliRunner().invoke(app, ["orders", "template", str(tmp_path / "orders.csv")])
-    assert run.exit_code == 0, run.output
-    lines = (tmp_path / "orders.csv").read_text(encoding="utf-8-sig").splitlines()
-    names = lines[0].split(",")
-    assert {"rack", "slot", "tolerates"} <= set(names)
-    said = CliRunner().invoke(app, ["orders", "check", str(tmp_path / "orders.csv")])
+    path = tmp_path / "orders.csv"
+    assert CliRunner().invoke(app, ["orders", "template", str(path)]).exit_code == 0
+    head, *rows = (cells for _, cells in csv_rows(path.read_text("utf-8-sig"), ",", "orders.csv", Problems()))
+    said = dict(zip(head, next(row for row in rows if row[0] == "E-20"), strict=True))
+    assert (said["rack"], said["slot"], said["tolerates"]) == ("furnace 7", "1", "seed edge 15; rub anywhere")
+
+
+def test_orders_check_counts_racks(racked: list[Panel], tmp_path: Path) -> None:
+    path = tmp_path / "list.csv"
+    path.write_text(panel_list_text(racked, SHOP), encoding="utf-8", newline="")
+    said = CliRunner().invoke(app, ["orders", "check", str(path)])
     assert said.exit_code == 0, said.output
-    assert "racks: 1, panels on them: 2, panels that tolerate flaws: 2" in said.stdout
-    found = json.loads(
-        CliRunner().invoke(app, ["orders", "check", str(tmp_path / "orders.csv"), "--json"]).stdout
-    )
-    assert found["racks"] == [
-        {
-            "rack": "furnace 7",
-            "glass": "clear-6",
-            "places": [{"slot": 1, "panel": "E-20/cover/1"}, {"slot": 2, "panel": "E-20/cover/2"}],
-        }
-    ]
-    assert found["tolerates"][0]["tolerates"] == "seed edge 15; rub anywhere"
+    assert "racks: 2, panels on them: 6, panels that tolerate flaws: 4" in said.stdout
+    found = json.loads(CliRunner().invoke(app, ["orders", "check", str(path), "--json"]).stdout)
+    assert found["racks"][1] == {
+        "rack": "S",
+        "glass": "clear-10",
+        "places": [{"slot": 1, "panel": "A/q/1"}],
+    }
+    assert [t["tolerates"] for t in found["tolerates"]] == ["seed edge 40; rub anywhere", "stone frame 12.5"]
+    assert [t["quantity"] for t in found["tolerates"]] == [3, 1]
 
 
 def test_the_panels_command_shows_racks(racked: list[Panel], tmp_path: Path) -> None:
@@ -387,52 +386,3 @@ def test_options_of_plan_about_racks(racked: list[Panel], tmp_path: Path) -> Non
     run = CliRunner().invoke(app, ["plan", str(path), "--open-racks", "0", "--out", str(tmp_path / "o")])
     assert run.exit_code == 2
     assert not (tmp_path / "o").exists()
-
-
-# ---------------------------------------------------------------- of a plan
-
-
-@pytest.fixture
-def told(hand_plan: Plan) -> Plan:
-    """The plan by hand with racks, a flaw in waste and one that its left side tolerates."""
-    where = {"front": ("=R", 1), "back": ("=R", 2), "left side": ("S", 1)}
-    panels = [replace(p, rack=where[p.name][0], slot=where[p.name][1]) for p in hand_plan.panels]
-    panels[2] = replace(panels[2], tolerates=(Tolerance("seed", "anywhere"),))
-    flaws = (Flaw(mm(1990), mm(990), mm(2), mm(2), "chip"), Flaw(mm(100), mm(600), mm(1), mm(1), "seed"))
-    layouts = told_apart([with_flaws(hand_plan.layouts[0], flaws)], panels)
-    return replace(hand_plan, panels=tuple(panels), layouts=tuple(layouts))
-
-
-def test_racks_as_a_file(told: Plan, hand_plan: Plan, tmp_path: Path) -> None:
-    ((name, text),) = rack_files(told).items()
-    assert name == f"racks-{told.id}.csv"
-    problems = Problems()
-    head, *rows = [cells for _, cells in csv_rows(text.lstrip("\ufeff"), ",", name, problems)]
-    assert "'=R,1," in text  # no spreadsheet runs it
-    assert [row[head.index("rack")] for row in rows] == ["=R", "=R", "S"]
-    steps = {
-        leaf.panel: cut.step
-        for leaf in told.layouts[0].leaves
-        for cut in told.layouts[0].cuts
-        if leaf.piece in cut.makes
-    }
-    for row in rows:
-        assert row[head.index("free after step")] == str(steps[row[head.index("panel")]])
-    assert [row[head.index("slot")] for row in rows] == ["1", "2", "1"]
-    assert [row[head.index("racks open after")] for row in rows] == ["1", "0", "0"]
-    assert rack_files(hand_plan) == {}
-    opened = "\n".join(what_to_open(told, tmp_path))
-    assert f"racks-{told.id}.csv" in opened
-    assert "racks-" not in "\n".join(what_to_open(hand_plan, tmp_path))
-
-
-def test_racks_and_flaws_on_the_screen_and_for_programs(told: Plan, hand_plan: Plan) -> None:
-    racks, sheets = plan_tables(told)
-    assert "At most 1 rack is open at once." in racks and "sheet 1, step" in racks
-    assert "chip 1" in sheets and "seed 1" in sheets
-    found = racks_json(told)
-    assert [r["rack"] for r in found["racks"]] == ["=R", "S"] and found["most_open_racks"] == 1
-    assert found["sheets_with_flaws"] == [
-        {"sheet": 1, "stock": told.layouts[0].stock, "flaws": 1, "spots": 1, "kinds": ["chip", "seed"]}
-    ]
-    assert plan_tables(hand_plan) == [] and racks_json(hand_plan) == {}
