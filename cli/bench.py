@@ -10,13 +10,15 @@ import click
 from click.core import ParameterSource
 
 from panewright.cli import options
-from panewright.cli.output import out, out_json
+from panewright.cli.output import out as say
+from panewright.cli.output import out_json
 from panewright.nesting.text import tr
 
 if TYPE_CHECKING:
     from panewright.cli.bench_parts import Report, Wanted
 
 DEFAULT_SECONDS: Final = 2.0
+CHALLENGE_SECONDS: Final = 10.0
 _COMMON: Final = frozenset({"which", "seconds", "effort", "seed", "data", "as_json"})
 _SOME: Final = frozenset({"sample", "only", "profile"})
 _CLASSES: Final = _SOME | {"classes", "no_reference"}
@@ -35,6 +37,7 @@ SETS: Final = {
     "knapsack": _SOME,
     "assorted": _SOME | {"classes"},
     "glass-lists": _SOME | {"lists"},
+    "challenge": _SOME | {"sets", "workers", "out"},
     "convex-optimum": _SOME,
     "angled-glass": _SOME,
     "angled-weeks": frozenset({"sample", "only", "draw"}),
@@ -117,6 +120,21 @@ def _names(ctx: click.Context, param: click.Parameter, value: str) -> tuple[str,
     metavar="SEED",
     help="Seed of the problems that are drawn, and of --sample.",
 )
+@click.option("--sets", callback=_names, default="A,B", metavar="A,B", help="Only these sets of `challenge`.")
+@click.option(
+    "--workers",
+    type=click.IntRange(1, 64),
+    default=1,
+    show_default=True,
+    metavar="N",
+    help="Processes of `challenge` at once, one instance each.",
+)
+@click.option(
+    "--out",
+    type=options.file_path,
+    metavar="DIR",
+    help="New folder for the solutions of `challenge`, as they are published.",
+)
 @click.option(
     "--server", metavar="URL", help="An empty PostgreSQL database for `store`; default: one is started."
 )
@@ -142,6 +160,9 @@ def command(
     only: tuple[str, ...],
     sample: int | None,
     draw: int,
+    sets: tuple[str, ...],
+    workers: int,
+    out: Path | None,
     server: str | None,
     profile: bool,
     no_reference: bool,
@@ -166,6 +187,7 @@ def command(
       knapsack         the most value from one sheet
       assorted         100 problems with several sheet sizes
       glass-lists      panel lists of a glass maker, three levels, break-out distance
+      challenge        35 lists of the challenge of 2018: racks, flaws, plates in their order
       convex-optimum   270 problems of convex polygons, cuts at any angle, optima known
       angled-glass     eight lists of angled glass panels, cuts at any angle
       angled-weeks     drawn weeks of angled panels, cut singly and in groups
@@ -183,7 +205,7 @@ def command(
       sizes            which sheet sizes to stock: best pair of ten, list of a hundred
       forecast         24 drawn shops whose law of demand is known: loss beside an oracle's, service, stock
 
-    --seconds are CPU seconds for each problem (default 2; `scale` has its own). A problem ends when
+    --seconds are CPU seconds for each problem (default 2; `scale` has its own, `challenge` 10). A problem ends when
     the program's own bound is met. Every result is replayed by the checker.
 
     \b
@@ -191,6 +213,7 @@ def command(
       panewright bench bwmv --classes 1,7 --seconds 1
       panewright bench weeks --seconds 5 --profile
       panewright bench glass-lists --effort 2000
+      panewright bench challenge --sets A --seconds 10 --workers 2 --out solutions
     """
     from panewright.io import kernel_cache, solver_banner
 
@@ -206,7 +229,7 @@ def command(
 
     own_limits = seconds is None and effort is None
     if own_limits and which != "scale":
-        seconds = DEFAULT_SECONDS
+        seconds = CHALLENGE_SECONDS if which == "challenge" else DEFAULT_SECONDS
     wanted = Wanted(
         which=which,
         data=data,
@@ -221,8 +244,11 @@ def command(
         profile=profile,
         reference=not no_reference,
         server=server,
+        sets=sets,
+        workers=workers,
+        out=out,
     )
-    if which not in STORES and which != "engines":
+    if which not in STORES and which not in ("engines", "challenge"):
         with CompileNotice().watch():
             prepare()
     text, found = _report(wanted, lists)
@@ -233,7 +259,7 @@ def command(
         }
         out_json({"set": which, "seed": seed, **limit, **found})
     else:
-        out(text)
+        say(text)
 
 
 def _refuse_strangers(ctx: click.Context, which: str) -> None:
@@ -275,6 +301,10 @@ def _report(wanted: Wanted, lists: tuple[str, ...]) -> Report:
             from panewright.cli.bench_store import kills
 
             return kills(wanted)
+        case "challenge":
+            from panewright.cli.bench_challenge import challenge
+
+            return challenge(wanted)
         case "engines":
             from panewright.cli.bench_engines import engines
 

@@ -54,6 +54,9 @@ class Wanted:
     profile: bool
     reference: bool
     server: str | None = None
+    sets: tuple[str, ...] = ()
+    workers: int = 1
+    out: Path | None = None
 
     def choose(self, problems: Sequence[N]) -> list[N]:
         """The problems of `--only`, and of these a sample drawn by the seed of `--draw`.

@@ -20,7 +20,7 @@ from panewright.cli.main import COMMANDS, ENGLISH_ONLY, app
 from panewright.cli.output import out
 from panewright.cli.translated import help_texts
 from panewright.io import palette, tank_figures
-from panewright.io.dxf_outline import OTHER_UNITS
+from panewright.io.dxf_reading import OTHER_UNITS
 from panewright.io.language import DOMAIN, LOCALE
 from panewright.io.message_sources import Message, messages_of
 from panewright.io.po_file import PLURALS, Entry, mo_bytes, po_text, read_po
@@ -86,7 +86,7 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
     # a warning of a plan file that holds no value is in the catalogue anyhow
     "shown(line, 300)": tuple,
     "cli/main.py line": lambda: [line for _, line in COMMANDS.values()],
-    "io/dxf_outline.py name": lambda: OTHER_UNITS.values(),
+    "io/dxf_reading.py name": lambda: OTHER_UNITS.values(),
     "shape.kind": lambda: SHAPES,
     "lift_of(sheet, shop).value": _members(Lift),
     "machine.value": _table("nesting.day.edging", "Machine"),

@@ -78,6 +78,7 @@ def _text(checked: Checked) -> str:
 def _figure_line(checked: Checked) -> str:
     from panewright.cli.summary import per_cent
     from panewright.io.problems import shown
+    from panewright.io.rack_words import flawed, racks_of
     from panewright.nesting.late import late_of
     from panewright.nesting.units import show_money
 
@@ -94,6 +95,16 @@ def _figure_line(checked: Checked) -> str:
         tr("{count} unplaced", count=len(plan.unplaced)),
         *([tr("{count} late", count=len(late))] if (late := late_of(plan)) else []),
         tr_count("{count} cut", "{count} cuts", sum(len(x.cuts) for x in plan.layouts)),
+        *(
+            [tr_count("{count} rack", "{count} racks", len(racks))]
+            if (racks := racks_of(plan.panels))
+            else []
+        ),
+        *(
+            [tr_count("{count} sheet with flaws", "{count} sheets with flaws", len(sheets))]
+            if (sheets := flawed(plan))
+            else []
+        ),
     ]
     if checked.figures is not None:
         total = checked.figures.total
@@ -111,6 +122,7 @@ def _figure_line(checked: Checked) -> str:
 def _data(checked: Checked) -> dict[str, Any]:
     from panewright.io.plan_file import figures_json
     from panewright.io.plan_summary import plan_warnings
+    from panewright.io.rack_words import racks_json
 
     plan, figures = checked.plan, checked.figures
     return {
@@ -128,5 +140,6 @@ def _data(checked: Checked) -> dict[str, Any]:
             for v in checked.violations
         ],
         "warnings": plan_warnings(plan),
+        **racks_json(plan),
         "figures": None if figures is None else figures_json(plan, figures),
     }

@@ -147,6 +147,19 @@ any_order_option = click.option(
     is_flag=True,
     help="Let the cost alone decide: due days put the sheets in order, and nothing more.",
 )
+orders_as_racks_option = click.option(
+    "--orders-as-racks",
+    "orders_as_racks",
+    is_flag=True,
+    help="Every order without racks of its own is a rack: its panels leave the table in the order of the list.",
+)
+open_racks_option = click.option(
+    "--open-racks",
+    "open_racks",
+    type=click.IntRange(1, 10_000),
+    metavar="N",
+    help="Begin no more than N racks at once: the next one when one of them is full.",
+)
 few_open_option = click.option(
     "--few-open",
     "few_open",

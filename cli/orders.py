@@ -77,8 +77,10 @@ def check(ctx: click.Context, lists: tuple[Path, ...], shop_path: Path | None, a
     """
     from panewright.cli.failures import Exit
     from panewright.cli.output import err, out, out_json
+    from panewright.cli.racks import ordered_line
     from panewright.io.order_lists import read_orders
     from panewright.io.problems import Problems
+    from panewright.io.rack_words import ordered_json
     from panewright.nesting.text import tr
     from panewright.nesting.units import use_style
 
@@ -94,6 +96,7 @@ def check(ctx: click.Context, lists: tuple[Path, ...], shop_path: Path | None, a
                 **problems.to_json(),
                 "tanks": tanks,
                 "panels": len(orders.panels),
+                **ordered_json(orders.panels),
             }
         )
     else:
@@ -109,4 +112,6 @@ def check(ctx: click.Context, lists: tuple[Path, ...], shop_path: Path | None, a
                     said=said,
                 )
             )
+            if line := ordered_line(orders.panels):
+                out(line)
     ctx.exit(Exit.INPUT if problems else Exit.DONE)

@@ -28,6 +28,8 @@ from panewright.cli.measured import measured_option
 @options.leave_out_option
 @options.pin_option
 @options.any_order_option
+@options.orders_as_racks_option
+@options.open_racks_option
 @options.few_open_option
 @options.own_blanks_option
 @options.from_option
@@ -61,6 +63,8 @@ def command(
     left_out: tuple[str, ...],
     pins: tuple[tuple[str, str], ...],
     any_order: bool,
+    orders_as_racks: bool,
+    open_racks: int | None,
     few_open: str | None,
     own_blanks: bool,
     start_day: date | None,
@@ -128,6 +132,8 @@ def command(
                 leave_out=left_out,
                 pins=pins,
                 any_order=any_order,
+                orders_as_racks=orders_as_racks,
+                open_racks=open_racks,
                 few_open=None if few_open is None else -1 if few_open == "best" else int(few_open) - 1,
                 own_blanks=own_blanks,
                 start_day=start_day,

@@ -31,7 +31,15 @@ from panewright.cli.tables import as_text
 from panewright.cli.unplaced import UnplacedRow, unplaced_rows
 from panewright.cli.waste_tables import waste_tables
 from panewright.cli.why_text import why_text
-from panewright.cli.wishes import Wishes, check_days, earlier_plan, kept_sheets, with_pins, without_left_out
+from panewright.cli.wishes import (
+    Wishes,
+    check_days,
+    earlier_plan,
+    kept_sheets,
+    with_pins,
+    with_racks,
+    without_left_out,
+)
 from panewright.io.few_open import few_open_json
 from panewright.io.filler_list import read_filler_list
 from panewright.io.order_lists import heard_of, read_orders
@@ -233,7 +241,7 @@ def read_all(
     if problems:
         return None
     check_days(wishes, shop, problems)
-    panels = with_pins(wishes, panels, pieces, problems)
+    panels = with_racks(wishes, with_pins(wishes, panels, pieces, problems), problems)
     kept = kept_sheets(wishes, earlier, panels, pieces, shop, problems) or Kept(stock=tuple(pieces))
     pieces = without_left_out(wishes, kept.stock, problems)
     fillers = [] if wishes.fillers is None else read_filler_list(wishes.fillers, shop, problems)
@@ -302,6 +310,7 @@ def _search(
             groups=not run.wishes.own_blanks,
             start_day=run.wishes.start_day,
             few_open=run.wishes.few_open,
+            open_racks=run.wishes.open_racks,
             fillers=[*spares.fillers, *wanted.fillers],
             executor=threads if workers > 1 else None,
             workers=workers,

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Final, TypeVar
 import click
 
 from panewright.cli import options
+from panewright.cli.flaw_options import flaw_options
 from panewright.cli.stock_options import store_option
 from panewright.nesting.happened import AtStep
 from panewright.nesting.text import tr
@@ -246,12 +247,8 @@ def thrown(ctx: click.Context, /, offcuts: tuple[str, ...], plan: str | None, **
 @click.argument("plan", metavar="PLAN")
 @click.argument("number", metavar="SHEET", type=click.IntRange(1, 10**6))
 @click.option("--size", "size", metavar="WxH", help="Its real size, where it is short.")
-@click.option(
-    "--flaw",
-    "flaw",
-    metavar="X,Y,W,H",
-    help="Where the flaw lies, from the lower left corner of the drawing.",
-)
+@flaw_options
+@click.option("--begun", "begun", is_flag=True, help="It is in the cutting already and stays on the table.")
 @_told()
 @click.pass_context
 def flawed(
@@ -260,25 +257,35 @@ def flawed(
     plan: str,
     number: int,
     size: str | None,
-    flaw: str | None,
+    flaws: tuple[str, ...],
+    kinds: tuple[str, ...],
+    drawing: Path | None,
+    begun: bool,
     **given: Any,
 ) -> None:
-    """SHEET of PLAN, not cut yet, has a flaw or is short: it becomes a piece of its own in the rack.
+    """SHEET of PLAN, not or only half cut, has a flaw or is short.
+
+    Where it is said where flaws lie, the sheet stays in the plan, and `panewright remake` plans what is not cut yet
+    around them. Else the plan has lost it, and it is a piece of its own in the rack.
 
     \b
     Example:
-      panewright record flawed Q7K2-9DMX 4 --flaw 900,400,30,20
+      panewright record flawed Q7K2-9DMX 4 --flaw 900,400,30,20 --kind seed
+      panewright record flawed Q7K2-9DMX 4 --drawing sheet-4.dxf --begun
     """
-    from panewright.cli.record_words import flaw_of, size_of
+    from panewright.cli.record_flaws import flawed_events
+    from panewright.cli.record_words import size_of
     from panewright.cli.recording import place_of, record_events
-    from panewright.io.record_making import flawed_event
 
+    if begun and (size is not None or not (flaws or drawing)):
+        raise click.UsageError(tr("of a sheet in the cutting say where the flaw lies: --flaw or --drawing"))
     told = _telling(given)
 
     def make(stands: Plan, _: Done) -> Sequence[Event]:
-        unit = stands.length_unit
-        said, spot = size_of(size, unit), flaw_of(flaw, unit)
-        return [flawed_event(stands, number, told.teller, size=said, flaw=spot)]
+        said = size_of(size, stands.length_unit)
+        return flawed_events(
+            stands, number, told, size=said, flaws=flaws, kinds=kinds, drawing=drawing, begun=begun
+        )
 
     ctx.exit(record_events(told, place_of(plan), make))
 

@@ -1,4 +1,4 @@
-"""Sizes and flaws as they are typed: bare numbers are in the unit of the plan."""
+"""Sizes as they are typed: bare numbers are in the unit of the plan."""
 
 from __future__ import annotations
 
@@ -17,17 +17,6 @@ def size_of(text: str | None, unit: LengthUnit) -> tuple[int, int] | None:
     if min(found) <= 0:
         raise click.UsageError(tr("--size: expected two lengths above 0"))
     return found[0], found[1]
-
-
-def flaw_of(text: str | None, unit: LengthUnit) -> tuple[int, int, int, int] | None:
-    """x, y, width and height of ``900,400,30,20``; with decimal commas they are parted by ``;``. [nm]"""
-    if text is None:
-        return None
-    parts = text.split(";" if ";" in text else ",")
-    x, y, width, height = _lengths("--flaw", parts, unit, 4, "900,400,30,20")
-    if min(width, height) <= 0:
-        raise click.UsageError(tr("--flaw: a flaw has a width and a height"))
-    return x, y, width, height
 
 
 def _lengths(option: str, parts: list[str], unit: LengthUnit, count: int, example: str) -> list[int]:

@@ -15,6 +15,8 @@ from sqlalchemy import Connection
 from panewright.cli.failures import Exit, Failure
 from panewright.cli.from_store import MOST_WHO, now, user
 from panewright.cli.output import err, out, out_json
+from panewright.io.flaw_words import flaw_words
+from panewright.io.numbers_text import length
 from panewright.io.plan_reader import load, loads
 from panewright.io.problems import Problems, shown
 from panewright.io.record_code import Done
@@ -30,6 +32,7 @@ from panewright.io.store.outcomes import Outcome
 from panewright.io.store.plan_lists import plan_text
 from panewright.io.store.recording import Applied, NotRecorded, Told, apply_records
 from panewright.io.store.subjects import PlanNow, plan_now
+from panewright.nesting.flaws import Flaw
 from panewright.nesting.plan import Plan
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import show_size, style_for, use_style
@@ -314,6 +317,9 @@ def event_words(event: Event) -> str:
         said = tr("{what} at {step}", what=said, step=tr(event.at_step.value))
     if event.size is not None:
         said = tr("{what}, measures {size}", what=said, size=show_size(*event.size))
+    if event.flaw is not None:
+        flaw = flaw_words(Flaw(*event.flaw, event.kind))
+        said = tr("{what}, {flaw}", what=said, flaw=flaw)
     if event.undoes is not None:
         said = tr("{what} ({id})", what=said, id=_short(event.undoes))
     return tr("{subject}: {what}  [{id}]", subject=", ".join(parts) or "-", what=said, id=_short(event.id))
@@ -321,7 +327,9 @@ def event_words(event: Event) -> str:
 
 def _outcome_words(outcome: Outcome) -> str:
     line = event_words(outcome.event)
-    if outcome.item is not None and outcome.event.what is What.SHEET_FLAWED:
+    if outcome.item is not None and outcome.replan:
+        line = tr("{line}; its number is {item} now", line=line, item=shown(outcome.item, 80))
+    elif outcome.item is not None and outcome.event.what is What.SHEET_FLAWED:
         line = tr("{line}; now offcut {item}", line=line, item=shown(outcome.item, 80))
     elif outcome.item is not None and outcome.event.what in (What.SHEET_CUT, What.PANEL_BROKEN):
         line = tr("{line}; cut from {item}", line=line, item=shown(outcome.item, 80))
@@ -339,6 +347,9 @@ def event_json(event: Event) -> dict[str, Any]:
         "panel": event.panel,
         "at_step": None if event.at_step is None else event.at_step.value,
         "offcut": event.offcut,
+        "size": None if event.size is None else [length(v) for v in event.size],
+        "flaw": None if event.flaw is None else [length(v) for v in event.flaw],
+        "kind": event.kind,
         "undoes": event.undoes,
         "who": event.who,
         "note": event.note,

@@ -16,6 +16,7 @@ COMMANDS: Final = {
     "list": "panewright.cli.stock_rack",
     "fits": "panewright.cli.stock_fits",
     "count": "panewright.cli.stock_count",
+    "flaw": "panewright.cli.stock_flaw",
     "move": "panewright.cli.stock_move",
     "scrap": "panewright.cli.stock_scrap",
     "adjust": "panewright.cli.stock_adjust",

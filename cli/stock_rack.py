@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -36,7 +36,7 @@ def command(desk: Desk, glass: str | None, kind: str | None, place: str | None, 
     """Show what is in the racks: sheets by size and by case, and offcuts, the oldest first.
 
     Free is what no plan has taken; to buy is what open plans wait for. An offcut is expected while its sheet is not
-    cut.
+    cut. Set aside is what has a flaw of which nobody said where it lies; no plan takes it.
 
     \b
     Example:
@@ -77,7 +77,7 @@ def command(desk: Desk, glass: str | None, kind: str | None, place: str | None, 
 
 def state_of(one: Item) -> str:
     """How an offcut or case stands, in a few words."""
-    if one.flaws:
+    if one.set_aside:
         return tr("set aside")
     if one.balance.expected:
         return tr("expected, reserved") if one.balance.reserved else tr("expected")
@@ -114,6 +114,7 @@ def _cases(cases: Sequence[Item]) -> str:
     from panewright.cli.tables import table
     from panewright.nesting.units import show, show_money, show_size
 
+    more = _columns(cases)
     headings = [
         tr("case"),
         tr("glass"),
@@ -127,6 +128,7 @@ def _cases(cases: Sequence[Item]) -> str:
         tr("since"),
         tr("supplier"),
         tr("note"),
+        *(title for title, _ in more),
     ]
     cells = [
         [
@@ -136,16 +138,34 @@ def _cases(cases: Sequence[Item]) -> str:
             i.place,
             str(i.balance.on_hand),
             str(i.balance.reserved),
-            tr("set aside") if i.flaws else str(i.balance.free),
+            tr("set aside") if i.set_aside else str(i.balance.free),
             "" if i.price is None else show_money(i.price),
             "" if i.measured is None else show(i.measured),
             i.since.isoformat(),
             i.supplier,
             i.note,
+            *_more(i, more),
         ]
         for i in sorted(cases, key=lambda i: (i.glass, i.width * i.height, i.width, i.key))
     ]
-    return table(tr("Cases"), headings, cells, left=4, words=(9, 10, 11), wrap=True)
+    words = (9, 10, 11, *(12 + k for k in range(len(more))))
+    return table(tr("Cases"), headings, cells, left=4, words=words, wrap=True)
+
+
+def _columns(items: Sequence[Item]) -> list[tuple[str, Callable[[Item], str]]]:
+    """Headings and cells of columns that stand only where there is something in them."""
+    from panewright.cli.stock_flaw import flaws_words
+
+    out: list[tuple[str, Callable[[Item], str]]] = []
+    if any(flaws_words(i) for i in items):
+        out.append((tr("flaws"), flaws_words))
+    if any(i.take is not None for i in items):
+        out.append((tr("take"), lambda i: "" if i.take is None else str(i.take)))
+    return out
+
+
+def _more(one: Item, more: Sequence[tuple[str, Callable[[Item], str]]]) -> list[str]:
+    return [cell(one) for _, cell in more]
 
 
 def _offcuts(offcuts: Sequence[Item], prices: Prices) -> str:
@@ -153,6 +173,7 @@ def _offcuts(offcuts: Sequence[Item], prices: Prices) -> str:
     from panewright.io.numbers_text import said_metres
     from panewright.nesting.units import show_money, show_size
 
+    more = _columns(offcuts)
     headings = [
         tr("offcut"),
         tr("glass"),
@@ -164,6 +185,7 @@ def _offcuts(offcuts: Sequence[Item], prices: Prices) -> str:
         tr("days"),
         tr("worth"),
         tr("note"),
+        *(title for title, _ in more),
     ]
     cells = [
         [
@@ -177,10 +199,12 @@ def _offcuts(offcuts: Sequence[Item], prices: Prices) -> str:
             str(prices.age(i)),
             show_money(prices.of(i).each),
             i.note,
+            *_more(i, more),
         ]
         for i in offcuts
     ]
-    return table(tr("Offcuts, the oldest first"), headings, cells, left=6, words=(9,), wrap=True)
+    words = (9, *(10 + k for k in range(len(more))))
+    return table(tr("Offcuts, the oldest first"), headings, cells, left=6, words=words, wrap=True)
 
 
 def _size_json(row: SizeRow) -> dict[str, object]:
@@ -201,6 +225,7 @@ def _size_json(row: SizeRow) -> dict[str, object]:
 
 def item_json(one: Item, prices: Prices) -> dict[str, object]:
     """A case or offcut, for programs; lengths in mm."""
+    from panewright.cli.stock_flaw import flaws_json
     from panewright.io.numbers_text import length, money
 
     value = prices.of(one)
@@ -214,7 +239,7 @@ def item_json(one: Item, prices: Prices) -> dict[str, object]:
         "place": one.place,
         "in_rack": one.balance.on_hand,
         "reserved": one.balance.reserved,
-        "free": 0 if one.flaws else one.balance.free,
+        "free": 0 if one.set_aside else one.balance.free,
         "expected": one.balance.expected,
         "since": one.since.isoformat(),
         "days": prices.age(one),
@@ -225,5 +250,6 @@ def item_json(one: Item, prices: Prices) -> dict[str, object]:
         "supplier": one.supplier,
         "note": one.note,
         "made_by": None if one.made_by is None else {"plan": one.made_by[0], "sheet": one.made_by[1]},
-        "flaws": [[length(v) for v in flaw] for flaw in one.flaws],
+        "flaws": flaws_json(one.flaws),
+        "take": one.take,
     }

@@ -33,6 +33,8 @@ OPTIONS: Final = {
     "supplier": "--supplier",
     "place": "--place",
     "measured": "--measured",
+    "flaws": "--flaws",
+    "take": "--take",
     "note": "--note",
 }
 """Column of a delivery list -> option that says the same."""
@@ -52,6 +54,10 @@ SHOWN: Final = 200
 @click.option("--supplier", default="", metavar="NAME", help="Who delivered it.")
 @click.option("--place", default="", metavar="PLACE", help="Where it stands.")
 @click.option("--measured", default="", metavar="LENGTH", help="Its thickness as measured.")
+@click.option(
+    "--flaws", default="", metavar="FLAWS", help="Its flaws, as in '900,400,30,20 seed; ...', or a DXF file."
+)
+@click.option("--take", default="", metavar="N", help="Its place in the order in which sheets are taken.")
 @click.option("--note", default="", metavar="TEXT", help="Free text.")
 @click.option(
     "--day",

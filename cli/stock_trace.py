@@ -75,7 +75,7 @@ def _case(connection: Connection, trace: PanelTrace) -> str | None:
     from panewright.io.store.tracing import case_of
 
     last = trace.origins[-1].item if trace.origins else None
-    return None if last is None or not last.is_offcut else case_of(connection, last.name)
+    return None if last is None or not last.is_one_piece else case_of(connection, last.name)
 
 
 def _panel_text(trace: PanelTrace, case: str | None) -> str:
@@ -120,16 +120,22 @@ def _last(trace: PanelTrace) -> str:
 
 
 def _origin_text(origin: Origin) -> str:
+    from panewright.io.flaw_words import TOLD, flaw_words
     from panewright.io.problems import shown
 
     if origin.item is None:
         source = tr("{stock}, no glass", stock=shown(origin.stock, 80))
     elif origin.item.is_offcut:
         source = tr("offcut {name}", name=shown(origin.item.name, 80))
+    elif origin.item.flaws:
+        source = tr("sheet {name}", name=shown(origin.item.name, 80))
     else:
         source = tr("case {name}", name=shown(origin.item.name, 80))
         if origin.item.supplier:
             source = tr("{source} of {supplier}", source=source, supplier=shown(origin.item.supplier, 80))
+    if origin.item is not None and origin.item.flaws:
+        words = "; ".join(map(flaw_words, origin.item.flaws[:TOLD]))
+        source = tr("{source} with {flaws}", source=source, flaws=words)
     if origin.cut_at is not None:
         when = tr(
             "cut on {time} by {who}",
@@ -148,6 +154,7 @@ def _origin_text(origin: Origin) -> str:
 
 
 def _spread_text(connection: Connection, spread: Spread) -> str:
+    from panewright.cli.stock_flaw import flaws_words
     from panewright.cli.tables import table
     from panewright.io.problems import shown
 
@@ -157,12 +164,23 @@ def _spread_text(connection: Connection, spread: Spread) -> str:
     else:
         parts.append(tr("Nothing was or is to be cut from {name}.", name=shown(spread.name, 80)))
     if spread.items:
+        flawed = any(i.flaws for i in spread.items)
         rows = [
-            [shown(i.name, 80), _where(i.balance.on_hand, i.balance.expected), shown(i.place, 80) or "-"]
+            [
+                shown(i.name, 80),
+                _where(i.balance.on_hand, i.balance.expected),
+                shown(i.place, 80) or "-",
+                *([flaws_words(i) or "-"] if flawed else []),
+            ]
             for i in spread.items
         ]
         parts.append(
-            table(tr("Offcuts of it"), [tr("number"), tr("now"), tr("place")], rows, left=3).strip("\n")
+            table(
+                tr("Offcuts of it"),
+                [tr("number"), tr("now"), tr("place"), *([tr("flaws")] if flawed else [])],
+                rows,
+                left=4,
+            ).strip("\n")
         )
     if spread.panels:
         rows = [

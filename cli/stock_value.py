@@ -71,7 +71,7 @@ def _figures(found: Sequence[Valued]) -> Figures:
     """Counts, areas (twice) and worths of sheets, offcuts and what is set aside, and the total."""
     out: Figures = defaultdict(int)
     for v in found:
-        part = "set_aside" if v.item.flaws else "offcut" if v.item.is_offcut else "sheet"
+        part = "set_aside" if v.item.set_aside else "offcut" if v.item.is_offcut else "sheet"
         n = v.item.balance.on_hand
         area = 2 * n * v.item.width * v.item.height
         out[f"{part}_pieces"] += n
@@ -94,7 +94,7 @@ def _by_glass(found: Sequence[Valued], currency: str) -> str:
     from panewright.io.numbers_text import said_metres
     from panewright.nesting.units import show_money
 
-    aside = any(v.item.flaws for v in found)
+    aside = any(v.item.set_aside for v in found)
     parts = ["sheet", "offcut", *(["set_aside"] if aside else [])]
     headings = [tr("glass"), tr("sheets"), tr("m2"), tr("worth"), tr("offcuts"), tr("m2"), tr("worth")]
     if aside:

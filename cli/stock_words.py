@@ -18,6 +18,7 @@ _MOVES = {
     Move.COUNTED: "counted",
     Move.MOVED: "moved",
     Move.ADJUSTED: "adjusted",
+    Move.MARKED: "flaws marked",
 }
 _STATES = {
     SheetState.TO_BUY: "to buy",

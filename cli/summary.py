@@ -8,6 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Final
 
+from panewright.cli.racks import plan_tables
 from panewright.cli.tables import table
 from panewright.cli.unplaced import unplaced_rows
 from panewright.io.numbers_text import kilograms, said_metres
@@ -227,6 +228,7 @@ def summary_text(
     if late := late_of(plan):
         parts.append(_late(late))
     parts += [said for said in (_too_long(plan), _order(plan)) if said]
+    parts += plan_tables(plan)
     if plan.unplaced:
         parts.append(_unplaced(plan))
     parts.append("\n".join([tr("Mind:"), *(f"  {line}" for line in cautions(plan, lifts))]))

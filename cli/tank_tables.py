@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
+from panewright.cli.racks import ordered_tables
 from panewright.cli.tables import table
 from panewright.io.order_lists import Orders, TankOrder
 from panewright.io.panel_list import Read
@@ -44,6 +45,7 @@ def tanks_text(orders: Orders, shop: Shop) -> str:
     )
     if single:
         parts.append(tr("{count} of them are ordered as single panels, which are not checked.", count=single))
+    parts += ordered_tables(orders.panels)
     if shop.work.to_the_mark:
         parts.append(
             tr(

@@ -12,6 +12,7 @@ from panewright.io.plan_reader import load
 from panewright.io.plan_values import PlanFileError
 from panewright.io.problems import Problems
 from panewright.nesting.kept import CannotKeep, Kept, keep_sheets
+from panewright.nesting.ordered.racks import orders_as_racks
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import Plan
 from panewright.nesting.shop import Shop
@@ -36,6 +37,10 @@ class Wishes:
         Pairs of a panel and the stock that it is to be cut from.
     any_order
         Let the cost alone decide, not the due days.
+    orders_as_racks
+        Make a rack of every order that has none.
+    open_racks
+        Racks that may be begun and not full at once, or None for any number.
     few_open
         The point of the curve of nests with few open orders (see `Planner`), or None.
     own_blanks
@@ -57,6 +62,8 @@ class Wishes:
     leave_out: tuple[str, ...] = ()
     pins: tuple[tuple[str, str], ...] = ()
     any_order: bool = False
+    orders_as_racks: bool = False
+    open_racks: int | None = None
     few_open: int | None = None
     own_blanks: bool = False
     start_day: date | None = None
@@ -75,6 +82,19 @@ def check_days(wishes: Wishes, shop: Shop, problems: Problems) -> None:
             tr("set sheets or minutes in [cutting_days] of the shop file, or leave --from out"),
             value=wishes.start_day.isoformat(),
         )
+
+
+def with_racks(wishes: Wishes, panels: Sequence[Panel], problems: Problems) -> list[Panel]:
+    """The panels with orders as racks where that is wished; few open racks need racks."""
+    out = orders_as_racks(panels) if wishes.orders_as_racks else list(panels)
+    if wishes.open_racks is not None and not any(panel.rack for panel in out):
+        problems.add(
+            "--open-racks",
+            tr("no panel of the lists has a rack"),
+            tr("fill in the column rack, or give --orders-as-racks"),
+            value=str(wishes.open_racks),
+        )
+    return out
 
 
 def with_pins(

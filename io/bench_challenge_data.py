@@ -277,6 +277,8 @@ def challenge_names(folder: Path, sets: Sequence[str] = ("A", "B")) -> list[str]
     root = folder / FOLDER
     found = []
     for group in sets:
+        if re.fullmatch("[A-Z]", group, re.ASCII) is None:
+            raise BenchDataMissing(root, tr("no set has the name {name}", name=repr(group)[:40]))
         numbers = [
             int(match[1])
             for path in (root / group).glob(f"{group}*_batch.csv")

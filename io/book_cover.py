@@ -121,7 +121,7 @@ def _cover(
         page.text(x, y - 4, tr("{count} more on the next page", count=len(pulled) - PULLED), TEXT, bold=True)
         y -= 6
     if y > low + 52:
-        page.scene(_line_key(), (x, low, second, min(y - low - 4, 48)))
+        page.scene(_line_key(plan), (x, low, second, min(y - low - 4, 48)))
     x += second + gap
     y = _heading(page, x, top, tr("mind"), third)
     room = y - low - len(Sign) * 6.0 - 15
@@ -205,12 +205,13 @@ def _cautions(page: Page, x: float, y: float, wide: float, said: Sequence[str], 
     return y
 
 
-def _line_key() -> Scene:
+def _line_key(plan: Plan) -> Scene:
     """The lines and areas of the drawings."""
     sketch = Sketch(mm(3))
     g = sketch.grain
     y = 0
-    shown_layers = [layer for layer in palette.LAYERS if layer.words]
+    spots = any(layout.spots for layout in plan.layouts)
+    shown_layers = [layer for layer in palette.LAYERS if layer.words and (spots or layer is not palette.SPOT)]
     half = -(-len(shown_layers) // 2)
     for i, layer in enumerate(shown_layers):
         x, y = (0, -i * 3 * g) if i < half else (26 * g, -(i - half) * 3 * g)

@@ -8,6 +8,7 @@ from typing import Final
 
 from panewright.io import step_words as words
 from panewright.io.book_steps import Block, Outlines, note_block, placement_block, step_block
+from panewright.io.flaw_words import sheet_flaw_words
 from panewright.io.mark_words import mark_warnings, sheet_mark_words
 from panewright.io.pdf_page import FIGURE, FINE, HEAD, POSTER, TEXT, WORD, Box, Page, rise
 from panewright.io.piece_codes import sheet_code
@@ -142,7 +143,7 @@ def _blocks(plan: Plan, layout: Layout, lifts: Lifts, room: float) -> list[Block
     lead = [*mark_warnings(plan, [layout])]
     if marks := sheet_mark_words(plan, layout, steps):
         lead.insert(0, tr("marks {words}", words=marks))
-    lead = [*standing_words(plan, layout), *lead]
+    lead = [*standing_words(plan, layout), *sheet_flaw_words(layout), *lead]
     if lead:
         blocks.append(note_block(tr("before you start"), lead, room))
     for step in steps:

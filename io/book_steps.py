@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from panewright.io import step_words as words
+from panewright.io.flaw_words import goes_to
 from panewright.io.mark_words import check_words, error_words, mark_words, square_words
 from panewright.io.pdf_drawing import MM
 from panewright.io.pdf_ops import INK
@@ -195,7 +196,11 @@ def _part(result: Result, step: int) -> tuple[str, bool]:
 
 def _parts(step: Step, room: float) -> list[tuple[str, bool]]:
     """Lines of what comes off; two short ones share a line."""
-    found = [_part(result, step.number) for result in step.makes]
+    found: list[tuple[str, bool]] = []
+    for result in step.makes:
+        found.append(_part(result, step.number))
+        if result.rack:
+            found.append((goes_to(result.rack, result.slot), True))
     if not any(bold for _, bold in found):
         both = "   ".join(text for text, _ in found)
         if width(both, TEXT) <= room * MM:

@@ -13,7 +13,6 @@ from panewright.nesting.day.lateness import LateOrder
 from panewright.nesting.day.orders import DayOrder
 from panewright.nesting.day.sheets import DaySheet
 from panewright.nesting.day.standing import Standing
-from panewright.nesting.panels import Purpose
 from panewright.nesting.shop import Shop
 
 SCHEMA: Final = "panewright.day/1"
@@ -76,6 +75,7 @@ def _sheet(day: DayPlan, one: DatedSheet, shop: Shop) -> dict[str, Any]:
         "is_offcut": layout.is_offcut,
         "source": "buy" if layout.buy else "rack",
         "after": _after(sheet),
+        "behind": [f"{plan}.{number}" for plan, number in sheet.behind],
         "waits": sheet.waits_for is not None,
         "here_on": sheet.not_before.isoformat() if sheet.not_before else None,
         "size": [length(layout.width), length(layout.height)],
@@ -93,7 +93,7 @@ def _sheet(day: DayPlan, one: DatedSheet, shop: Shop) -> dict[str, Any]:
                 "order": panel.order,
                 "purpose": panel.purpose.value,
                 "step": step,
-                "place": day.places.get(panel.order) if panel.purpose is Purpose.ORDER else None,
+                "place": words.place_of(day, panel),
                 "due": panel.due.isoformat() if panel.due else None,
             }
             for panel, step in zip(sheet.panels, sheet.steps, strict=True)

@@ -17,7 +17,7 @@ from panewright.nesting.day.edging import EdgeJob, EdgeSetting, edge_jobs
 from panewright.nesting.day.orders import DayOrder
 from panewright.nesting.day.sheets import DaySheet
 from panewright.nesting.day.tooling import Tool, ToolJob, tool_jobs
-from panewright.nesting.panels import Panel, Purpose
+from panewright.nesting.panels import Panel
 from panewright.nesting.shop import Shop
 from panewright.nesting.text import tr
 
@@ -182,7 +182,7 @@ def panels_csv(day: DayPlan) -> str:
                 panel.id,
                 panel.order,
                 panel.purpose.value,
-                (day.places.get(panel.order) or "") if panel.purpose is Purpose.ORDER else "",
+                words.place_of(day, panel) or "",
                 panel.due.isoformat() if panel.due else "",
                 "late" if panel.id in late else "",
                 panel.glass,

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 
+from panewright.io import flaw_words
 from panewright.io.panel_edges import side_of_edges
 from panewright.io.panel_scene import edge_words
 from panewright.io.plan_summary import cautions as plan_cautions
@@ -75,8 +76,17 @@ def names(orders: Sequence[str], length: int = 40, most: int | None = None) -> s
     return tr("{names} and {count} more", names=text, count=len(orders) - most)
 
 
+def place_of(day: DayPlan, panel: Panel) -> str | None:
+    """Place of a panel: on its own rack, else that of its order; None without one."""
+    if panel.rack:
+        return flaw_words.place_words(panel.rack, panel.slot)
+    return day.places.get(panel.order) if panel.purpose is Purpose.ORDER else None
+
+
 def place_words(day: DayPlan, panel: Panel) -> str:
     """Where a panel waits for its edges."""
+    if panel.rack:
+        return flaw_words.place_words(panel.rack, panel.slot)
     if panel.purpose is Purpose.SPARE:
         return tr("spare, to stock")
     if panel.purpose is Purpose.FILLER:

@@ -10,6 +10,7 @@ from typing import Final
 
 from panewright.io.problems import Problems, Severity
 from panewright.io.row_cells import Cells
+from panewright.io.stock_flaws import read_flaws_of, read_take
 from panewright.io.stock_list import COLUMNS as STOCK_COLUMNS
 from panewright.io.stock_list import MAX_ON_HAND, UNLIMITED, raw_sides, read_size
 from panewright.io.store.items import OFFCUT, SHEET, Item
@@ -86,7 +87,7 @@ def read_deliveries(paths: Sequence[Path], shop: Shop, day: date, problems: Prob
         mine = []
         for row in table.rows:
             cells = Cells(table, row, shop, problems)
-            one = delivery_of(cells, day)
+            one = delivery_of(cells, day, path.parent)
             if one is not None:
                 mine.append(one)
                 out.cells.append(cells)
@@ -147,8 +148,8 @@ class OptionCells(Cells):
         )
 
 
-def delivery_of(cells: Cells, day: date) -> Delivery | None:
-    """What a row says came in; None where it is wrong, or nothing came."""
+def delivery_of(cells: Cells, day: date, folder: Path = Path()) -> Delivery | None:
+    """What a row says came in; None where it is wrong, or nothing came. Drawings of flaws are in the folder."""
     cells.read_unit()
     kind = cells.text("kind").lower()
     if kind not in (SHEET, OFFCUT):
@@ -158,8 +159,10 @@ def delivery_of(cells: Cells, day: date) -> Delivery | None:
         return None
     glass = cells.glass()
     width, height = read_size(cells, is_offcut=is_offcut)
-    count = _offcut_count(cells) if is_offcut else cells.whole("on hand", 1, MAX_ON_HAND)
-    name = _number(cells, is_offcut)
+    flaws = read_flaws_of(cells, width or 0, height or 0, folder, cells.problems) if width and height else ()
+    take = read_take(cells)
+    count = _count(cells, is_offcut, bool(flaws))
+    name = _number(cells, is_offcut, bool(flaws))
     raw = raw_sides(cells) if is_offcut else ALL_SIDES
     if not is_offcut and cells.text("raw sides").lower() not in ("", "all"):
         cells.bad("raw sides", tr("all sides of a sheet are raw"), tr("write all, or call it an offcut"))
@@ -189,6 +192,8 @@ def delivery_of(cells: Cells, day: date) -> Delivery | None:
         note=note,
         measured=measured,
         since=since,
+        flaws=flaws,
+        take=take,
     )
     return Delivery(item=new, count=count)
 
@@ -213,8 +218,23 @@ def _offcut_count(cells: Cells) -> int | None:
     return None
 
 
-def _number(cells: Cells, is_offcut: bool) -> str:
+def _count(cells: Cells, is_offcut: bool, is_flawed: bool) -> int | None:
+    if is_offcut:
+        return _offcut_count(cells)
+    if is_flawed and cells.text("on hand") not in ("", "1"):
+        cells.bad(
+            "on hand",
+            tr("a sheet with flaws is one piece"),
+            tr("write 1, and give every other sheet a row of its own"),
+        )
+        return None
+    return 1 if is_flawed else cells.whole("on hand", 1, MAX_ON_HAND)
+
+
+def _number(cells: Cells, is_offcut: bool, is_flawed: bool) -> str:
     mine, other = ("number", "case") if is_offcut else ("case", "number")
+    if is_flawed and not is_offcut and cells.text("number") and not cells.text("case"):
+        mine, other = "number", "case"
     if cells.text(other):
         if is_offcut:
             cells.bad(other, tr("an offcut is in no case"), tr("give its number in the column number"))

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import logging
-import re
 from collections import Counter
-from collections.abc import Collection, Iterator
-from contextlib import contextmanager
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
@@ -15,52 +12,20 @@ from math import isfinite
 from pathlib import Path
 from typing import Any, Final
 
-from panewright.io.list_limits import cannot_open
+from panewright.io.dxf_reading import Drawing, drawing_bytes, quiet, scale_of
 from panewright.io.problems import Problems, shown
 from panewright.nesting.errors import InvalidOutline
 from panewright.nesting.outlines import FLAT, box, traced
 from panewright.nesting.straight_edges import Straightened, straightened
 from panewright.nesting.text import tr, tr_count
-from panewright.nesting.units import NM_PER_INCH, NM_PER_MM, LengthUnit, mm, show_size, to_tick
+from panewright.nesting.units import LengthUnit, mm, show_size, to_tick
 
-MAX_BYTES: Final = 5_000_000
-MAX_ENTITIES: Final = 20_000
 MAX_VERTICES: Final = 60
 MAX_COORDINATE: Final = 10**9
 """In the unit of the drawing."""
 LEAST: Final = mm(10)
 GREATEST: Final = mm(7000)
 
-_KNOWN: Final[dict[int, int]] = {
-    1: NM_PER_INCH,
-    2: 12 * NM_PER_INCH,
-    4: NM_PER_MM,
-    5: 10 * NM_PER_MM,
-    6: 1000 * NM_PER_MM,
-}
-"""Values of $INSUNITS that are read, and their nanometres."""
-OTHER_UNITS: Final = {
-    3: "miles",
-    7: "kilometres",
-    8: "microinches",
-    9: "mils",
-    10: "yards",
-    11: "angstroms",
-    12: "nanometres",
-    13: "microns",
-    14: "decimetres",
-    15: "decametres",
-    16: "hectometres",
-    17: "gigametres",
-    18: "astronomical units",
-    19: "light years",
-    20: "parsecs",
-    21: "survey feet",
-    22: "survey inches",
-    23: "survey yards",
-    24: "survey miles",
-}
-_CALLED: Final[dict[LengthUnit, int]] = {"mm": 4, "in": 1}
 _TEXTS: Final = frozenset(
     (
         *("TEXT", "MTEXT", "ATTDEF", "ATTRIB", "TOLERANCE", "POINT"),
@@ -91,25 +56,6 @@ class _Path:
         return len(self.points) > 3 and self.points[0] == self.points[-1]
 
 
-class _Drawing:
-    """Collects what is wrong with one file."""
-
-    def __init__(self, file: str, problems: Problems) -> None:
-        self.file, self.problems, self.fine = file, problems, True
-
-    def bad(self, reason: str, remedy: str, *, layer: str | None = None, value: object = "") -> None:
-        """Note an error; the layer stands in the value."""
-        self.fine = False
-        where = [] if layer is None else [tr("layer {layer}", layer=layer)]
-        self.problems.add(
-            self.file, reason, remedy, value=" ".join([*where, *([str(value)] if value else [])])
-        )
-
-    def note(self, reason: str) -> None:
-        """Note something that is left out."""
-        self.problems.note(self.file, reason)
-
-
 def read_outline(
     path: Path, problems: Problems, *, unit_if_none: LengthUnit | None = None, fixed: Collection[int] = ()
 ) -> Straightened | None:
@@ -133,11 +79,16 @@ def read_outline(
         rounded once to the tick, then edges off by noise are laid straight. None where the file is
         refused. [nm]
     """
-    drawing = _Drawing(str(path), problems)
-    data = _bytes(path, drawing)
+    drawing = Drawing(str(path), problems)
+    data = drawing_bytes(
+        path,
+        drawing,
+        again=tr("save the outline again as ASCII DXF"),
+        alone=tr("save the outline alone in a file of its own"),
+    )
     if data is None:
         return None
-    with _quiet():
+    with quiet():
         try:
             found = _read(data, drawing, unit_if_none, fixed)
         except Exception as error:  # noqa: BLE001 - a damaged drawing raises whatever its reader stumbles over
@@ -149,50 +100,8 @@ def read_outline(
     return found if drawing.fine else None
 
 
-@contextmanager
-def _quiet() -> Iterator[None]:
-    """Keep the log of the DXF library off the screen."""
-    log = logging.getLogger("ezdxf")
-    before = log.level
-    log.setLevel(logging.CRITICAL + 1)
-    try:
-        yield
-    finally:
-        log.setLevel(before)
-
-
-def _bytes(path: Path, drawing: _Drawing) -> bytes | None:
-    """The bytes of a complete DXF file in text form; None with a problem noted."""
-    again = tr("save the outline again as ASCII DXF")
-    try:
-        with path.open("rb") as stream:
-            data = stream.read(MAX_BYTES + 1)
-    except (OSError, ValueError) as error:
-        cannot_open(error, drawing.file, drawing.problems)
-        return None
-    if len(data) > MAX_BYTES:
-        drawing.bad(
-            tr("the file is larger than {limit} MB", limit=MAX_BYTES // 1_000_000),
-            tr("save the outline alone in a file of its own"),
-        )
-    elif b"\0" in data:
-        drawing.bad(tr("this is no DXF in text form"), again)
-    elif not re.search(rb"(?:\A(?:\xef\xbb\xbf)?|\n)[ \t]*0[ \t]*\r?\n[ \t]*SECTION[ \t]*\r?\n", data):
-        drawing.bad(tr("this is no DXF file"), again)
-    elif not re.search(rb"\n[ \t]*0[ \t]*\r?\n[ \t]*EOF\s*\Z", data):
-        drawing.bad(tr("the file breaks off before its end"), tr("copy or save it once more"))
-    elif len(re.findall(rb"\n[ \t]*0[ \t]*\r?\n", data)) > MAX_ENTITIES:
-        drawing.bad(
-            tr("the drawing holds more than {limit} entities", limit=MAX_ENTITIES),
-            tr("save the outline alone in a file of its own"),
-        )
-    else:
-        return data
-    return None
-
-
 def _read(
-    data: bytes, drawing: _Drawing, unit_if_none: LengthUnit | None, fixed: Collection[int]
+    data: bytes, drawing: Drawing, unit_if_none: LengthUnit | None, fixed: Collection[int]
 ) -> Straightened | None:
     from ezdxf import recover
 
@@ -202,38 +111,14 @@ def _read(
             tr("the drawing is damaged ({reason})", reason=shown(error.message, 80)),
             tr("open it and save it again as ASCII DXF"),
         )
-    scale = _scale(doc.header.get("$INSUNITS", 0), drawing, unit_if_none)
+    scale = scale_of(doc.header.get("$INSUNITS", 0), drawing, unit_if_none)
     closed = _outline_alone(list(doc.modelspace()), drawing)
     if closed is None or not _straight(closed, drawing) or scale is None:
         return None
     return _scaled(closed, scale, drawing, fixed)
 
 
-def _scale(code: object, drawing: _Drawing, unit_if_none: LengthUnit | None) -> int | None:
-    """Nanometres of a unit of the drawing."""
-    if code == 0 and unit_if_none is not None:
-        code = _CALLED[unit_if_none]
-    known = _KNOWN.get(code) if isinstance(code, int) else None
-    if known is not None:
-        return known
-    readable = tr("set the unit of the drawing to millimetres, centimetres, metres, inches or feet")
-    if code == 0:
-        drawing.bad(
-            tr("the drawing names no unit"),
-            tr("{remedy}, or name the unit with the file", remedy=readable),
-            value="$INSUNITS 0",
-        )
-    else:
-        name = OTHER_UNITS.get(code, "") if isinstance(code, int) else ""
-        drawing.bad(
-            tr("the drawing is in {unit}", unit=tr(name) if name else tr("a unit that is not known")),
-            readable,
-            value=f"$INSUNITS {code}",
-        )
-    return None
-
-
-def _outline_alone(entities: list[Any], drawing: _Drawing) -> _Path | None:
+def _outline_alone(entities: list[Any], drawing: Drawing) -> _Path | None:
     """The one closed polyline; what else the drawing holds is refused, or noted and left out."""
     paths: list[_Path] = []
     others: list[tuple[str, str]] = []
@@ -302,7 +187,7 @@ def _outline_alone(entities: list[Any], drawing: _Drawing) -> _Path | None:
     return outline
 
 
-def _path(entity: Any, layer: str, drawing: _Drawing) -> _Path | None:
+def _path(entity: Any, layer: str, drawing: Drawing) -> _Path | None:
     """A polyline of either kind, in the plane of the drawing."""
     extrusion = entity.dxf.get("extrusion", (0, 0, 1))
     direction = tuple(float(v) for v in extrusion)
@@ -333,7 +218,7 @@ def _path(entity: Any, layer: str, drawing: _Drawing) -> _Path | None:
     return _Path(layer, points, [float(b) for _, _, b in rows], closed)
 
 
-def _straight(path: _Path, drawing: _Drawing) -> bool:
+def _straight(path: _Path, drawing: Drawing) -> bool:
     """Whether the outline has straight sides, sane coordinates and not too many corners."""
     fine = True
     used = path.bulges if path.closed and not path.ends_meet else path.bulges[:-1]
@@ -363,7 +248,7 @@ def _straight(path: _Path, drawing: _Drawing) -> bool:
     return fine
 
 
-def _scaled(path: _Path, scale: int, drawing: _Drawing, fixed: Collection[int]) -> Straightened | None:
+def _scaled(path: _Path, scale: int, drawing: Drawing, fixed: Collection[int]) -> Straightened | None:
     """The outline in nanometres, exact from the shortest text of each number until it is rounded once."""
     points = path.points[:-1] if path.ends_meet else path.points
     exact = [(Fraction(Decimal(repr(x))) * scale, Fraction(Decimal(repr(y))) * scale) for x, y in points]

@@ -59,7 +59,7 @@ class LabelFace:
     panel
         None for an offcut.
     slot
-        Rack and slot, or empty.
+        Rack and slot of its order, or empty; a panel that is bound for a rack of its own has its place there.
     code
         What its QR code says.
     """
@@ -127,12 +127,15 @@ def draw_label(page: Page, face: LabelFace, x: float, y: float, wide: float, hig
     edge = 3.2 * k
     left, right, top, low = x + edge, x + wide - edge, y + high - edge, y + edge
     first, second = face.heads
-    slot = min(24 * k, wide * 0.28) if face.slot else 0.0
+    racked = face.panel is not None and bool(face.panel.rack)
+    slot = min(34 * k, wide * 0.36) if racked else min(24 * k, wide * 0.28) if face.slot else 0.0
     room = right - left - (slot + 2 * k if slot else 0)
     line = top
     line = _head(page, left, line, first, 22 * k, room, most=2 if len(first) > 18 else 1)
     line = _head(page, left, line - 0.6 * k, second, 13 * k, room, most=2 if len(second) > 30 else 1)
-    if slot:
+    if racked and face.panel is not None:
+        _place(page, face.panel, right - slot, top, slot, k)
+    elif slot:
         page.frame(right - slot, top - 13.5 * k, slot, 13.5 * k, weight=0.5)
         page.fitted(right - slot / 2, top - 3.6 * k, tr("place"), 6.5 * k, slot - 2, least=4, across=0.5)
         page.fitted(
@@ -166,6 +169,31 @@ def draw_label(page: Page, face: LabelFace, x: float, y: float, wide: float, hig
     _letters(page, picture[0] + picture[2] + 2 * k, low + picture[3], room - picture[2] - 3 * k, used, k)
 
 
+def _place(page: Page, panel: Panel, x: float, top: float, wide: float, k: float) -> None:
+    """Rack and slot in a box: the slot in big figures, a long name of the rack in two lines. [mm]"""
+    high, part = 13.5 * k, wide * 0.36
+    page.frame(x, top - high, wide, high, weight=0.5)
+    page.rule(x + wide - part, top - high, x + wide - part, top, 0.3)
+    left = x + (wide - part) / 2
+    page.fitted(left, top - 3.2 * k, tr("rack"), 6.5 * k, wide - part - 1.6, least=4, across=0.5)
+    page.fitted(x + wide - part / 2, top - 3.2 * k, tr("slot"), 6.5 * k, part - 1.6, least=4, across=0.5)
+    number = "-" if panel.slot is None else str(panel.slot)
+    page.fitted(
+        x + wide - part / 2, top - 11.4 * k, number, 21 * k, part - 1.6, least=5, bold=True, across=0.5
+    )
+    name, room = shown(panel.rack, 60), wide - part - 1.6
+    size = fitting(name, 17 * k, room, least=8.5 * k, bold=True)
+    lines = broken(name, size, room * MM, bold=True, most=2)
+    if "".join(lines).replace(" ", "") != name.replace(" ", ""):
+        size = 6.6 * k
+        lines = broken(name, size, room * MM, bold=True, most=3)
+    line = top - 3.8 * k - (7.6 * k - (len(lines) - 1) * size * 1.1 / MM - rise(size)) / 2
+    for text in lines:
+        line -= rise(size)
+        page.fitted(left, line, text, size, room, least=4, bold=True, across=0.5)
+        line -= size * 1.1 / MM - rise(size)
+
+
 def _head(page: Page, x: float, y: float, text: str, size: float, room: float, *, most: int) -> float:
     """A heading as large as it fits, in two lines where it is long; gives the y below. [mm]"""
     size = fitting(text, size, room * most * (0.92 if most > 1 else 1.0), least=size * 0.42, bold=True)
@@ -192,7 +220,13 @@ def _small(page: Page, face: LabelFace, x: float, y: float, wide: float, high: f
     if face.panel is not None:
         letters = " ".join(LETTERS.get(one.work, "-") for one in face.panel.edges[:8])
         lines.append((tr("edges {letters}", letters=letters), 6.5, False))
-    if face.slot:
+    if face.panel is not None and face.panel.rack:
+        # the slot first: a long name of the rack is cut off at its end
+        slot = "-" if face.panel.slot is None else face.panel.slot
+        lines.insert(
+            1, (tr("slot {slot}, rack {rack}", slot=slot, rack=shown(face.panel.rack, 60)), 10.0, True)
+        )
+    elif face.slot:
         lines.insert(1, (tr("place {slot}", slot=shown(face.slot, 20)), 9.0, True))
     k = min(1.0, (high - 2 * edge) / sum(size * 1.3 / MM for _, size, _ in lines))
     line = y + high - edge

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from panewright.io.palette import Layer
 from panewright.io.scene_model import Text, text_width
@@ -124,4 +124,54 @@ def _largest(
                 at = (x - off, y - aside // 2) if upright else (x - aside // 2, y + off)
                 texts.append(Text(layer, line, at, height, "centre", "middle", 90_000 if upright else 0))
             return Label(tuple(texts), box([p for text in texts for p in text.box()]), height)
+    return None
+
+
+Box = tuple[int, int, int, int]
+"""Least x, least y, greatest x, greatest y. [nm]"""
+
+
+def fitted_beside(
+    outline: Outline,
+    arrangements: Sequence[Sequence[str]],
+    heights: Sequence[int],
+    layer: Layer,
+    taken: Sequence[Box],
+    *,
+    aside: int = 0,
+) -> Label | None:
+    """As `fitted`, moved aside or smaller where it would lie over one of the boxes `taken`, if that is possible."""
+    first = fitted(outline, arrangements, heights, layer, aside=aside)
+    label = first
+    for i in range(len(heights)):
+        if label is None or (clear := _moved_clear(label, outline, taken)) is not None:
+            return clear if label is not None else first
+        label = (
+            fitted(outline, arrangements, heights[i + 1 :], layer, aside=aside) if heights[i + 1 :] else None
+        )
+    return first
+
+
+def _moved_clear(label: Label, outline: Outline, taken: Sequence[Box]) -> Label | None:
+    """A label moved the least way along one axis, so that it lies over none of the boxes; None where it cannot."""
+    x0, y0, x1, y1 = label.box
+    gap = label.height // 3
+
+    def over(dx: int, dy: int) -> list[Box]:
+        return [
+            b
+            for b in taken
+            if x0 + dx < b[2] + gap and b[0] - gap < x1 + dx and y0 + dy < b[3] + gap and b[1] - gap < y1 + dy
+        ]
+
+    if not (near := over(0, 0)):
+        return label
+    ways = [way for b in near for way in ((b[2] + gap - x0, 0), (b[0] - gap - x1, 0))]
+    ways += [way for b in near for way in ((0, b[3] + gap - y0), (0, b[1] - gap - y1))]
+    for dx, dy in sorted(ways, key=lambda w: (abs(w[0]) + abs(w[1]), w)):
+        moved = (x0 + dx - gap, y0 + dy - gap, x1 + dx + gap, y1 + dy + gap)
+        corners = [(moved[i], moved[j]) for i in (0, 2) for j in (1, 3)]
+        if holds(outline, corners) and not over(dx, dy):
+            texts = tuple(replace(t, at=(t.at[0] + dx, t.at[1] + dy)) for t in label.texts)
+            return Label(texts, (x0 + dx, y0 + dy, x1 + dx, y1 + dy), label.height)
     return None

@@ -11,6 +11,7 @@ from typing import Final
 from panewright.io.order_booked import BOOKED_COLUMNS, Booked, read_booked
 from panewright.io.panel_list import COLUMNS as PANEL_COLUMNS
 from panewright.io.panel_list import Read, panel_of
+from panewright.io.panel_racks import RackRows
 from panewright.io.problems import Problems
 from panewright.io.row_cells import Cells
 from panewright.io.table_reader import Column, Row, Table, read_table
@@ -95,6 +96,7 @@ def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders
     numbers: Counter[str] = Counter()
     edges = Edges(shop)
     named: set[tuple[str, str]] = set()
+    racks = RackRows()
     for path in paths:
         table = order_table(path, COLUMNS, problems)
         if table is None:
@@ -130,8 +132,9 @@ def read_orders(paths: Sequence[Path], shop: Shop, problems: Problems) -> Orders
                     row=row.number,
                 )
                 return orders
-            orders.panels += booked.on(panels)
+            orders.panels += racks.on(cells, booked.on(panels), len(orders.panels))
             orders.ends.append(len(orders.panels))
+    racks.settle(orders.panels)
     return orders
 
 

@@ -236,7 +236,10 @@ ROWS: Final[tuple[Row, ...]] = (
         "glass": "clear-6",
         "edges": "polished",
         "due": "2027-03-12",
-        "note": "a single panel",
+        "rack": "furnace 7",
+        "slot": 1,
+        "tolerates": "seed edge 15; rub anywhere",
+        "note": "single panels, in slots 1 and 2 of a furnace batch; seeds near the edge are taken",
     },
 )
 

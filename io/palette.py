@@ -7,7 +7,7 @@ the meaning.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from panewright.nesting.plan import Cut, CutKind
@@ -74,6 +74,8 @@ ROSE: Final = "#d0507f"
 SHEET: Final = Layer(name="SHEET-EDGE", weight=70)
 TRIM_LIMIT: Final = Layer(name="TRIM-LIMIT", colour=SLATE, weight=13, dashes=(0.2, 0.5), words="trim limit")
 FLAW: Final = Layer(name="FLAW", colour=BRICK, weight=35, words="flaw")
+SPOT: Final = Layer(name="SPOT", colour=BRICK, weight=25, dashes=(0.4, 0.3), words="flaw tolerated in places")
+FLAW_SIGN: Final = Layer(name="SIGN-FLAW", colour=BRICK, weight=18)
 PANEL_CUT: Final = Layer(name="PANEL-CUT", weight=18)
 PANEL_FINISHED: Final = Layer(name="PANEL-FINISHED", colour=SLATE, weight=13, words="finished outline")
 PANEL_TEXT: Final = Layer(name="PANEL-TEXT", weight=18)
@@ -119,6 +121,8 @@ LAYERS: Final = (
     SHEET,
     TRIM_LIMIT,
     FLAW,
+    SPOT,
+    FLAW_SIGN,
     PANEL_CUT,
     PANEL_FINISHED,
     PANEL_TEXT,
@@ -141,6 +145,9 @@ LAYERS: Final = (
     POCKET,
     OPENING,
 )
+
+KEYS: Final = {layer.name: replace(layer, name=f"KEY-{layer.name}") for layer in (FLAW, SPOT)}
+"""Layers of the key of the lines, where nothing but flaws may lie on their own one: others read them there."""
 
 TINTS: Final = {
     PANEL_CUT.name: "#f1f6fb",

@@ -12,6 +12,7 @@ from panewright.io.panel_due import read_due
 from panewright.io.panel_edges import SIDES, edges_in_order, parse_edge, side_of_edges
 from panewright.io.panel_openings import read_openings
 from panewright.io.panel_outline import FoundOutline, check_size, note_straight, read_outline_of, read_tips
+from panewright.io.panel_racks import RACK_COLUMNS
 from panewright.io.problems import Problems, shown
 from panewright.io.row_cells import Cells
 from panewright.io.table_reader import Column, Row, Table
@@ -80,6 +81,7 @@ COLUMNS: Final = (
         ("from stock", "stock piece"),
         about="the only stock size or offcut it may be cut from, as in R-107",
     ),
+    *RACK_COLUMNS,
     Column("unit", ("unit", "units"), about="unit of the bare numbers of this row: mm or in"),
     Column("note", ("note", "notes", "remark", "remarks"), about="free text"),
 )

@@ -9,6 +9,7 @@ from typing import Final
 from panewright.io.csv_text import csv_text
 from panewright.io.numbers_text import length
 from panewright.io.opening_words import opening_text
+from panewright.io.tolerance_text import tolerates_text
 from panewright.nesting.cut_shape import cut_shape
 from panewright.nesting.edgework import Edge, Work
 from panewright.nesting.outlines import box, is_rectangle
@@ -33,6 +34,8 @@ HEADER: Final = (
     "note",
 )
 """Columns of a written panel list."""
+RACK_HEADER: Final = ("rack", "slot", "tolerates")
+"""Those that it has besides where a panel has a rack or tolerates flaws."""
 
 
 def edge_text(edge: Edge) -> str:
@@ -100,6 +103,7 @@ def panel_list_text(panels: Sequence[Panel], shop: Shop) -> str:
     tips: dict[tuple[object, ...], str | None] = {}
     rows: list[list[object]] = []
     last: tuple[object, ...] = ()
+    racked = any(panel.rack or panel.tolerates for panel in panels)
     for panel in panels:
         _, _, width, height = box(panel.finished)
         square = is_rectangle(panel.finished)
@@ -121,10 +125,14 @@ def panel_list_text(panels: Sequence[Panel], shop: Shop) -> str:
             "mm",
             panel.note or None,
         ]
-        key = (*row[:2], *row[3:])
+        # a row of several takes as many slots from its own on: what would be the next one's goes with it
+        first = (panel.slot or 0) - (int(str(rows[-1][2])) if rows and panel.slot else 0)
+        key = (*row[:2], *row[3:], panel.rack, panel.tolerates, first)
         if key == last:
             rows[-1][2] = int(str(rows[-1][2])) + 1
-        else:
-            rows.append(row)
-            last = key
-    return csv_text(HEADER, rows)
+            continue
+        if racked:
+            row += [panel.rack or None, panel.slot, tolerates_text(panel.tolerates) or None]
+        rows.append(row)
+        last = (*key[:-1], panel.slot or 0)
+    return csv_text((*HEADER, *RACK_HEADER) if racked else HEADER, rows)

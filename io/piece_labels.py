@@ -84,7 +84,7 @@ def faces(
                 glass=layout.glass,
                 leaf=leaf,
                 panel=panel,
-                slot=slots.get(panel.order, "") if panel else "",
+                slot=slots.get(panel.order, "") if panel and not panel.rack else "",
                 code=str(code),
             )
 

@@ -70,6 +70,15 @@ def _rules(rules: Rules) -> dict[str, Any]:
     }
     if rules.inner_radius is not None:
         out["inner_radius"] = length(rules.inner_radius)
+    if rules.level1_width != (0, None):
+        least, most = rules.level1_width
+        out["level1_width"] = [length(least), None if most is None else length(most)]
+    if rules.level2_width:
+        out["level2_width"] = length(rules.level2_width)
+    if rules.least_waste:
+        out["least_waste"] = length(rules.least_waste)
+    if rules.deepest_once:
+        out["deepest_once"] = True
     return out
 
 
@@ -109,6 +118,10 @@ def _panel(panel: Panel, beside: Mapping[str, Any]) -> dict[str, Any]:
         out["booked"] = panel.booked.isoformat()
     if panel.product:
         out["product"] = panel.product
+    if panel.rack:
+        out |= {"rack": panel.rack, "slot": panel.slot}
+    if panel.tolerates:
+        out["tolerates"] = [[t.kind, t.zone, length(t.depth)] for t in panel.tolerates]
     return _with(out, beside)
 
 
@@ -180,6 +193,12 @@ def _layout(layout: Layout, beside: Mapping[str, Any]) -> dict[str, Any]:
     }
     if layout.habit is not None:
         out["habit"] = layout.habit
+    if layout.take is not None:
+        out["take"] = layout.take
+    if layout.flaw_kinds:
+        out["flaw_kinds"] = list(layout.flaw_kinds)
+    if layout.spots:
+        out["spots"] = [[*(length(v) for v in spot.box), spot.kind] for spot in layout.spots]
     return _with(out, beside)
 
 

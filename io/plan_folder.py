@@ -9,6 +9,7 @@ from panewright.io.drawings import drawing_files
 from panewright.io.file_names import PLAN_FILE
 from panewright.io.plan_file import dumps
 from panewright.io.problems import shown
+from panewright.io.rack_words import rack_files
 from panewright.io.sequence_files import sequence_files
 from panewright.io.waste_files import waste_files
 from panewright.nesting.figures import PlanFigures
@@ -37,6 +38,7 @@ def plan_files(
         PLAN_FILE: dumps(plan),
         **sequence_files(plan, lifts=shop.lifts, rates=shop.work.rates),
         **waste_files(plan, figures),
+        **rack_files(plan),
         **dict(drawing_files(plan, panels=panel_drawings)),
         **(
             dict(output_files(plan, ("book", "labels", "page"), _wishes(shop)))
@@ -66,5 +68,10 @@ def what_to_open(plan: Plan, folder: Path, *, printed: bool = False) -> list[str
         tr("sequence-{id}.txt: score by score, for the cutting table", id=plan.id),
         tr("{id}-sheet-...: every sheet as SVG (any browser) and DXF (CAD)", id=plan.id),
         tr("waste-glass-{id}.csv: yield, waste and cost", id=plan.id),
+        *(
+            [tr("racks-{id}.csv: rack by rack, what comes free when", id=plan.id)]
+            if any(panel.rack for panel in plan.panels)
+            else []
+        ),
         tr("panewright check {path}", path=shown(folder / PLAN_FILE, 300)),
     ]

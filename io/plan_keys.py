@@ -14,18 +14,19 @@ PLAN_KEYS: Final = _words(
 )
 RULE_KEYS: Final = _words(
     "break_out levels last_cut longest_cut largest_piece level1_gap least_offcut corner_depth least_angle "
-    "longest_angled_cut mark_step inner_radius"
+    "longest_angled_cut mark_step inner_radius level1_width level2_width least_waste deepest_once"
 )
 PANEL_KEYS: Final = _words(
     "id order name due purpose glass thickness mass_kg finished cut edges openings narrow turn mirror "
-    "from_stock note tips booked product"
+    "from_stock note tips booked product rack slot tolerates"
 )
 TIP_KEYS: Final = _words("corner reach")
 EDGE_KEYS: Final = _words("work allowance mitre small_face")
 HOLE_KEYS: Final = _words("kind center diameter")
 CUT_OUT_KEYS: Final = _words("kind outline corner_radius")
 SHEET_KEYS: Final = _words(
-    "number day glass stock is_offcut source habit cost width height raw trim flaws cuts leaves"
+    "number day glass stock is_offcut source habit cost width height raw trim flaws flaw_kinds spots take cuts "
+    "leaves"
 )
 TRIM_KEYS: Final = _words("left right bottom top")
 CUT_KEYS: Final = _words("step piece from to makes kind level placement")

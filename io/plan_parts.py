@@ -9,6 +9,7 @@ from panewright.io import plan_keys as keys
 from panewright.io.plan_values import Values
 from panewright.nesting.edgework import Edge, Work
 from panewright.nesting.errors import InvalidRule
+from panewright.nesting.flaws import KINDS, NEVER_TOLERATED, Flaw, Tolerance, Zone
 from panewright.nesting.openings import CutOut, Hole, Opening
 from panewright.nesting.panels import Panel, Purpose, Turn
 from panewright.nesting.plan import Bound, Cut, CutKind, GlassOutcome, Layout, Leaf, LeafKind, Unplaced
@@ -20,6 +21,7 @@ from panewright.nesting.tips import Tip
 
 LONGEST_NAME: Final = 2000
 """Piece names grow with the depth of the cut tree. [characters]"""
+TOLERATED: Final = tuple(kind for kind in KINDS if kind not in NEVER_TOLERATED)
 MOST_OPENINGS: Final = 500
 """Of one panel: a drawing compares the words of all with all."""
 
@@ -44,9 +46,6 @@ class Parts(Values):
     def rules(self, data: Any, path: str) -> Rules:
         """The rules of one glass."""
         self.keep(self.object(data, path), keys.RULE_KEYS, path)
-        gap = self.get(data, "level1_gap", path)
-        if not isinstance(gap, list) or len(gap) != 2:
-            self.fail(f"{path}.level1_gap", gap, tr("expected two numbers"))
         largest, longest = data.get("largest_piece"), data.get("longest_cut")
         levels = self.get(data, "levels", path)
         break_out = self.width(self.get(data, "break_out", path), f"{path}.break_out")
@@ -59,10 +58,7 @@ class Parts(Values):
                 last_cut=self.flag(self.get(data, "last_cut", path), f"{path}.last_cut"),
                 longest_cut=None if longest is None else self.width(longest, f"{path}.longest_cut"),
                 largest_piece=None if largest is None else self.point(largest, f"{path}.largest_piece"),
-                level1_gap=(
-                    self.width(gap[0], f"{path}.level1_gap[0]"),
-                    None if gap[1] is None else self.width(gap[1], f"{path}.level1_gap[1]"),
-                ),
+                level1_gap=self._from_to(self.get(data, "level1_gap", path), f"{path}.level1_gap"),
                 least_offcut=self.point(self.get(data, "least_offcut", path), f"{path}.least_offcut"),
                 corner_depth=break_out if deep is None else self.width(deep, f"{path}.corner_depth"),
                 least_angle=self.number(data.get("least_angle", 30), 3, f"{path}.least_angle", 90),
@@ -71,9 +67,20 @@ class Parts(Values):
                 ),
                 mark_step=None if marks is None else self.width(marks, f"{path}.mark_step"),
                 inner_radius=None if radius is None else self.width(radius, f"{path}.inner_radius"),
+                level1_width=self._from_to(data.get("level1_width", [0, None]), f"{path}.level1_width"),
+                level2_width=self.width(data.get("level2_width", 0), f"{path}.level2_width"),
+                least_waste=self.width(data.get("least_waste", 0), f"{path}.least_waste"),
+                deepest_once=self.flag(data.get("deepest_once", False), f"{path}.deepest_once"),
             )
         except InvalidRule as error:
             self.fail(path, "", str(error))
+
+    def _from_to(self, value: Any, path: str) -> tuple[int, int | None]:
+        """A least and a greatest length, or null for no greatest. [nm]"""
+        if not isinstance(value, list) or len(value) != 2:
+            self.fail(path, value, tr("expected two numbers"))
+        least = self.width(value[0], f"{path}[0]")
+        return least, None if value[1] is None else self.width(value[1], f"{path}[1]")
 
     def edge(self, data: Any, path: str) -> Edge:
         """The edgework of one edge."""
@@ -108,6 +115,23 @@ class Parts(Values):
             self.fail(f"{path}.corner", corner, tr("the finished outline has {count} corners", count=corners))
         return Tip(corner, self.width(self.get(data, "reach", path), f"{path}.reach"))
 
+    def tolerance(self, value: Any, path: str) -> Tolerance:
+        """A kind of flaws, the zone in which an order takes them, and its depth."""
+        if not isinstance(value, list) or len(value) != 3:
+            self.fail(path, value, tr("expected a kind, a zone and a depth"))
+        return Tolerance(
+            kind=self.word(TOLERATED, value[0], f"{path}[0]"),
+            zone=self.choice(Zone, value[1], f"{path}[1]").value,
+            depth=self.width(value[2], f"{path}[2]"),
+        )
+
+    def place(self, data: dict[str, Any], path: str) -> tuple[str, int | None]:
+        """The rack of a panel and its slot there; neither without the other."""
+        rack, slot = self.text(data.get("rack", ""), f"{path}.rack"), data.get("slot")
+        if bool(rack) != (slot is not None):
+            self.fail(f"{path}.slot", slot, tr("a rack and a slot go together"))
+        return rack, None if slot is None else self.whole(slot, f"{path}.slot")
+
     def panel(self, data: Any, path: str) -> tuple[Panel, dict[str, Any], Any]:
         """One panel, what its entry holds besides, and its mass as stated."""
         finished = self.outline(self.get(data, "finished", path), f"{path}.finished")
@@ -124,6 +148,7 @@ class Parts(Values):
         if isinstance(listed, list) and len(listed) > MOST_OPENINGS:
             self.fail(at, len(listed), tr("expected at most {most} openings", most=MOST_OPENINGS))
         openings = self.each(listed, at, self.opening)
+        rack, slot = self.place(data, path)
         tips = self.each(data.get("tips", []), f"{path}.tips", lambda v, p: self.tip(v, p, len(finished)))
         panel = Panel(
             id=self.text(self.get(data, "id", path), f"{path}.id"),
@@ -145,6 +170,9 @@ class Parts(Values):
             tips=tips,
             booked=self.day(data.get("booked"), f"{path}.booked"),
             product=self.text(data.get("product", ""), f"{path}.product"),
+            rack=rack,
+            slot=slot,
+            tolerates=self.each(data.get("tolerates", []), f"{path}.tolerates", self.tolerance),
         )
         beside = self.others(data, keys.PANEL_KEYS, path)
         if more := self.beside(f"{path}.edges", map(str, range(len(edges)))):
@@ -213,6 +241,21 @@ class Parts(Values):
         x, y = self.length(value[0], f"{path}[0]"), self.length(value[1], f"{path}[1]")
         return x, y, self.width(value[2], f"{path}[2]"), self.width(value[3], f"{path}[3]")
 
+    def spot(self, value: Any, path: str) -> Flaw:
+        """A rectangle and the kind of the flaw in it. [nm]"""
+        if not isinstance(value, list) or len(value) != 5:
+            self.fail(path, value, tr("expected four numbers and a kind"))
+        return Flaw(*self.flaw(value[:4], path), self.word(TOLERATED, value[4], f"{path}[4]"))
+
+    def flaw_kinds(self, data: dict[str, Any], path: str) -> tuple[str, ...]:
+        """The kind of each flaw, empty where it is not known."""
+        if "flaw_kinds" not in data:
+            return ()
+        listed, flaws = data["flaw_kinds"], data.get("flaws", [])
+        if not isinstance(listed, list) or not isinstance(flaws, list) or len(listed) != len(flaws):
+            self.fail(f"{path}.flaw_kinds", listed, tr("expected one kind for each flaw"))
+        return self.each(listed, f"{path}.flaw_kinds", lambda v, p: self.word(("", *KINDS), v, p))
+
     def layout(self, data: Any, path: str, known: frozenset[str]) -> tuple[Layout, dict[str, Any]]:
         """One sheet, and what its entry holds besides."""
         trim, at = self.get(data, "trim", path), f"{path}.trim"
@@ -230,6 +273,9 @@ class Parts(Values):
             raw=self.sides(self.get(data, "raw", path), f"{path}.raw"),
             trim=Trim(*(self.width(self.get(trim, s.value, at), f"{at}.{s.value}") for s in Side)),
             flaws=self.each(data.get("flaws", []), f"{path}.flaws", self.flaw),
+            flaw_kinds=self.flaw_kinds(data, path),
+            spots=self.each(data.get("spots", []), f"{path}.spots", self.spot),
+            take=None if data.get("take") is None else self.whole(data["take"], f"{path}.take"),
             cuts=self.each(self.get(data, "cuts", path), f"{path}.cuts", self.cut),
             leaves=self.each(
                 self.get(data, "leaves", path), f"{path}.leaves", lambda v, p: self.leaf(v, p, known)

@@ -11,6 +11,7 @@ from panewright.io.mark_words import mark_warnings
 from panewright.io.numbers_text import kilograms, said_metres
 from panewright.io.plan_file import figures_json
 from panewright.io.problems import shown
+from panewright.io.rack_words import racks_json
 from panewright.nesting.figures import PlanFigures, figures_of, thickness_of
 from panewright.nesting.glass import mass_grams
 from panewright.nesting.late import late_of, order_of
@@ -158,6 +159,7 @@ def summary_json(
         "unplaced": [{"panel": u.panel, "rule": u.rule, "reason": u.reason} for u in plan.unplaced],
         "late": [late.row() for late in late_of(plan)],
         "due_order": [row.row() for row in order_of(plan) or ()],
+        **racks_json(plan),
         "cautions": cautions(plan, lifts),
         "notes": list(notes),
     }

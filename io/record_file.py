@@ -16,6 +16,7 @@ from panewright.io.numbers_text import compact, length
 from panewright.io.plan_values import Bad, PlanFileError, Values, parse, problem
 from panewright.io.problems import Problems
 from panewright.io.record_code import Done
+from panewright.nesting.flaws import KINDS, Flaw
 from panewright.nesting.happened import AtStep
 from panewright.nesting.text import tr
 
@@ -28,7 +29,7 @@ YEARS: Final = (2000, 2100)
 
 _FILE_KEYS: Final = frozenset({"schema", "plan", "device", "events"})
 _EVENT_KEYS: Final = frozenset(
-    "id at who sheet what panel at_step offcut size flaw undoes note".split()  # noqa: SIM905
+    "id at who sheet what panel at_step offcut size flaw kind undoes note".split()  # noqa: SIM905
 )
 
 
@@ -63,6 +64,8 @@ class Event:
         Of an offcut: its number, and its size as measured where it differs. [nm]
     flaw
         Of a sheet with a flaw: x, y, width, height. [nm]
+    kind
+        Of that flaw, one of `KINDS`; empty where nobody said.
     undoes
         Id of the event that did not happen after all.
     who, note
@@ -80,10 +83,16 @@ class Event:
     offcut: str | None = None
     size: tuple[int, int] | None = None
     flaw: tuple[int, int, int, int] | None = None
+    kind: str = ""
     undoes: str | None = None
     who: str = ""
     note: str = ""
     extra: Mapping[str, object] = field(default_factory=dict)
+
+    @property
+    def located(self) -> Flaw | None:
+        """The flaw that it tells of, where it says where that lies; of a sheet that is short it does not count."""
+        return Flaw(*self.flaw, self.kind) if self.flaw is not None and self.size is None else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,7 +148,7 @@ class _RecordValues(Values):
             if maybe(key) is None:
                 self.fail(f"{path}.{key}", "", tr('an event "{what}" needs {key}', what=what.value, key=key))
         id_, sheet, at_step = self.get(data, "id", path), maybe("sheet"), maybe("at_step")
-        size, flaw = maybe("size"), maybe("flaw")
+        size, flaw, kind = maybe("size"), maybe("flaw"), maybe("kind")
         if not self.text(id_, f"{path}.id", MOST_ID):
             self.fail(f"{path}.id", id_, tr("an event needs an id"))
         return Event(
@@ -152,6 +161,7 @@ class _RecordValues(Values):
             offcut=self.maybe_text(maybe("offcut"), f"{path}.offcut"),
             size=None if size is None else self.size(size, f"{path}.size"),
             flaw=None if flaw is None else self.flaw(flaw, f"{path}.flaw"),
+            kind="" if kind is None else self.kind(kind, f"{path}.kind"),
             undoes=self.maybe_text(maybe("undoes"), f"{path}.undoes", MOST_ID),
             who=self.maybe_text(maybe("who"), f"{path}.who") or "",
             note=self.maybe_text(maybe("note"), f"{path}.note") or "",
@@ -184,6 +194,12 @@ class _RecordValues(Values):
         if not w or not h:
             self.fail(path, "", tr("a flaw has a width and a height"))
         return x, y, w, h
+
+    def kind(self, value: Any, path: str) -> str:
+        kind = self.text(value, path)
+        if kind not in KINDS:
+            self.fail(path, value, tr("expected one of {words}", words=", ".join(KINDS)))
+        return kind
 
     def record(self, data: Any) -> Record:
         if (schema := self.get(data, "schema", "file")) != SCHEMA:
@@ -274,6 +290,7 @@ def _event(event: Event) -> dict[str, object]:
         "offcut": event.offcut,
         "size": [length(v) for v in event.size] if event.size else None,
         "flaw": [length(v) for v in event.flaw] if event.flaw else None,
+        "kind": event.kind,
         "undoes": event.undoes,
         "note": event.note,
     }

@@ -13,14 +13,20 @@ from panewright.io.problems import shown
 from panewright.io.record_code import Done
 from panewright.io.record_file import Event, What
 from panewright.nesting.errors import NestingError
+from panewright.nesting.flaws import Flaw
 from panewright.nesting.happened import AtStep
 from panewright.nesting.plan import LeafKind, Plan
 from panewright.nesting.text import tr
+from panewright.nesting.units import NM_PER_MM, show, show_size
 
 CASE: Final = "case"
 """Key of an event "sheet cut": the case that it was cut from, where that is another one than the reserved."""
 PLACE: Final = "place"
 """Key of an event "offcut kept": where it was put."""
+BEGUN: Final = "begun"
+"""Key of an event "sheet flawed": the sheet is in the cutting, so that it stays on the table."""
+LEAST_FLAW: Final = NM_PER_MM
+"""A scratch or a point counts as this wide: a record has no flaw without width and height. [nm]"""
 LEAST_START: Final = 4
 """Letters of an event id that name it."""
 
@@ -238,18 +244,72 @@ def offcut_events(
     return out
 
 
+class OffTheSheet(NestingError):
+    """A flaw that does not lie on its sheet."""
+
+    def __init__(self, flaw: Flaw, size: tuple[int, int]) -> None:
+        self.flaw, self.size = flaw, size
+        super().__init__(flaw, size)
+
+    def __str__(self) -> str:
+        return tr(
+            "the flaw at {x}, {y} does not lie on a sheet of {size}; give x and y from its lower left corner, "
+            "then width and height",
+            x=show(self.flaw.x),
+            y=show(self.flaw.y),
+            size=show_size(*self.size),
+        )
+
+
 def flawed_event(
     plan: Plan,
     number: int,
     teller: Teller,
     *,
     size: tuple[int, int] | None = None,
-    flaw: tuple[int, int, int, int] | None = None,
+    flaw: Flaw | None = None,
+    begun: bool = False,
 ) -> Event:
-    """A sheet cannot be cut as planned; raises `NotOfThePlan`."""
-    if number not in {x.number for x in plan.layouts}:
+    """A sheet cannot be cut as planned.
+
+    Parameters
+    ----------
+    plan, number
+        The sheet.
+    teller
+        Who says it.
+    size
+        Its real size, where it is another one. [nm]
+    flaw
+        Where a flaw lies, and of which kind it is.
+    begun
+        The sheet is in the cutting.
+
+    Raises
+    ------
+    NotOfThePlan, OffTheSheet
+        The plan has no such sheet; the flaw does not lie on it.
+    """
+    layout = next((x for x in plan.layouts if x.number == number), None)
+    if layout is None:
         raise NotOfThePlan(tr("sheet {number}", number=number), plan.id)
-    return teller.event(What.SHEET_FLAWED, sheet=number, size=size, flaw=flaw)
+    return teller.event(
+        What.SHEET_FLAWED,
+        sheet=number,
+        size=size,
+        flaw=None if flaw is None else _on_sheet(flaw, size or (layout.width, layout.height)),
+        kind="" if flaw is None else flaw.kind,
+        extra={BEGUN: True} if begun else {},
+    )
+
+
+def _on_sheet(flaw: Flaw, size: tuple[int, int]) -> tuple[int, int, int, int]:
+    """Its box, as wide and high as a record wants it; raises `OffTheSheet`."""
+    if min(flaw.box) < 0 or flaw.x + flaw.width > size[0] or flaw.y + flaw.height > size[1]:
+        raise OffTheSheet(flaw, size)
+    width, height = max(flaw.width, LEAST_FLAW), max(flaw.height, LEAST_FLAW)
+    x, y = flaw.x - (width - flaw.width) // 2, flaw.y - (height - flaw.height) // 2
+    return max(0, min(x, size[0] - width)), max(0, min(y, size[1] - height)), width, height
 
 
 def undo_event(event: Event, teller: Teller) -> Event:

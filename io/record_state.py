@@ -6,9 +6,11 @@ from collections.abc import Collection, Iterable
 from dataclasses import replace
 from pathlib import Path
 
+from panewright.io.event_standing import standing
 from panewright.io.file_names import RECORD_ENDING
 from panewright.io.problems import Problems
 from panewright.io.record_file import Event, Record, What, load_record
+from panewright.nesting.flaws import Flaw
 from panewright.nesting.happened import AtStep, Happened
 from panewright.nesting.kept import line_ids
 from panewright.nesting.plan import Plan
@@ -48,13 +50,22 @@ def happened_of(records: Iterable[Record]) -> Happened:
             events.setdefault(event.id, event)
     every = sorted(events.values(), key=lambda e: (e.at, e.id))
     done = Record(plan="", events=tuple(every)).done()
-    undone = {e.undoes for e in every if e.what is What.UNDONE}
-    flawed = {
-        e.sheet: e.note or tr("a flaw")
-        for e in every
-        if e.what is What.SHEET_FLAWED and e.sheet is not None and e.id not in undone
-    }
-    return Happened(cut=done.sheets, broken=dict(done.broken), flawed=flawed)
+    stands = standing({e.id: e.undoes if e.what is What.UNDONE else None for e in every})
+    flawed: dict[int, str] = {}
+    flaws: dict[int, list[Flaw]] = {}
+    for e in every:
+        if e.what is not What.SHEET_FLAWED or e.sheet is None or not stands[e.id]:
+            continue
+        if e.located is None:
+            flawed[e.sheet] = e.note or tr("a flaw")
+        elif e.located not in flaws.setdefault(e.sheet, []):
+            flaws[e.sheet].append(e.located)
+    return Happened(
+        cut=done.sheets,
+        broken=dict(done.broken),
+        flawed=flawed,
+        flaws={n: tuple(sorted(found)) for n, found in sorted(flaws.items()) if n not in flawed},
+    )
 
 
 def kept_offcuts(records: Iterable[Record]) -> dict[str, tuple[int, int] | None]:
@@ -71,12 +82,18 @@ def both(first: Happened, second: Happened) -> Happened:
     """Two accounts of the same plan in one."""
     half = {n: max(first.half.get(n, 0), second.half.get(n, 0)) for n in {*first.half, *second.half}}
     broken: dict[str, AtStep] = {**first.broken, **second.broken}
+    flawed = {**first.flawed, **second.flawed}
+    flaws = {
+        n: tuple(sorted({*first.flaws.get(n, ()), *second.flaws.get(n, ())}))
+        for n in sorted({*first.flaws, *second.flaws} - flawed.keys())
+    }
     return replace(
         first,
         cut=first.cut | second.cut,
         half=dict(sorted(half.items())),
         pieces=(*first.pieces, *second.pieces),
         broken=broken,
-        flawed={**first.flawed, **second.flawed},
+        flawed=flawed,
+        flaws=flaws,
         gone=first.gone | second.gone,
     )

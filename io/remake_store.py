@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 
 from sqlalchemy import Connection, select
 
 from panewright.io.store.events import Refused
 from panewright.io.store.happening import happened_of
-from panewright.io.store.items import OFFCUT, Item, receive
+from panewright.io.store.items import OFFCUT, Item, item_of, receive
 from panewright.io.store.ledger import Because
 from panewright.io.store.offering import offered
 from panewright.io.store.plan_lists import stands_for
@@ -19,6 +20,7 @@ from panewright.nesting.happened import Happened
 from panewright.nesting.kept import line_ids
 from panewright.nesting.ledger import SheetState
 from panewright.nesting.plan import Plan
+from panewright.nesting.remake.recut import as_stock
 from panewright.nesting.remake.sheets import left_of, lying_offcuts
 from panewright.nesting.shop import Shop
 from panewright.nesting.stock import StockPiece
@@ -58,6 +60,7 @@ def stock_in_store(
     """
     lying = lying_offcuts(plan, happened)
     pieces = offered(connection, shop, day=day, line=line_ids(plan), lying=lying).pieces
+    pieces = _as_planned(connection, plan, pieces)
     states = states_of(connection, plan)
     held = (SheetState.RESERVED, SheetState.CUT)
     used = [
@@ -66,6 +69,39 @@ def stock_in_store(
         if states.get(x.number) in held and (x.number in happened.cut or x.number in happened.flawed)
     ]
     return left_of(pieces, used)
+
+
+def _as_planned(connection: Connection, plan: Plan, pieces: list[StockPiece]) -> list[StockPiece]:
+    """The stock with sheets that left their case for a flaw under the name that the plan gives them.
+
+    The plan has them on, so that nobody else takes them: of its own sheets it must find as many as it has.
+    """
+    s, c = plan_sheet.c, item.c
+    rows = connection.execute(
+        select(item, s.stock)
+        .join(plan_sheet, s.item == c.id)
+        .where(
+            s.plan == stands_for(connection, plan.id),
+            s.state == SheetState.RESERVED.value,
+            s.stock != c.name,
+        )
+        .order_by(s.number)
+    ).all()
+    own = [(row.name, row.stock) for row in rows if item_of(row).is_like_no_other]
+    if not own:
+        return pieces
+    counts = {p.name: p.on_hand for p in pieces}
+    for name, _ in own:
+        counts[name] = counts.get(name, 0) - 1
+    rest = [replace(p, on_hand=counts[p.name]) for p in pieces if p.on_hand <= 0 or counts[p.name] > 0]
+    for _, stock in own:
+        place = next((k for k, p in enumerate(rest) if p.name == stock), None)
+        if place is not None:
+            rest[place] = replace(rest[place], on_hand=rest[place].on_hand + 1)
+        else:
+            layout = next(x for x in plan.layouts if x.stock == stock)
+            rest.append(as_stock(layout))
+    return rest
 
 
 def maker_of(name: str) -> tuple[str, int]:

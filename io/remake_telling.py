@@ -16,7 +16,7 @@ from panewright.io.record_making import (
     offcuts_by_sheet,
     panels_by_sheet,
 )
-from panewright.io.remake_store import states_of
+from panewright.io.remake_store import happened_in_store, states_of
 from panewright.io.store.happening import done_state
 from panewright.io.store.ledger import Because
 from panewright.io.store.recording import Told, apply_events, apply_records
@@ -41,6 +41,15 @@ def tell_before(
         for number, why in sorted(told.flawed.items())
         if states.get(number) is SheetState.RESERVED
     ]
+    _, known = happened_in_store(connection, earlier)
+    for number, flaws in sorted(told.flaws.items()):
+        if states.get(number) is SheetState.RESERVED:
+            teller, begun = Teller(at=because.at, who=because.who), number in told.half
+            events += [
+                flawed_event(earlier, number, teller, flaw=flaw, begun=begun)
+                for flaw in flaws
+                if flaw not in known.flaws.get(number, ())
+            ]
     _apply(connection, earlier, events, because)
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from panewright.io import step_words as words
 from panewright.io.csv_text import csv_text
+from panewright.io.flaw_words import flaw_list
 from panewright.io.mark_words import mark_words
 from panewright.io.numbers_text import Raw, decimal
 from panewright.nesting.plan import Layout, Plan
@@ -58,8 +59,16 @@ def sequence_csv(plan: Plan, *, lifts: Lifts = LIFTS) -> str:
     header += ["placement", "measured in it from", f"marks of it [{unit}]", f"mark [{unit}]"]
     header += [f"mark, exact [{unit}]"]
     header += ["stop stays set", "turn", "take up", "waiting", "mind"]
+    racks = any(panel.rack for panel in plan.panels)
+    flaws = any(layout.flaws or layout.spots for layout in plan.layouts)
+    if racks:
+        header += [f"{part} {what}" for part in ("measured part", "other part") for what in ("rack", "slot")]
+    if flaws:
+        header += ["flaws"]
     rows = [
         _csv_row(plan, layout, step, () if i else general_cautions())
+        + ([v for part in step.makes for v in (part.rack, part.slot or "")] if racks else [])
+        + (["; ".join(flaw_list(layout)) if not i else ""] if flaws else [])
         for layout in plan.layouts
         for i, step in enumerate(steps_of(plan, layout, lifts=lifts))
     ]

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from panewright.io import step_words as words
+from panewright.io.flaw_words import goes_to, sheet_flaw_words
 from panewright.io.mark_words import (
     check_words,
     error_words,
@@ -117,6 +118,8 @@ def screen_tables(plan: Plan, *, lifts: Lifts = LIFTS) -> Iterator[RenderableTyp
                 Text("\n".join(tr(caution.value) for caution in step.cautions)),
             )
         yield table
+        for line in sheet_flaw_words(layout):
+            yield Text(f"  ! {line}")
         if after := sheet_pockets(plan, layout):
             yield Text("\n  ".join([tr("After the scores, by saw, drill or water jet"), *after]))
 
@@ -140,7 +143,8 @@ def _part_line(result: Result, step: Step) -> str:
 def _what(result: Result, step: Step) -> str:
     """What a part is, its size, and how far rounded marks leave it off that."""
     said = (words.result_words(result, step.number), words.size_words(result), error_words(result.error))
-    return ", ".join(one for one in said if one)
+    what = ", ".join(one for one in said if one)
+    return f"{what} {goes_to(result.rack, result.slot)}" if result.rack else what
 
 
 def _second_measures(step: Step) -> list[str]:
@@ -185,7 +189,7 @@ def _sheet_text(plan: Plan, layout: Layout, lifts: Lifts, rates: Rates) -> str:
         lines += _hung(_head(name), value)
     first = layout.number == plan.layouts[0].number
     warnings = (*(plan_warnings(plan) if first else ()), *mark_warnings(plan, [layout]))
-    for caution in (*warnings, *general_cautions()):
+    for caution in (*sheet_flaw_words(layout), *warnings, *general_cautions()):
         lines += _hung(_head("!"), caution)
     if any(step.is_scored for step in steps):
         lines += ["-" * LINE, *_score_path(layout)]

@@ -7,7 +7,9 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from panewright.io import palette
-from panewright.io.label_fit import Label, fitted
+from panewright.io.flaw_marks import draw_flaws, flaw_boxes
+from panewright.io.flaw_words import flaw_list
+from panewright.io.label_fit import Label, fitted, fitted_beside
 from panewright.io.opening_marks import draw_opening
 from panewright.io.problems import shown
 from panewright.io.scene_model import Circle, Line, Polyline, Scene, Sketch, Text, Tint, text_width, wrapped
@@ -171,12 +173,7 @@ def _sheet(d: _Drawing) -> None:
     if (inner_w, inner_h) != (w, h) and inner_w > 0 and inner_h > 0:
         inner = rectangle(inner_w, inner_h, trim.left, trim.bottom)
         d.sketch.add(Polyline(palette.TRIM_LIMIT, inner))
-    for x, y, fw, fh in d.layout.flaws:
-        d.sketch.add(
-            Polyline(palette.FLAW, rectangle(fw, fh, x, y)),
-            Line(palette.FLAW, (x, y), (x + fw, y + fh)),
-            Line(palette.FLAW, (x, y + fh), (x + fw, y)),
-        )
+    draw_flaws(d.sketch, d.layout)
 
 
 def panel_size(panel: Panel, style: LengthStyle | None) -> str:
@@ -291,7 +288,10 @@ def _once(d: _Drawing, i: int, wanted: _Wanted, heights: Sequence[int], aside: i
     """A label of the lines of text, fitted once for all passes."""
     key = (i, aside)
     if key not in d.fitted:
-        d.fitted[key] = fitted(wanted.outline, wanted.arrangements, heights, wanted.layer, aside=aside)
+        taken = flaw_boxes(d.layout, d.grain)
+        d.fitted[key] = fitted_beside(
+            wanted.outline, wanted.arrangements, heights, wanted.layer, taken, aside=aside
+        )
     return d.fitted[key]
 
 
@@ -348,6 +348,8 @@ def _notes(d: _Drawing) -> None:
     y = -d.edge[2] - 2 * g
     if d.legend:
         y = _columns(d, d.legend, y, width)
+    if flaws := flaw_list(d.layout, d.style):
+        y = _columns(d, flaws, y, width)
     used = {part.layer.name for part in d.sketch.parts if not isinstance(part, (Text, Tint))}
     x = 0
     for layer in (layer for layer in palette.LAYERS if layer.words and layer.name in used):
@@ -355,7 +357,7 @@ def _notes(d: _Drawing) -> None:
         room = 5 * g + text_width(words, g) + 2 * g
         if x and x + room > width:
             x, y = 0, y - 2 * g
-        d.sketch.add(Line(layer, (x, y + g // 2), (x + 4 * g, y + g // 2)))
+        d.sketch.add(Line(palette.KEYS.get(layer.name, layer), (x, y + g // 2), (x + 4 * g, y + g // 2)))
         d.sketch.add(Text(palette.NOTES, words, (x + 5 * g, y), g))
         x += room
     y -= 2 * g

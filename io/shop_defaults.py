@@ -46,6 +46,10 @@ def default_shop() -> Shop:
             longest_cut=0,
             largest_piece=(0, 0),
             level1_gap=(0, None),
+            level1_width=(0, None),
+            level2_width=0,
+            least_waste=0,
+            deepest_once=False,
             least_offcut=(mm(600), mm(300)),
             least_angle=30_000,
             inner_radius=0,
@@ -246,6 +250,11 @@ last_cut = true          # one more cut may free a panel from waste [common prac
 longest_score = "none"   # longest score of the table, or "none" [the table's own limit]
 largest_piece = "none"   # largest sheet that the table takes, as in [6100, 3300], or "none" [the table's own limit]
 level1_distance = [0, "none"] # least and greatest distance of level-1 cuts [the table's own limit]
+level1_width = [0, "none"] # least and greatest width between two level-1 cuts, the sides of the sheet counted as cuts;
+                         # the least is not asked of waste, the greatest not of the rest [the table's own limit]
+level2_width = 0         # least width between two level-2 cuts, waste apart [the table's own limit]
+least_waste = 0          # least width of waste and offcuts, where it is more than break_out [the table's own limit]
+deepest_once = false     # true: at the deepest level a piece is cut once and no part of it again [the table's own limit]
 least_offcut = [600, 300] # smallest leftover worth keeping, either way round [a shop's own choice]
 least_angle = 30         # degrees; least angle of a corner broken off by an angled score [common practice]
 inner_radius = "none"    # least radius of inner corners, which saw, drill or water jet make, or "none" [the tools' own]

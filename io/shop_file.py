@@ -214,6 +214,13 @@ def _choice(part: Section, base: CuttingChoice) -> CuttingChoice:
     radius = 0 if _none_or(part, "inner_radius", "none") else part.length("inner_radius", mm(1), mm(100))
     offcut = part.lengths("least_offcut", 2, mm(50), mm(6000))
     angle = part.number("least_angle", 10, 60)
+    once = part.flag("deepest_once", base.deepest_once)
+    if once and levels == 0:
+        part.bad(
+            "deepest_once",
+            tr("with free levels there is no deepest one"),
+            tr("set levels to 2, 3 or 4, or this to false"),
+        )
     return CuttingChoice(
         break_out=pick(part.length("break_out", mm(5), mm(200)), base.break_out),
         levels=pick(levels, base.levels),
@@ -221,6 +228,10 @@ def _choice(part: Section, base: CuttingChoice) -> CuttingChoice:
         longest_cut=pick(longest, base.longest_cut),
         largest_piece=pick(largest, base.largest_piece),
         level1_gap=pick(_distance(part), base.level1_gap),
+        level1_width=pick(_level1_width(part), base.level1_width),
+        level2_width=pick(part.length("level2_width", 0, mm(3000)), base.level2_width),
+        least_waste=pick(part.length("least_waste", 0, mm(500)), base.least_waste),
+        deepest_once=once,
         least_offcut=pick((max(offcut), min(offcut)) if offcut else None, base.least_offcut),
         corner_depth=pick(part.length("corner_depth", mm(1), mm(150)), base.corner_depth),
         least_angle=pick(None if angle is None else int(angle * 1000), base.least_angle),
@@ -232,23 +243,37 @@ def _choice(part: Section, base: CuttingChoice) -> CuttingChoice:
 
 
 def _distance(part: Section) -> tuple[int, int | None] | None:
-    value = part.raw("level1_distance")
-    if isinstance(value, list) and len(value) == 2 and value[1] == "none":
-        least = part.as_length("level1_distance", value[0], 0, mm(3000))
-        return None if least is None else (least, None)
-    if value is None:
-        return None
-    both = part.lengths("level1_distance", 2, 0, mm(12_000))
-    if not both:
-        return None
-    if both[1] < max(2 * both[0], mm(100)):
+    both = _least_and_most(part, "level1_distance")
+    if both is not None and both[1] is not None and both[1] < max(2 * both[0], mm(100)):
         part.bad(
             "level1_distance",
             tr("the greatest distance is below twice the least, or below {least}", least=show(mm(100))),
             tr('correct it; the second may be "none"'),
         )
         return None
-    return both[0], both[1]
+    return both
+
+
+def _level1_width(part: Section) -> tuple[int, int | None] | None:
+    both = _least_and_most(part, "level1_width")
+    if both is not None and both[1] is not None and both[1] < max(both[0], mm(100)):
+        part.bad(
+            "level1_width",
+            tr("the greatest width is below the least, or below {least}", least=show(mm(100))),
+            tr('correct it; the second may be "none"'),
+        )
+        return None
+    return both
+
+
+def _least_and_most(part: Section, key: str) -> tuple[int, int | None] | None:
+    """A list of two lengths, the second perhaps ``none``; None where it is not set or wrong. [nm]"""
+    value = part.raw(key)
+    if isinstance(value, list) and len(value) == 2 and value[1] == "none":
+        least = part.as_length(key, value[0], 0, mm(3000))
+        return None if least is None else (least, None)
+    both = None if value is None else part.lengths(key, 2, 0, mm(12_000))
+    return (both[0], both[1]) if both else None
 
 
 def _for_glass(top: Section, kinds: dict[str, GlassKind]) -> tuple[GlassChoice, ...]:

@@ -11,6 +11,7 @@ from typing import Final
 
 from panewright.io.problems import Problems
 from panewright.io.row_cells import Cells
+from panewright.io.stock_flaws import SheetNames, check_one_of_a_kind, read_flaws_of, read_take
 from panewright.io.table_reader import Column, Row, Table, read_table
 from panewright.nesting.shop import Shop, StockSize
 from panewright.nesting.stock import ALL_SIDES, Side, StockPiece
@@ -27,8 +28,14 @@ COLUMNS: Final = (
     Column("price", ("price", "price a sheet"), number=True, about="price of one sheet; empty: shop file"),
     Column("buy", ("buy", "may be bought"), about="yes or no: more can be bought"),
     Column("lead days", ("lead days", "days to come"), about="days until a bought sheet is here"),
-    Column("number", ("number", "offcut number"), about="number of an offcut, unique"),
+    Column("number", ("number", "offcut number"), about="number of an offcut, unique; of a flawed sheet too"),
     Column("raw sides", ("raw sides", "raw"), about="raw sides of an offcut: left bottom, none, all"),
+    Column(
+        "flaws",
+        ("flaws", "flaw"),
+        about="x, y, width, height from the lower left corner, as in 900,400,30,20 seed; ... or a DXF file",
+    ),
+    Column("take", ("take", "take as"), about="order in which sheets are taken: 1 first, none passed over"),
     Column("unit", ("unit", "units"), about="unit of the bare numbers of this row: mm or in"),
     Column("note", ("note", "notes", "remark", "remarks"), about="free text"),
 )
@@ -69,7 +76,12 @@ def cheapest(shop: Shop, key: str, listed: Iterable[StockPiece] = ()) -> Fractio
     [1/10,000 of the currency per nm2]
     """
     prices = [Fraction(s.price, s.width * s.height) for s in shop.sizes_of(key)]
-    prices += [Fraction(p.cost, p.width * p.height) for p in listed if p.glass == key and not p.is_offcut]
+    # a flawed sheet may be let go for nothing; whole glass is worth what whole sheets cost
+    prices += [
+        Fraction(p.cost, p.width * p.height)
+        for p in listed
+        if p.glass == key and not p.is_offcut and not p.flaws
+    ]
     return min(prices, default=None)
 
 
@@ -122,13 +134,15 @@ def read_stock_list(path: Path, shop: Shop, problems: Problems) -> list[StockPie
         return []
     found: list[tuple[Cells, StockPiece]] = []
     rows: dict[str, int] = {}
+    names = SheetNames()
     for row in table.rows:
-        made = _piece(table, row, shop, problems)
+        made = _piece(table, row, path.parent, shop, problems)
         if made is None:
             continue
         cells, piece = made
+        piece = names.named(cells, piece)
         if piece.name in rows:
-            column = "number" if piece.is_offcut else "width"
+            column = "number" if piece.is_offcut or cells.text("number") else "width"
             cells.bad(
                 column,
                 tr("{name} stands in row {row} already", name=piece.name, row=rows[piece.name]),
@@ -191,7 +205,9 @@ def read_size(cells: Cells, *, is_offcut: bool) -> tuple[int | None, int | None]
     return width, height
 
 
-def _piece(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Cells, StockPiece] | None:
+def _piece(
+    table: Table, row: Row, folder: Path, shop: Shop, problems: Problems
+) -> tuple[Cells, StockPiece] | None:
     cells = Cells(table, row, shop, problems)
     cells.read_unit()
     kind = cells.text("kind").lower()
@@ -202,7 +218,15 @@ def _piece(table: Table, row: Row, shop: Shop, problems: Problems) -> tuple[Cell
     width, height = read_size(cells, is_offcut=is_offcut)
     if glass is None or width is None or height is None:
         return None
-    piece = StockPiece(name="", glass=glass[0], width=width, height=height, is_offcut=is_offcut)
+    piece = StockPiece(
+        name="",
+        glass=glass[0],
+        width=width,
+        height=height,
+        is_offcut=is_offcut,
+        flaws=read_flaws_of(cells, width, height, folder, problems),
+        take=read_take(cells),
+    )
     piece = _offcut(cells, piece) if is_offcut else _sheet(cells, piece)
     if cells.fine and min(piece.inner_width, piece.inner_height) <= 0:
         cells.bad("width", tr("the trim leaves nothing of it"), tr("correct the size or the trim"))
@@ -220,7 +244,8 @@ def _sheet(cells: Cells, piece: StockPiece) -> StockPiece:
     if cells.text("raw sides") and cells.text("raw sides").lower() != "all":
         cells.bad("raw sides", tr("all sides of a sheet are raw"), tr("write all, or call it an offcut"))
     unlimited = cells.text("on hand").lower() in UNLIMITED
-    on_hand = 0 if unlimited else cells.whole("on hand", 0, MAX_ON_HAND, default=0)
+    there = check_one_of_a_kind(cells, piece)
+    on_hand = 0 if unlimited else cells.whole("on hand", 0, MAX_ON_HAND, default=there)
     buy = cells.yes_no("buy", unlimited)
     if unlimited and not buy:
         cells.bad("buy", tr("unlimited sheets are those that can be bought"), tr("write yes"))

@@ -5,12 +5,13 @@ Every figure comes from `steps_of`, every word from the functions that word the 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from hashlib import sha256
 from typing import Any
 
 from panewright.io import step_words as words
+from panewright.io.flaw_words import place_words
 from panewright.io.mark_words import (
     check_words,
     error_words,
@@ -25,9 +26,11 @@ from panewright.io.problems import shown
 from panewright.io.record_code import subjects_of
 from panewright.io.sheet_scene import panel_size, sheet_scene
 from panewright.io.table_drawing import compact_scene, line_numbers, outline_numbers
+from panewright.io.table_flaws import exact_sheet, kinds_told, known_flaws
 from panewright.nesting.figures import thickness_of
 from panewright.nesting.glass import mass_grams
 from panewright.nesting.happened import AtStep
+from panewright.nesting.ordered.rack_list import leaves_table, racks_in_order
 from panewright.nesting.outlines import box
 from panewright.nesting.panels import Panel
 from panewright.nesting.pieces import Corner, CutFault, Direction, Piece, split, whole_sheet
@@ -62,7 +65,7 @@ def page_data(plan: Plan, *, lifts: Lifts = LIFTS, warnings: tuple[str, ...] = (
     offcut_at = {number: i for i, number in enumerate(subjects.offcuts)}
     layouts = sorted(plan.layouts, key=lambda layout: layout.number)
     by_id = {panel.id: panel for panel in plan.panels}
-    sheets = [_Sheet(plan, layout, lifts, panel_at, offcut_at) for layout in layouts]
+    sheets = [_Sheet(plan, layout, lifts, panel_at, offcut_at, by_id) for layout in layouts]
     where: dict[int, tuple[int, int]] = {}
     offcut_where: dict[int, tuple[int, int]] = {}
     data = []
@@ -70,7 +73,8 @@ def page_data(plan: Plan, *, lifts: Lifts = LIFTS, warnings: tuple[str, ...] = (
     for i, sheet in enumerate(sheets):
         # a sheet on which a break ran off is done with too
         number = sheet.layout.number
-        data.append({**sheet.data(), "cut": number in known.cut or number in known.broken_off})
+        begun = {"begun": known.half[number]} if number in known.half else {}
+        data.append({**sheet.data(), "cut": number in known.cut or number in known.broken_off, **begun})
         where |= {p: (i, step) for p, step in sheet.panels.items()}
         offcut_where |= {o: (i, step) for o, step in sheet.offcuts.items()}
     sizes = {
@@ -87,10 +91,12 @@ def page_data(plan: Plan, *, lifts: Lifts = LIFTS, warnings: tuple[str, ...] = (
         "cautions": list(general_cautions()),
         "minds": [tr(caution.value) for caution in Caution],
         "at_steps": [[a.value, tr(a.value)] for a in AtStep],
+        "kinds": kinds_told(),
         "left_out": [[shown(u.panel, NAME), u.reason] for u in plan.unplaced],
         "sheets": data,
         "panels": [_panel(by_id[p], *where.get(i, (0, 0))) for p, i in panel_at.items()],
         "offcuts": [[n, sizes[n], *offcut_where.get(i, (0, 0))] for n, i in offcut_at.items()],
+        **_racks(plan, panel_at),
     }
 
 
@@ -103,7 +109,18 @@ def _panel(panel: Panel, sheet: int, step: int) -> list[object]:
         one, many = "{count} opening to drill or saw", "{count} openings to drill or saw"
         notes.append(tr_count(one, many, len(panel.openings)))
     names = [shown(panel.order, NAME), shown(panel.name, NAME), panel_size(panel, None)]
-    return [panel.id, *names, sheet, step, "; ".join(notes)]
+    place = [place_words(panel.rack, panel.slot)] if panel.rack else []
+    return [panel.id, *names, sheet, step, "; ".join(notes), *place]
+
+
+def _racks(plan: Plan, panel_at: dict[str, int]) -> dict[str, object]:
+    """The racks of the plan, each with slots and panels in their order; nothing without racks."""
+    found = racks_in_order(leaves_table(plan))
+    told = [
+        [shown(rack, NAME), [[p.slot, panel_at[p.panel]] for p in places if p.panel in panel_at]]
+        for rack, places in found.items()
+    ]
+    return {"racks": told} if told else {}
 
 
 def _fingerprint(layouts: list[Layout]) -> str:
@@ -121,6 +138,7 @@ class _Sheet:
     lifts: Lifts
     panel_at: dict[str, int]
     offcut_at: dict[str, int]
+    by_id: dict[str, Panel]
 
     @property
     def panels(self) -> dict[int, int]:
@@ -192,6 +210,10 @@ class _Sheet:
             "steps": rows,
             "panels": sorted(self.panels, key=lambda p: (self.panels[p], p)),
             "offcuts": sorted(self.offcuts, key=lambda o: (self.offcuts[o], o)),
+            "exact": exact_sheet(
+                layout if steps else replace(layout, cuts=()), self.by_id, self.panel_at, index
+            ),
+            **({"flaws": known_flaws(layout)} if layout.flaws or layout.spots else {}),
         }
 
     def _pieces(self) -> tuple[list[Piece], list[tuple[Corner, Corner]]]:

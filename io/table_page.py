@@ -23,7 +23,18 @@ from panewright.nesting.sequence import LIFTS
 from panewright.nesting.shop_table import Lifts
 from panewright.nesting.text import current_language, tr
 
-SCRIPTS: Final = ("code.js", "qr.js", "record.js", "draw.js", "common.js", "list.js", "walk.js", "start.js")
+SCRIPTS: Final = (
+    "code.js",
+    "qr.js",
+    "flaw_hits.js",
+    "record.js",
+    "draw.js",
+    "common.js",
+    "list.js",
+    "flaws.js",
+    "walk.js",
+    "start.js",
+)
 _ESCAPES: Final = {ord(c): f"\\u{ord(c):04x}" for c in "<>&\u2028\u2029"}
 
 
@@ -51,7 +62,7 @@ def table_page(plan: Plan, *, lifts: Lifts = LIFTS, warnings: tuple[str, ...] = 
         "texts": page_texts(),
         "decimal": current_language().decimal,
     }
-    style = _template("page.css").replace("{{layers}}", layer_css(palette.LAYERS))
+    style = _template("page.css").replace("{{layers}}", layer_css((*palette.LAYERS, *palette.KEYS.values())))
     # the script sees its data as the constant DATA; neither is ever built from text as code
     read = 'const DATA = JSON.parse(document.getElementById("data").textContent);\n'
     script = '"use strict";\n(() => {\n' + read + "\n".join(map(_template, SCRIPTS)) + "})();\n"

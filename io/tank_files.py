@@ -12,6 +12,7 @@ from panewright.io.order_lists import Orders, TankOrder
 from panewright.io.panel_list import Read
 from panewright.io.panel_list_text import edges_text, panel_list_text
 from panewright.io.pocket_words import pockets_json
+from panewright.io.rack_words import ordered_json
 from panewright.io.svg_drawing import svg_text
 from panewright.io.tank_figures import PieceRow, odd_singles, piece_rows
 from panewright.io.tank_scene import tank_scene
@@ -50,6 +51,7 @@ def tanks_json(orders: Orders, shop: Shop, program: str) -> dict[str, Any]:
         "design_stress": fixed(float(shop.strength.design_stress)),
         "tanks": [_tank(order, shop) for order in orders.tanks],
         **({"singles": found} if (found := [_single(read, shop) for read in odd_singles(orders)]) else {}),
+        **ordered_json(orders.panels),
     }
 
 

@@ -86,6 +86,7 @@ PANEL_ONLY: Final = (
     "mirror",
     "narrow",
     "from stock",
+    "slot",
 )
 """Columns that a row with a tank leaves empty."""
 

@@ -63,7 +63,7 @@ def check_leaves(
             bad("leaf outline", tr("the stated outline is not that of the replay"))
         if leaf.kind is not LeafKind.PANEL and leaf.panel is not None:
             bad("leaves", tr("{kind} cannot be panel {panel}", kind=leaf.kind.value, panel=leaf.panel))
-        narrow = False
+        narrow = waste = False
         if leaf.kind is LeafKind.PANEL:
             panel = panels.get(leaf.panel or "")
             if panel is None:
@@ -74,8 +74,12 @@ def check_leaves(
             narrow = panel.narrow
         elif leaf.kind is LeafKind.OFFCUT:
             _offcut(layout, leaf, hand, rules, report)
+            waste = True
         else:
             narrow = _cullet_excused(layout, hand, rules)
+            waste = not narrow
+        if waste and rules.least_waste > rules.break_out and _slimmer(hand.shape, rules.least_waste):
+            bad("least waste", tr("narrower than the least waste {least}", least=show(rules.least_waste)))
         if not narrow and _slimmer(hand.shape, rules.break_out):
             bad(
                 "break-out distance",

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 
+from .check_marked import check_marked, flaws_on
 from .happened import Happened
 from .panels import Purpose
 from .plan import Layout, LeafKind, Plan
@@ -32,10 +33,15 @@ def check_remake(earlier: Plan, happened: Happened, new: Plan) -> list[str]:
     measured = {piece.sheet for piece in happened.pieces}
     for number, old in sorted(then.items()):
         fresh = now.get(number)
+        marked = happened.flaws.get(number, ()) if number not in happened.flawed else ()
         if number in happened.cut:
             _same(old, fresh, out)
         elif number in happened.half or number in measured:
             _begun(old, fresh, happened.half.get(number, 0), number in measured, out)
+            if fresh is not None and number not in measured:
+                check_marked(old, fresh, marked, happened.half[number], earlier.habit, out)
+        elif marked and fresh is not None and not _broke_on(old, happened, earlier):
+            check_marked(old, fresh, marked, 0, earlier.habit, out)
         elif fresh is not None and not _is_same(old, fresh):
             out.append(tr("sheet {number} is planned otherwise under its old number", number=number))
         elif fresh is None and _broke_on(old, happened, earlier) and number not in happened.flawed:
@@ -56,11 +62,10 @@ def _is_same(old: Layout, new: Layout) -> bool:
         "trim",
         "cuts",
         "leaves",
-        "flaws",
         "day",
         "is_offcut",
     )
-    return all(getattr(old, name) == getattr(new, name) for name in names)
+    return flaws_on(old) == flaws_on(new) and all(getattr(old, name) == getattr(new, name) for name in names)
 
 
 def _same(old: Layout, new: Layout | None, out: list[str]) -> None:

@@ -39,11 +39,18 @@ class InHand:
 
 @dataclass(slots=True)
 class Replayed:
-    """The pieces that are never cut again, the blanks, and the last cuts with what they make."""
+    """The pieces that are never cut again, the blanks, and the last cuts with what they make.
+
+    `hands` holds every piece that came to hand, `parents` what each was cut from, and `levels` the level of the
+    main cut through a piece.
+    """
 
     pieces: dict[str, InHand]
     blanks: dict[str, g.Shape]
     last_cuts: list[Cut]
+    hands: dict[str, InHand]
+    parents: dict[str, str]
+    levels: dict[str, int]
 
 
 def _axis(cut: Cut) -> int | None:
@@ -84,6 +91,8 @@ def replay(layout: Layout, rules: Rules, report: Report) -> Replayed:
     wide, high = layout.width, layout.height
     pieces: dict[str, InHand] = {"s": InHand(((0, 0), (wide, 0), (wide, high), (0, high)))}
     used = {"s"}
+    hands, parents, levels = dict(pieces), dict[str, str](), dict[str, int]()
+    barred = [g.flaw_box(f) for f in (*layout.flaws, *(spot.box for spot in layout.spots))]
     blanks: dict[str, g.Shape] = {}
     last_cuts: list[Cut] = []
     level1: list[tuple[int, int]] = []
@@ -116,7 +125,7 @@ def replay(layout: Layout, rules: Rules, report: Report) -> Replayed:
         for end, crossing in zip((cut.start, cut.end), score, strict=True):
             if not g.near(end, crossing, AT_END):
                 bad("cut line", tr("the cut does not run from edge to edge of the piece"))
-        if any(g.enters(cut.start, cut.end, g.flaw_box(flaw)) for flaw in layout.flaws):
+        if any(g.enters(*score, box) for box in barred):
             bad("flaw", tr("the cut crosses a flaw"))
         _length(cut, rules, bad)
         level, direction, blank, closed = hand.level, hand.direction, hand.blank, hand.closed
@@ -150,6 +159,7 @@ def replay(layout: Layout, rules: Rules, report: Report) -> Replayed:
                     "level",
                     tr("the cut says level {stated}, its level is {level}", stated=cut.level, level=level),
                 )
+            levels[cut.piece] = level
             if level == 1:
                 level1.append((axis, cut.start[axis]))
             if cut.kind is CutKind.LAST:
@@ -162,10 +172,12 @@ def replay(layout: Layout, rules: Rules, report: Report) -> Replayed:
         for name, part in zip(cut.makes, (left, right), strict=True):
             if name in used:
                 bad("piece in hand", tr("the name {name} stands for two pieces", name=name))
-            used.add(name)
             pieces[name] = InHand(part, level, direction, blank, closed, score)
+            if name not in used:  # else a piece could be a part of itself
+                parents[name], hands[name] = cut.piece, pieces[name]
+            used.add(name)
     _level1_gaps(level1, rules, report)
-    return Replayed(pieces, blanks, last_cuts)
+    return Replayed(pieces, blanks, last_cuts, hands, parents, levels)
 
 
 def _length(cut: Cut, rules: Rules, bad: Callable[[str, str], None]) -> None:

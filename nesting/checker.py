@@ -12,8 +12,11 @@ from dataclasses import dataclass
 
 from .check_days import check_days
 from .check_leaves import check_leaves
+from .check_order import check_order
 from .check_outlines import cut_outline_fault
 from .check_replay import replay
+from .check_spots import check_spots, check_tolerances
+from .check_widths import check_widths
 from .panels import Panel, Purpose
 from .plan import Layout, LeafKind, Plan
 from .plan_id import CROCKFORD, offcut_number, plan_id
@@ -67,6 +70,9 @@ def check(plan: Plan) -> list[Violation]:
         text = cut_outline_fault(panel)
         if text:
             out.append(Violation(rule="cut outline", text=text, panel=panel.id))
+        text = check_tolerances(panel)
+        if text:
+            out.append(Violation(rule="tolerance", text=text, panel=panel.id))
     _thickness(panels, out)
     placed: Counter[str] = Counter()
     for layout in plan.layouts:
@@ -74,6 +80,7 @@ def check(plan: Plan) -> list[Violation]:
     _once(plan, panels, placed, out)
     _sheets(plan, out)
     _outcomes(plan, out)
+    check_order(plan, panels, lambda r, t, s, p: out.append(Violation(rule=r, text=t, sheet=s, panel=p)))
     check_days(plan, lambda rule, text: out.append(Violation(rule=rule, text=text)))
     return out
 
@@ -97,7 +104,10 @@ def _sheet(plan: Plan, layout: Layout, panels: dict[str, Panel], out: list[Viola
         long, short = max(rules.largest_piece), min(rules.largest_piece)
         if max(layout.width, layout.height) > long or min(layout.width, layout.height) > short:
             report("largest piece", tr("the sheet fits no table of the shop"), None, None)
-    return check_leaves(layout, replay(layout, rules, report), rules, panels, report)
+    done = replay(layout, rules, report)
+    check_widths(layout, done, rules, report)
+    check_spots(layout, done.hands, panels, report)
+    return check_leaves(layout, done, rules, panels, report)
 
 
 def _thickness(panels: dict[str, Panel], out: list[Violation]) -> None:

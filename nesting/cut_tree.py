@@ -147,14 +147,8 @@ class Builder:
         free = levels is None or piece.level <= levels
         kept = counted and free and self._kept(piece.box)
         outline = self._outline(piece.box)
-        self.leaves.append(
-            Leaf(
-                piece=piece.name,
-                outline=outline,
-                kind=LeafKind.OFFCUT if kept else LeafKind.CULLET,
-                raw=self._raw(outline) if kept else (),
-            )
-        )
+        kind, raw = (LeafKind.OFFCUT, self._raw(outline)) if kept else (LeafKind.CULLET, ())
+        self.leaves.append(Leaf(piece=piece.name, outline=outline, kind=kind, raw=raw))
 
     def is_panel(self, piece: Piece, item: Item) -> None:
         rect = self.instance.rect(item.rect)
@@ -401,4 +395,5 @@ def build_layout(
         flaws=tuple(f.box for f in stock.flaws),
         flaw_kinds=kinds_of(stock.flaws),
         buy=buy,
+        take=stock.take,
     )

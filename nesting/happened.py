@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
 
+from .flaws import Flaw
+
 
 class AtStep(Enum):
     """At which work a panel broke; the order is that of the numbers in a record code."""
@@ -42,6 +44,10 @@ class Happened:
         Panel id -> at which work it broke.
     flawed
         Sheets that cannot be cut as planned: number -> why (a flaw, a short size, broken in the rack).
+        Nobody said where, so that the sheet is lost.
+    flaws
+        Flaws found on sheets and where they lie: number -> those marked since the plan was made. What is not
+        cut yet is planned around them.
     gone
         Offcuts (numbers of stock pieces) that a sheet of this plan was to be cut from and that are not there.
     """
@@ -51,4 +57,5 @@ class Happened:
     pieces: tuple[OnTable, ...] = ()
     broken: Mapping[str, AtStep] = field(default_factory=dict)
     flawed: Mapping[int, str] = field(default_factory=dict)
+    flaws: Mapping[int, tuple[Flaw, ...]] = field(default_factory=dict)
     gone: frozenset[str] = frozenset()

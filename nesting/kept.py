@@ -16,6 +16,7 @@ from .panels import Panel, Purpose
 from .plan import Layout, LeafKind, Plan
 from .plan_id import plan_id
 from .shop import Shop
+from .spots import flaws_of
 from .stock import StockPiece
 from .text import tr
 from .to_the_mark import same_but_for_the_mark
@@ -156,6 +157,7 @@ def keep_sheets(
             )
     chosen = [known[n] for n in wanted if n in known]
     extras, as_cut = _same_panels(earlier, chosen, panels, shop, faults)
+    _in_their_slots(chosen, panels, faults)
     layouts, left = _counted_down(chosen, stock, faults)
     if not faults:
         now = [as_cut.get(p.id, p) for p in panels]
@@ -236,6 +238,27 @@ def _same_panels(
     return extras, as_cut
 
 
+def _in_their_slots(chosen: Sequence[Layout], panels: Sequence[Panel], faults: list[Fault]) -> None:
+    """A fault for each rack of which a later slot is kept than one that is still to be planned."""
+    on = {leaf.panel: layout.number for layout in chosen for leaf in layout.leaves}
+    for rack in sorted({p.rack for p in panels if p.rack}):
+        mine = sorted((p.slot or 0, p.id) for p in panels if p.rack == rack)
+        first = next((slot for slot, name in mine if name not in on), None)
+        late = [(slot, on[name]) for slot, name in mine if name in on and first is not None and slot > first]
+        if late:
+            slot, number = late[-1]
+            faults.append(
+                Fault(
+                    _sheet(number),
+                    tr(
+                        "slot {slot} of rack {rack} is on it, slot {first} on no kept sheet: it would be cut later",
+                        slot=slot, rack=rack, first=first,
+                    ),
+                    tr("keep the sheet of that slot as well, or leave this one out of --sheets"),
+                )
+            )  # fmt: skip
+
+
 def _by_another_mark(earlier: Plan, old: Panel, new: Panel, shop: Shop) -> bool:
     """Whether a panel differs from then only by the mark that its cut size goes up to (see `to_the_mark`)."""
     plain = [replace(e, allowance=shop.allowance(e.work, new.thickness, e.mitre)) for e in new.edges]
@@ -262,6 +285,8 @@ def _counted_down(
             layout.is_offcut,
         ):
             reason = tr("{stock} is another piece now", stock=layout.stock)
+        elif {f.box for f in piece.flaws} - {f.box for f in flaws_of(layout)}:
+            reason = tr("{stock} has a flaw that the plan does not know", stock=layout.stock)
         elif piece.on_hand:
             left[key] = replace(piece, on_hand=piece.on_hand - 1)
         elif not piece.buyable:

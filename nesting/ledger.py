@@ -29,6 +29,7 @@ class Move(Enum):
     COUNTED = "counted"
     MOVED = "moved"
     ADJUSTED = "adjusted"
+    MARKED = "flaws marked"
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +84,7 @@ SIGNS: Final[dict[Move, tuple[str, str, str]]] = {
     Move.COUNTED: ("+-0", "0", "0"),
     Move.MOVED: ("0", "0", "0"),
     Move.ADJUSTED: ("+-0", "+-0", "+-0"),
+    Move.MARKED: ("0", "0", "0"),
 }
 """Which way each kind may change the three counts. A panel that breaks moves nothing in the rack."""
 

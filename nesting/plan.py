@@ -94,7 +94,7 @@ class Layout:
 
     `buy` says that it is not in the rack and must be bought; `habit` how it is cut, None as
     the plan says. `flaws` are boxes (x, y, width, height), `flaw_kinds` their kinds where they are known, and
-    `spots` flaws of kinds that a panel of the plan tolerates. [nm]
+    `spots` flaws of kinds that a panel of the plan tolerates. [nm] `take` is the number by which it is taken.
     """
 
     number: int
@@ -114,6 +114,7 @@ class Layout:
     day: date | None = None
     buy: bool = False
     habit: str | None = None
+    take: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from functools import partial
@@ -21,14 +20,15 @@ from .easiest import Easiest
 from .feasible import impossible
 from .fillers import Filler, Filling, fillers_on, left_after
 from .job import Job, Variant
-from .joint_blanks import Bundle, lonely, tied
+from .jobs import jobs_of
 from .kept import Kept
 from .late import days_extra, order_extra
 from .open_orders.curve import Point, choose
 from .open_orders.judged import RackJudge
-from .optimizer.instance import build
 from .optimizer.params import Params
 from .optimizer.pattern import Pattern
+from .ordered.merge import merged
+from .ordered.variant import InOrder
 from .outcomes import outcomes
 from .panels import Panel
 from .phantoms import on_phantom, with_phantoms
@@ -36,8 +36,10 @@ from .pins import settled_pins
 from .plan import Plan, Unplaced
 from .plan_bound import bound_of
 from .plan_id import plan_id
+from .progress import GlassProgress
 from .sequencing.arrange import sequenced
 from .shop import Shop
+from .spots import told_apart
 from .stock import StockPiece
 from .translate import translated
 from .why import SLICES, Why, why
@@ -47,18 +49,6 @@ __all__ = ["GlassProgress", "Planner", "bound_of", "impossible", "with_phantoms"
 
 LEAST_SHARE = 100
 """Steps left over for each glass from which they are shared out."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GlassProgress:
-    """How far the search of one glass has come; money in 1/10,000 of the currency."""
-
-    glass: str
-    cost: int
-    sheets: int
-    bound: int
-    steps: int
-    done: bool
 
 
 class Planner:
@@ -100,6 +90,8 @@ class Planner:
     few_open
         Nests with few open orders are made besides: the number of the point of their `curve` that is
         taken, or -1 for the one with the fewest late and open orders. None: the plan of the search.
+    open_racks
+        At most so many racks may be begun and not finished at once; None: no limit.
     """
 
     def __init__(
@@ -122,6 +114,7 @@ class Planner:
         begun: Planner | None = None,
         groups: bool = True,
         few_open: int | None = None,
+        open_racks: int | None = None,
     ) -> None:
         self.shop, self.seed = shop, seed
         self.effort, self.program, self.unplaced = effort, program, tuple(unplaced)
@@ -130,7 +123,7 @@ class Planner:
         self._judge: Judge | None = None
         self._due: DuePlan | None = None
         self._begun = begun
-        self._few_open = few_open
+        self._few_open, self._open_racks = few_open, open_racks
         self.points: list[Point] = []
         """The curve of nests with few open orders, once the plan is made and if it was asked for."""
         self.taken: Point | None = None
@@ -140,41 +133,24 @@ class Planner:
         self.panels = tuple(self.kept.settled(panels))
         left_out = {u.panel for u in unplaced}
         placed = [p for p in self.kept.rest(panels) if p.id not in left_out]
-        self._jobs: list[Job] = []
-        self._round: list[int] = []
+        made = jobs_of(placed, self.kept.stock, shop, effort, groups=groups)
+        self._jobs, self._loose, self._round = made.jobs, made.loose, list[int]()
+        self.unplaced += made.unplaced
         self._unsettled: list[int] = []
-        for glass in sorted({p.glass for p in placed}):
-            there = [s for s in self.kept.stock if s.glass == glass]
-            ties = tied([p for p in placed if p.glass == glass], there, shop.rules(glass))
-            self.unplaced += tuple(lonely(p, shop.rules(glass)) for p in ties.left)
-            mine = self._possible(ties.panels, there)
-            if not mine:
-                continue
-            offers = with_phantoms(there, mine, shop)
-            instance = build(mine, offers, shop.rules(glass), groups=groups)
-            budget = None if effort is None else max(1, effort * len(mine) // len(placed))
-            self._jobs.append(Job(glass, instance, budget))
-
-    def _possible(self, panels: Sequence[Panel], stock: Sequence[StockPiece]) -> list[Panel]:
-        """Without the joint blanks that no sheet yields; their panels are left out.
-
-        They were tied anew without what `impossible` named, so that it has not seen these blanks.
-        """
-        bundles = {p.id: p for p in panels if isinstance(p, Bundle)}
-        bad = {u.panel: u for u in impossible(bundles.values(), stock, self.shop)}
-        self.unplaced += tuple(replace(u, panel=p.id) for name, u in bad.items() for p in bundles[name].parts)
-        return [p for p in panels if p.id not in bad]
 
     def start(self) -> None:
         """Make a first whole plan of every glass."""
-        for job in self._jobs:
+        for job in self._jobs[self._loose :]:
+            job.add(InOrder.all_of(job.instance, self.seed, self._open_racks))
+        for job in self._jobs[: self._loose]:
             settled, job.spent = settled_pins(job.instance, self.seed, self._params)
             for sheets in settled:
                 job.add(Variant.of(job.instance, sheets, self.seed, self._params))
             self._go_on(job)
         self.tolerate(self.shop.offcut_tolerance)
-        judge = Judge(self._jobs, self.shop.cutting_days, self.kept, self._start_day)
-        if any(p.due is not None for job in self._jobs for t in job.instance.types for p in t.panels):
+        loose = self._jobs[: self._loose]
+        judge = Judge(loose, self.shop.cutting_days, self.kept, self._start_day)
+        if any(p.due is not None for job in loose for t in job.instance.types for p in t.panels):
             self._due = None if self._any_order else DuePlan(judge, self.seed, self._params)
         self._judge = judge if judge.dated or self._due is not None else None
 
@@ -193,7 +169,11 @@ class Planner:
 
     def _patterns(self, j: int) -> list[Pattern]:
         """The plan of a glass that counts so far."""
-        return self._due.patterns[j] if self._due else self._jobs[j].best.patterns
+        return self._due.patterns[j] if self._judged(j) and self._due else self._jobs[j].best.patterns
+
+    def _judged(self, j: int) -> bool:
+        """Whether the due days decide which plan of a glass counts."""
+        return self._due is not None and j < self._loose
 
     def advance(self) -> bool:
         """One slice of search on the next glass, or on several; False when every glass is done.
@@ -218,7 +198,8 @@ class Planner:
     def _settle(self) -> None:
         if self._due is not None:
             for j in sorted(self._unsettled):
-                self._due.settle(j)
+                if self._judged(j):
+                    self._due.settle(j)
         self._unsettled.clear()
 
     def _next_up(self) -> list[int]:
@@ -253,19 +234,19 @@ class Planner:
         return self._due is not None and self._due.judge.dated
 
     def _done(self, j: int) -> bool:
-        return self._jobs[j].done if self._due is None else self._due.done(j)
+        return self._due.done(j) if self._due and self._judged(j) else self._jobs[j].done
 
     def _slice(self, j: int, executor: Executor | None = None) -> None:
-        if self._due is None:
-            self._jobs[j].advance(executor)
-        else:
+        if self._due is not None and self._judged(j):
             self._due.advance(j, executor)
+        else:
+            self._jobs[j].advance(executor)
 
     def _choose(self, plain: bool) -> None:
         """Of plans of equal cost that leave as good an offcut, let the one count that is easiest to cut."""
         for j, job in enumerate(self._jobs):
             easiest = Easiest(job, self.shop)
-            if self._due is None:
+            if self._due is None or not self._judged(j):
                 found = job.best.with_all_stock()
                 self._chosen[j] = found if plain else easiest.choose(found)
             elif not plain:
@@ -276,21 +257,21 @@ class Planner:
 
     def _final(self, j: int) -> list[Pattern]:
         """The sheets of a glass, after `_choose`."""
-        return self._chosen[j] if self._due is None else self._due.final(j)
+        return self._due.final(j) if self._due and self._judged(j) else self._chosen[j]
 
     def _take_point(self) -> None:
         """Make the curve of nests with few open orders, where it is asked for."""
-        if self._few_open is not None and self._jobs:
-            every = Judge(self._jobs, self.shop.cutting_days, self.kept, self._start_day)
-            first = [self._final(j) for j in range(len(self._jobs))]
+        if self._few_open is not None and self._loose:
+            loose = self._jobs[: self._loose]
+            every = Judge(loose, self.shop.cutting_days, self.kept, self._start_day)
+            first = [self._final(j) for j in range(self._loose)]
             racks = RackJudge.of(every, self.kept, self.panels)
             self.points, self.taken = choose(racks, first, self._few_open)
 
     def _taken_patterns(self) -> list[list[Pattern]]:
         """The sheets of every glass, of the point of the curve where there is one."""
-        if self.taken is not None:
-            return [list(patterns) for patterns in self.taken.patterns]
-        return [self._final(j) for j in range(len(self._jobs))]
+        taken = [list(patterns) for patterns in self.taken.patterns] if self.taken is not None else []
+        return [*taken, *(self._final(j) for j in range(len(taken), len(self._jobs)))]
 
     def progress(self) -> list[GlassProgress]:
         """Cost, bound and steps of every glass; short stock and kept sheets are not counted."""
@@ -327,7 +308,8 @@ class Planner:
         self._choose(plain)
         self._take_point()
         patterns = self._taken_patterns()
-        sheets = cut_sheets(self._jobs, patterns)
+        every = cut_sheets(self._jobs, patterns)
+        sheets = [s for s in every if s.job < self._loose]
         missing = missing_panels(self._jobs, patterns)
         hands = [Hands(job.instance) for job in self._jobs]
         days: list[date] | None = None
@@ -341,11 +323,12 @@ class Planner:
         if self._fillers:
             taken = [p.id for p in (*self.panels, *self.kept.extras)]
             left = left_after(self._fillers, self.kept.extras)
-            filled = Filling(self._jobs, sheets, left, self.shop, offcuts, taken).filled()
+            filled = Filling(self._jobs[: self._loose], sheets, left, self.shop, offcuts, taken).filled()
             sheets = filled if judge is None or days is None else judge.on_the_same_days(sheets, filled)
+        sheets = merged(sheets, [s for s in every if s.job >= self._loose])
         keep = offcuts_kept(sheets, offcuts)
         fresh = build_layouts(sheets, hands, keep, self.kept.last_sheet + 1)
-        fresh = fresh if plain else sequenced(fresh, self.shop)
+        fresh = told_apart(fresh if plain else sequenced(fresh, self.shop, panels=self.panels), self.panels)
         unplaced = [*self.unplaced, *unplaced_of(missing, self._jobs, hands)]
         name = plan_id(self.seed, [*self.kept.layouts, *fresh])
         panels = (*self.panels, *self.kept.extras, *fillers_on(sheets, fresh))
@@ -393,7 +376,8 @@ class Planner:
                 slices=slices,
                 premiums=job.premiums(),
                 other_sizes=job.other_sizes(self.kept.stock),
-                spared=self._due.spared(j) if self._due else 0,
+                spared=self._due.spared(j) if self._due and self._judged(j) else 0,
+                in_order=j >= self._loose,
             )
             for j, job in enumerate(self._jobs)
         ]

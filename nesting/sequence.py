@@ -102,7 +102,9 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
                     raise CutFault(
                         layout.number, cut.step, tr("there is no panel {panel}", panel=result.panel[:60])
                     )
-                result = replace(result, order=panel.order, panel_name=panel.name)
+                result = replace(
+                    result, order=panel.order, panel_name=panel.name, rack=panel.rack, slot=panel.slot
+                )
             results.append(result)
         hook = how.hook
         lift = lift_for(held.mass, max(width, height), lifts)

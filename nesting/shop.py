@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from enum import Enum
 from fractions import Fraction
 from functools import lru_cache
@@ -18,6 +18,7 @@ from typing import Final, Literal
 from .allowances import DEFAULT_ALLOWANCES, AllowanceStep
 from .breakage.settings import BreakageSettings
 from .buying.settings import BuyingSettings
+from .cutting_choice import CuttingChoice, GlassChoice
 from .cutting_days import CuttingDays
 from .edgework import Work
 from .errors import InvalidRule, NestingError
@@ -31,6 +32,20 @@ from .text import tr
 from .tips import TipRule
 from .to_the_mark import near_trims_to_the_mark, widths_to_the_mark
 from .units import EXACT, MM, LengthStyle, LengthUnit, inch, mm, show
+
+__all__ = [
+    "HAND_ANGLED",
+    "HAND_MARKS",
+    "CuttingChoice",
+    "DateOrder",
+    "GlassChoice",
+    "GlassKind",
+    "Process",
+    "Shop",
+    "StockSize",
+    "UnknownGlass",
+    "split_key",
+]
 
 DateOrder = Literal["year first", "day first", "month first"]
 
@@ -116,88 +131,6 @@ class StockSize:
         """Glass and size in millimetres: ``clear-10 3210x2250``."""
         width, height = (show(side, EXACT, unit=False) for side in (self.width, self.height))
         return f"{self.glass} {width}x{height}"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CuttingChoice:
-    """Cutting rules as far as the shop sets them; None leaves what was chosen before.
-
-    Parameters
-    ----------
-    levels, longest_cut, longest_angled_cut, inner_radius
-        0 for free levels, for no longest score and for no stated radius.
-    mark_step
-        0 for exact marks.
-    largest_piece
-        (0, 0) for none.
-    trim
-        Trims of the four raw sides. [nm]
-
-    The other fields are those of `Rules`. [nm, 1/1000 degree]
-    """
-
-    break_out: int | None = None
-    levels: int | None = None
-    last_cut: bool | None = None
-    longest_cut: int | None = None
-    level1_gap: tuple[int, int | None] | None = None
-    largest_piece: tuple[int, int] | None = None
-    least_offcut: tuple[int, int] | None = None
-    corner_depth: int | None = None
-    least_angle: int | None = None
-    longest_angled_cut: int | None = None
-    mark_step: int | None = None
-    inner_radius: int | None = None
-    trim: Trim | None = None
-
-    def over(self, rules: Rules) -> Rules:
-        """The rules with this choice laid over them."""
-        chosen = {
-            name: getattr(self, name)
-            for name in Rules.__dataclass_fields__
-            if getattr(self, name, None) is not None
-        }
-        for name in (
-            "levels",
-            "longest_cut",
-            "largest_piece",
-            "longest_angled_cut",
-            "mark_step",
-            "inner_radius",
-        ):
-            if chosen.get(name, "") in (0, (0, 0)):
-                chosen[name] = None
-        return replace(rules, **chosen)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class GlassChoice:
-    """Cutting rules for some glasses: of one kind, one thickness, or from a thickness on.
-
-    Parameters
-    ----------
-    kind
-        Only this kind; None for every kind.
-    thickness
-        Only this nominal thickness; None for every thickness. [nm]
-    thickness_from
-        Only from this nominal thickness on. [nm]
-    choice
-        What is set for them.
-    """
-
-    kind: str | None = None
-    thickness: int | None = None
-    thickness_from: int = 0
-    choice: CuttingChoice
-
-    def meets(self, kind: str, thickness: int) -> bool:
-        """Whether it speaks of this glass. Thickness in [nm]."""
-        return (
-            self.kind in (None, kind)
-            and self.thickness in (None, thickness)
-            and thickness >= self.thickness_from
-        )
 
 
 _KEY: Final = re.compile(r"(?P<kind>[a-z][a-z0-9]*(?:-[a-z][a-z0-9]*)*)-(?P<mm>[0-9]{1,3}(?:\.[0-9]{1,3})?)")
@@ -289,7 +222,7 @@ class Shop:
     buying: BuyingSettings = field(default_factory=BuyingSettings)
     kinds: Mapping[str, GlassKind] = field(default_factory=dict)
     stock_sizes: tuple[StockSize, ...] = ()
-    cutting: CuttingChoice = CuttingChoice()
+    cutting: CuttingChoice = field(default_factory=CuttingChoice)
     for_glass: tuple[GlassChoice, ...] = ()
     allowances: Mapping[Work, tuple[AllowanceStep, ...]] = field(
         default_factory=lambda: dict(DEFAULT_ALLOWANCES)

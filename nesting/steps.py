@@ -170,6 +170,8 @@ class Result:
         The step that cuts it again, else None.
     panel, order, panel_name
         Of a panel, else None.
+    rack, slot
+        Where the panel goes; empty and None without a rack.
     offcut
         Number of an offcut, else None.
     mirrored
@@ -188,6 +190,8 @@ class Result:
     panel: str | None = None
     order: str | None = None
     panel_name: str | None = None
+    rack: str = ""
+    slot: int | None = None
     offcut: str | None = None
     mirrored: bool = False
     error: SizeError | None = None

@@ -89,9 +89,20 @@ def widths_to_the_mark(rules: Rules) -> Rules:
     """The rules with least widths up to the mark: waste that is as narrow as may be lies beside panels."""
     if rules.mark_step is None:
         return rules
-    step, (least, most) = rules.mark_step, rules.level1_gap
-    gap = up_to(least, step), None if most is None else most // step * step
-    return replace(rules, break_out=up_to(rules.break_out, step), level1_gap=gap)
+    step = rules.mark_step
+
+    def inwards(limits: tuple[int, int | None]) -> tuple[int, int | None]:
+        least, most = limits
+        return up_to(least, step), None if most is None else most // step * step
+
+    return replace(
+        rules,
+        break_out=up_to(rules.break_out, step),
+        level1_gap=inwards(rules.level1_gap),
+        level1_width=inwards(rules.level1_width),
+        level2_width=up_to(rules.level2_width, step),
+        least_waste=up_to(rules.least_waste, step),
+    )
 
 
 def same_but_for_the_mark(

@@ -133,6 +133,7 @@ def why(
     premiums: Sequence[tuple[StockPiece, int]] = (),
     other_sizes: Sequence[tuple[StockPiece, int]] = (),
     spared: int = 0,
+    in_order: bool = False,
 ) -> Why:
     """Why the sheets of one glass cost what they cost.
 
@@ -154,6 +155,8 @@ def why(
         Scarce stock pieces, and what one more of each would save.
     spared
         What a plan that was refused for its due days would have saved. [1/10,000 of the currency]
+    in_order
+        Whether racks or numbered sheets set the order: then their price is told, not that of other rules.
     """
     demand = [0] * len(instance.types)
     for s in sheets:
@@ -176,7 +179,11 @@ def why(
         rest=cost - low.cost,
         rules=tuple(
             _due_days(spared, cost - low.cost)
-            + _rules(instance, demand, cost, seed, params, bound, slices, spared)
+            + (
+                _order(instance, demand, cost, seed, params, bound, slices)
+                if in_order
+                else _rules(instance, demand, cost, seed, params, bound, slices, spared)
+            )
         ),
         panels=tuple(_panels(instance, sheets, demand, low, price, bound)),
         premiums=tuple(premiums),
@@ -257,6 +264,27 @@ def _rules(
             least = max(0, base - _found(freer, seed, params, slices))
         out.append(RulePrice(rule, min(least, max(0, most)), max(0, most), count))
     return out
+
+
+def _order(
+    instance: Instance,
+    demand: Sequence[int],
+    cost: int,
+    seed: int,
+    params: Params | None,
+    bound: BoundOf,
+    slices: int,
+) -> list[RulePrice]:
+    """What the order of racks and of the sheets costs: a short search lays the same panels in any order."""
+    if instance.rules.sheet_rules:
+        return []  # the search in any order knows nothing of them
+    panels = [p for t, n in zip(instance.types, demand, strict=True) for p in t.panels[:n]]
+    loose = [replace(p, rack="", slot=None) for p in panels]
+    free = build(loose, [replace(s.piece, take=None) for s in instance.sheets], instance.rules)
+    most = max(0, cost - bound(free, free.demand).cost)
+    found = _found(free, seed, params, slices) if loose and most else cost
+    racked = sum(1 for p in panels if p.rack)
+    return [RulePrice("order of racks and sheets", min(most, max(0, cost - found)), most, racked or None)]
 
 
 def _found(instance: Instance, seed: int, params: Params | None, slices: int) -> int:

@@ -453,7 +453,7 @@ def octagon_plan(make_panel: Callable[..., Panel]) -> Plan:
     return s.plan([lid], stock="7HRT-22KD.4.b", is_offcut=True)
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def hand_sheet() -> type[HandSheet]:
     """The sheet that is cut up by hand, for plans of one's own."""
     return HandSheet

@@ -8,6 +8,7 @@ from __future__ import annotations
 import sqlite3
 import tempfile
 from contextlib import closing
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -20,6 +21,7 @@ from panewright.io.store.ledger import Because
 from panewright.io.store.purchases import Purchase, set_down, take_off
 from panewright.io.store.recording import apply_events
 from panewright.io.store.schema import HEAD
+from panewright.nesting.flaws import Flaw
 from panewright.nesting.happened import AtStep
 from panewright.nesting.units import mm
 
@@ -53,6 +55,9 @@ def main() -> None:
                 note="%s {0} \\ --",
             )
             receive(connection, odd, 1, because)
+            flaws = (Flaw(mm(100), mm(50), mm(30), mm(2), "scratch"), Flaw(mm(400), mm(90), mm(1), mm(1)))
+            receive(connection, replace(odd, name="R-7", flaws=flaws), 1, because)
+            receive(connection, replace(case, name="C-2", width=mm(2550), take=3), 2, because)
             first = made_plan(
                 "K-1", [Wish(keeps=True), Wish(keeps=True), Wish(), Wish(width=mm(6000), buy=True)]
             )

@@ -14,7 +14,7 @@ from ezdxf.filemanagement import new
 from hypothesis import given
 from hypothesis import strategies as st
 
-from panewright.io import dxf_outline
+from panewright.io import dxf_reading
 from panewright.io.dxf_outline import read_outline
 from panewright.io.problems import Problems
 from panewright.nesting.outlines import Outline, area2, box, make_outline, rectangle
@@ -298,7 +298,7 @@ def test_files_that_cannot_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPat
         problems = Problems()
         assert read_outline(path, problems) is None
         assert len(problems.errors) == 1 and problems.errors[0].remedy
-    monkeypatch.setattr(dxf_outline, "MAX_BYTES", 1000)
+    monkeypatch.setattr(dxf_reading, "MAX_BYTES", 1000)
     _, problems = outline_of(tmp_path / "a.dxf", text_of(closed(RECTANGLE)))
     assert "larger than" in problems.errors[0].reason
 

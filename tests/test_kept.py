@@ -15,6 +15,7 @@ from panewright.cli import main
 from panewright.cli.failures import Exit
 from panewright.io.plan_file import dumps, loads
 from panewright.nesting.checker import check
+from panewright.nesting.flaws import Flaw
 from panewright.nesting.kept import CannotKeep, keep_sheets
 from panewright.nesting.openings import Hole
 from panewright.nesting.optimizer.params import Params
@@ -147,6 +148,13 @@ def test_everything_that_stands_in_the_way_is_told(week):
     assert "no more can be bought" in faults(earlier, None, panels, few)
     strict = Shop(cutting=CuttingChoice(break_out=mm(190)))
     assert "breaks a rule of the shop as it is now" in faults(earlier, None, panels, stock, strict)
+    spoilt = [stock[0], replace(stock[1], flaws=(Flaw(mm(300), mm(300), mm(5), mm(5), "scratch"),))]
+    assert "a flaw that the plan does not know" in faults(earlier, {offcut.number}, panels, spoilt)
+    on_second = [leaf.panel for leaf in earlier.layouts[1].leaves if leaf.panel]
+    slots = {on_first[0]: 2, on_second[0]: 1}
+    racked = [replace(p, rack="H-1", slot=slots[p.id]) if p.id in slots else p for p in panels]
+    assert "slot 2 of rack H-1 is on it, slot 1 on no kept sheet" in faults(earlier, {1}, racked, stock)
+    assert keep_sheets(earlier, {2}, racked, stock, SHOP).panels
     both = faults(earlier, {1, 77}, gone, stock)
     assert "no such sheet" in both and "no longer" in both
 

@@ -20,6 +20,7 @@ from panewright.io.plan_file import PlanFileError, dumps, loads
 from panewright.io.plan_reader import load, read
 from panewright.nesting.checker import check
 from panewright.nesting.edgework import Edge, Work
+from panewright.nesting.flaws import KINDS, NEVER_TOLERATED, Flaw, Tolerance, Zone
 from panewright.nesting.openings import CutOut, Hole
 from panewright.nesting.panels import Panel, Purpose, Turn
 from panewright.nesting.plan import (
@@ -72,7 +73,20 @@ rules = st.builds(
     least_angle=st.integers(0, 90_000),
     longest_angled_cut=st.none() | widths,
     mark_step=st.none() | st.integers(1, 2_000_000),
+    level1_width=st.tuples(widths, st.none() | widths),
+    level2_width=widths,
+    least_waste=widths,
+    deepest_once=st.booleans(),
 )
+TOLERATED = [kind for kind in KINDS if kind not in NEVER_TOLERATED]
+tolerances = st.builds(
+    Tolerance,
+    kind=st.sampled_from(TOLERATED),
+    zone=st.sampled_from([z.value for z in Zone]),
+    depth=widths,
+)
+spots = st.builds(Flaw, x=lengths, y=lengths, width=widths, height=widths, kind=st.sampled_from(TOLERATED))
+racks = st.tuples(texts.filter(bool), st.integers(0, 10**9)) | st.just(("", None))
 edges = st.builds(
     Edge,
     work=st.sampled_from(Work),
@@ -89,7 +103,11 @@ GLASSES = ("clear-10", "low-iron-2.7", "éclair")
 @st.composite
 def panels(draw: st.DrawFn, number: int) -> Panel:
     finished = draw(outlines)
+    rack, slot = draw(racks)
     return Panel(
+        rack=rack,
+        slot=slot,
+        tolerates=tuple(draw(st.lists(tolerances, max_size=2))),
         id=f"{draw(texts)}/{number}",
         order=draw(texts),
         name=draw(texts),
@@ -136,7 +154,12 @@ def layouts(draw: st.DrawFn, number: int, ids: list[str]) -> Layout:
         kind=st.sampled_from(CutKind),
         level=st.none() | st.integers(0, 9),
     )
+    flaws = draw(st.lists(st.tuples(lengths, lengths, widths, widths), max_size=1))
+    kinds = draw(st.sampled_from([(), *(((kind,) * len(flaws)) for kind in ("", *KINDS))]))
     return Layout(
+        flaw_kinds=kinds,
+        spots=tuple(draw(st.lists(spots, max_size=1))),
+        take=draw(st.none() | st.integers(0, 10**9)),
         number=number,
         glass=draw(st.sampled_from(GLASSES)),
         stock=draw(texts),
@@ -148,7 +171,7 @@ def layouts(draw: st.DrawFn, number: int, ids: list[str]) -> Layout:
         trim=Trim(*(draw(widths) for _ in Side)),
         cuts=tuple(draw(st.lists(cuts, max_size=2))),
         leaves=tuple(draw(st.lists(leaves(ids), max_size=3))),
-        flaws=tuple(draw(st.lists(st.tuples(lengths, lengths, widths, widths), max_size=1))),
+        flaws=tuple(flaws),
         day=draw(days),
         buy=draw(st.booleans()),
         habit=draw(st.none() | st.sampled_from(["stop", "strip", "machine"])),
@@ -322,11 +345,18 @@ def test_known_keys_are_those_that_are_written(hand_plan: Plan) -> None:
     openings = (Hole(center=(0, 0), diameter=1), CutOut(outline=((0, 0), (9, 0), (0, 9)), corner_radius=1))
     stock = hand_plan.layouts[0].stock
     panel = replace(hand_plan.panels[0], note="x", from_stock=stock, openings=openings, tips=(Tip(1, 5),))
-    panel = replace(panel, booked=date(2027, 2, 22), product="tanks")
+    panel = replace(panel, booked=date(2027, 2, 22), product="tanks", rack="A", slot=1)
+    panel = replace(panel, tolerates=(Tolerance("seed", "edge", 30),))
     unplaced = Unplaced(panel=panel.id, rule="x", reason="x")
-    rules = {glass: replace(rules, inner_radius=1) for glass, rules in hand_plan.rules.items()}
+    rules = {
+        glass: replace(
+            rules, inner_radius=1, level1_width=(1, None), level2_width=1, least_waste=1, deepest_once=True
+        )
+        for glass, rules in hand_plan.rules.items()
+    }
+    flaws = {"flaws": ((0, 0, 1, 1),), "flaw_kinds": ("crack",), "spots": (Flaw(0, 0, 1, 1, "seed"),)}
     sheets = tuple(
-        replace(x, habit="strip", cuts=(replace(x.cuts[0], placement=1), *x.cuts[1:]))
+        replace(x, **flaws, take=1, habit="strip", cuts=(replace(x.cuts[0], placement=1), *x.cuts[1:]))
         for x in hand_plan.layouts
     )
     panels = (panel, *hand_plan.panels[1:])
@@ -398,6 +428,24 @@ EDITS = {
     "another status": ('"status": "optimal"', '"status": "best"', "figures.by_glass.clear-10.status: best: expected"),
     "glass without rules": ('"rules": {', '"rules": {}, "rulez": {', "sheets[0].glass: clear-10: there are no rules"),
     "an outline of two points": ('"cut": [[-1.5, -1.5], ', '"cut": [[0, 0]], "c": [', "expected from 3 to 2000 points"),
+    "a rack without a slot": ('"narrow"', '"rack": "A", "narrow"', "panels[0].slot: None: a rack and a slot go"),
+    "a slot without a rack": ('"narrow"', '"slot": 3, "narrow"', "panels[0].slot: 3: a rack and a slot go together"),
+    "half a slot": ('"narrow"', '"rack": "A", "slot": 1.5, "narrow"', "panels[0].slot: 1.5: expected a whole number"),
+    "a cracked panel": ('"narrow"', '"tolerates": [["crack", "edge", 5]], "narrow"', "tolerates[0][0]: crack: expected"),
+    "a zone unheard of": ('"narrow"', '"tolerates": [["seed", "rim", 5]], "narrow"', "tolerates[0][1]: rim: expected"),
+    "a zone of no depth": ('"narrow"', '"tolerates": [["seed", "edge"]], "narrow"', "expected a kind, a zone and a d"),
+    "a negative depth": ('"narrow"', '"tolerates": [["seed", "edge", -5]], "narrow"', "tolerates[0][2]: -5: negative"),
+    "two kinds of a flaw": ('"flaws": []', '"flaws": [[1, 2, 3, 4]], "flaw_kinds": ["seed", "chip"]', "one kind for each"),
+    "a flaw of no kind": ('"flaws": []', '"flaws": [[1, 2, 3, 4]], "flaw_kinds": ["imp"]', "flaw_kinds[0]: imp: expected"),
+    "a crack for a spot": ('"flaws": []', '"flaws": [], "spots": [[1, 2, 3, 4, "crack"]]', "spots[0][4]: crack: expected"),
+    "a spot of no kind": ('"flaws": []', '"flaws": [], "spots": [[1, 2, 3, 4]]', "expected four numbers and a kind"),
+    "a spot inside out": ('"flaws": []', '"flaws": [], "spots": [[1, 2, -3, 4, "seed"]]', "spots[0][2]: -3: negative"),
+    "taken as number -1": ('"flaws": []', '"flaws": [], "take": -1', "sheets[0].take: -1: expected a whole number"),
+    "one level-1 width": ('"levels": 3', '"level1_width": [1], "levels": 3', "level1_width: [1]: expected two numbers"),
+    "a negative level-1 width": ('"levels": 3', '"level1_width": [-1, null], "levels": 3', "level1_width[0]: -1: negative"),
+    "a text for level 2": ('"levels": 3', '"level2_width": "1", "levels": 3', "level2_width: 1: expected a number"),
+    "negative waste": ('"levels": 3', '"least_waste": -1, "levels": 3', "least_waste: -1: negative"),
+    "perhaps once": ('"levels": 3', '"deepest_once": 1, "levels": 3', "deepest_once: 1: expected true or false"),
     "no list": ('"unplaced": []', '"unplaced": {}', "unplaced: {}: expected a list"),
     "cut short": ('"figures"', "", "no readable JSON"),
 }  # fmt: skip
@@ -430,7 +478,20 @@ def test_anything_else_is_no_plan(text: str) -> None:
 @settings(max_examples=100, suppress_health_check=[HealthCheck.function_scoped_fixture])
 def test_any_value_in_any_place_is_read_or_named(data: st.DataObject, hand_plan: Plan) -> None:
     """A hostile file never gives another exception."""
-    tree = json.loads(dumps(hand_plan))
+    panel = replace(hand_plan.panels[0], rack="A", slot=1, tolerates=(Tolerance("seed", "edge", 30),))
+    sheet = replace(
+        hand_plan.layouts[0],
+        flaws=((0, 0, 1, 1),),
+        flaw_kinds=("chip",),
+        take=1,
+        spots=(Flaw(9, 9, 9, 9, "seed"),),
+    )
+    rules = {
+        glass: replace(r, level1_width=(1, 2), level2_width=1, least_waste=1, deepest_once=True)
+        for glass, r in hand_plan.rules.items()
+    }
+    plan = replace(hand_plan, rules=rules, panels=(panel, *hand_plan.panels[1:]), layouts=(sheet,))
+    tree = json.loads(dumps(plan))
     node, key = tree, data.draw(st.sampled_from(sorted(tree)))
     while isinstance(node[key], (dict, list)) and node[key] and data.draw(st.booleans()):
         node = node[key]

@@ -12,15 +12,18 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from panewright.nesting.checker import check
+from panewright.nesting.flaws import Flaw
 from panewright.nesting.outlines import box
 from panewright.nesting.plan import Cut, CutKind, Layout, Leaf, LeafKind, Plan
 from panewright.nesting.plan_id import plan_id
 from panewright.nesting.rules import Rules
 from panewright.nesting.sequence import steps_of
+from panewright.nesting.sequencing import arrange
 from panewright.nesting.sequencing.arrange import arranged, habit_of, order_of, plain_order
-from panewright.nesting.sequencing.beam import best_order, modelled
+from panewright.nesting.sequencing.beam import best_in_racks, best_order, modelled
 from panewright.nesting.sequencing.counts import Counts, counts_of
 from panewright.nesting.sequencing.freedom import permuted
+from panewright.nesting.sequencing.rack_order import RackOrder, keeps_order
 from panewright.nesting.sequencing.score_path import score_path, strokes, travel
 from panewright.nesting.sequencing.tree import indexed, tree_of, written
 from panewright.nesting.sequencing.work import Work
@@ -115,14 +118,15 @@ def pieces(layout: Layout) -> Counter:
 RULES = Rules(break_out=0, levels=None, corner_depth=0)
 
 
-def violations(layout: Layout, make_panel) -> list:
-    """What the checker says of the cuts and leaves (panels of the sizes that are there)."""
+def violations(layout: Layout, make_panel, slots: dict[str, tuple[str, int]] | None = None) -> list:
+    """What the checker says of the cuts and leaves (panels of the sizes that are there), and of racks."""
     panels = []
     for leaf in layout.leaves:
         if leaf.panel is not None:
             x0, y0, x1, y1 = box(leaf.outline)
             size = ((x1 - x0) / 10**6, (y1 - y0) / 10**6)
-            panels.append(replace(make_panel(*size, id="P/0/0"), id=leaf.panel))
+            rack, slot = (slots or {}).get(leaf.panel, ("", None))
+            panels.append(replace(make_panel(*size, id="P/0/0"), id=leaf.panel, rack=rack, slot=slot))
     plan = Plan(
         id=plan_id(0, [layout]),
         program="x",
@@ -154,6 +158,108 @@ def test_the_same_pieces_come_off_and_the_checker_passes_them(
         assert {(x.panel, x.outline) for x in got.leaves} == {(x.panel, x.outline) for x in layout.leaves}
     # the same in, the same out
     assert arranged(layout, RULES, TEN, work, habit, permute=permute) == got
+
+
+@given(
+    layout=sheets(),
+    habit=st.sampled_from(list(Habit)),
+    permute=st.booleans(),
+    cap=st.integers(1, 6),
+    where=st.lists(st.sampled_from(["", "A", "A", "B"]), min_size=40, max_size=40),
+)
+@settings(max_examples=30)
+def test_panels_come_off_as_the_racks_need_them(layout, habit, permute, cap, where, make_panel) -> None:
+    freed = {name: cut.step for cut in layout.cuts for name in cut.makes}
+    panels = sorted((freed.get(x.piece, 0), x.panel) for x in layout.leaves if x.panel is not None)
+    slots = {
+        name: (rack, k) for k, ((_, name), rack) in enumerate(zip(panels, where * 10, strict=False)) if rack
+    }
+    assert keeps_order(layout, slots)
+    work = TableWork(waiting=cap, scores_a_placement=cap)
+    got = arranged(layout, RULES, TEN, work, habit, permute=permute, slots=slots)
+    assert pieces(got) == pieces(layout)
+    assert violations(got, make_panel, slots) == violations(layout, make_panel, slots) == []
+    assert got.habit == habit.value
+    if habit is not Habit.STRIP:
+        assert {cut.placement for cut in got.cuts} <= {None}
+    if not permute:
+        assert plan_id(0, [got]) == plan_id(0, [layout])
+    # a placement is still one for the people at the table: marked at once, then broken part by part
+    for step in (steps := steps_of(plan_of(got), got)):
+        if step.placement is not None:
+            mine = [s.number for s in steps if s.placement == step.placement]
+            assert mine == list(range(mine[0], mine[0] + len(mine)))
+
+
+@pytest.mark.parametrize("habit", list(Habit))
+def test_a_row_is_broken_as_its_rack_needs_it(habit: Habit, make_panel) -> None:
+    """Equal strips would be broken by halves, and the wide one first: the rack wants them from the left."""
+    layout = row([300, 500, 400, 400], 1000)
+    free = arranged(layout, RULES, TEN, TableWork(), habit, permute=True)
+    names = [x.panel for x in sorted(layout.leaves, key=lambda x: x.outline)]
+    for order in (names, names[::-1]):
+        slots = {name: ("A", k) for k, name in enumerate(order)}
+        if order is names:
+            assert not keeps_order(free, slots)
+            start = layout
+        else:
+            # from the right as well, if the cuts were found so
+            start = replace(layout, cuts=from_the_right(layout)[0], leaves=from_the_right(layout)[1])
+        assert keeps_order(start, slots)
+        got = arranged(start, RULES, TEN, TableWork(), habit, permute=True, slots=slots)
+        assert violations(got, make_panel, slots) == []
+        if habit is Habit.STRIP:
+            # marked and scored in one placement, broken off from the end that is needed first
+            assert {c.placement for c in got.cuts} == {1}
+
+
+def from_the_right(layout: Layout) -> tuple[tuple[Cut, ...], tuple[Leaf, ...]]:
+    tree = indexed(tree_of(layout))
+    count = len(layout.leaves)
+    return written(tree, [(0, 0, j, j - 1, 0) for j in range(count, 1, -1)])
+
+
+def test_no_order_is_looked_for_where_none_can_be() -> None:
+    layout = row([300, 500, 400], 1000)
+    tree = indexed(tree_of(layout))
+    left, middle, right = (x.panel for x in sorted(layout.leaves, key=lambda x: x.outline))
+    # one of the ends comes off before the middle, whatever is done
+    slots = {middle: ("A", 1), left: ("A", 2), right: ("A", 3)}
+    racks = RackOrder(tree, layout, slots)
+    work = Work(tree, TEN, Rates(), Habit.STOP)
+    assert not racks.hopeful(work.start())
+    assert best_in_racks(work, racks, waiting=3) is None
+    for first, second in ((left, right), (right, left)):
+        racks = RackOrder(tree, layout, {first: ("A", 1), middle: ("A", 2), second: ("A", 2)})
+        assert best_in_racks(work, racks, waiting=3) is not None
+
+
+def test_where_no_order_is_found_the_cuts_stay(monkeypatch: pytest.MonkeyPatch) -> None:
+    layout = row([300, 500, 400, 400], 1000)
+    slots = {x.panel: ("A", k) for k, x in enumerate(sorted(layout.leaves, key=lambda x: x.outline))}
+    monkeypatch.setattr(arrange, "_orders", lambda *_: iter(()))
+    got = arranged(layout, RULES, TEN, TableWork(), Habit.STOP, permute=True, slots=slots)
+    assert (got.cuts, got.leaves, got.habit) == (layout.cuts, layout.leaves, "stop")
+    placed = replace(layout, cuts=tuple(replace(c, placement=1) for c in layout.cuts), habit="strip")
+    again = arranged(placed, RULES, TEN, TableWork(), Habit.STRIP, permute=True, slots=slots)
+    assert again == placed
+    assert arranged(placed, RULES, TEN, TableWork(), Habit.STOP, permute=True, slots=slots) == got
+
+
+@given(layout=sheets())
+@settings(max_examples=20)
+def test_sheets_with_spots_or_widths_between_cuts_keep_their_places(layout) -> None:
+    spotted = replace(layout, spots=(Flaw(1, 1, 1, 1, "seed"),))
+    assert permuted(tree_of(spotted), spotted, RULES) == tree_of(layout)
+    rules = replace(RULES, level1_width=(0, mm(5000)))
+    got = arranged(layout, rules, TEN, TableWork(), Habit.STOP, permute=True)
+
+    def ends(one: Layout) -> list[tuple[int, int]]:
+        return sorted(c.start for c in one.cuts if c.level == 1)
+
+    assert [p[0] for p in ends(got)] == [p[0] for p in ends(layout)] or [p[1] for p in ends(got)] == [
+        p[1] for p in ends(layout)
+    ]
 
 
 @given(layout=sheets(), habit=st.sampled_from([Habit.STOP, Habit.STRIP]))

@@ -34,6 +34,7 @@ from panewright.io.store.rack import by_size, in_racks, sheets_to_buy
 from panewright.io.store.receiving import Delivery, NotReceived, Received, list_mark, receive_all
 from panewright.io.store.uncut import uncut_panels
 from panewright.io.store.valuing import Basis, Prices
+from panewright.nesting.flaws import Flaw
 from panewright.nesting.ledger import Balance, Move, SheetState
 from panewright.nesting.plan import Plan
 from panewright.nesting.plan_id import plan_id
@@ -367,7 +368,7 @@ def test_a_count_below_what_is_reserved_strands_the_sheets_cut_last(rack: Rack, 
 def test_what_a_case_has_lost_is_taken_from_others_of_its_size(rack: Rack, plan: Plan) -> None:
     rack.get(case("C-1"), count=3)
     rack.take(plan)
-    flaw = ((0, 0, mm(10), mm(10)),)
+    flaw = (Flaw(0, 0, mm(10), mm(10)),)
     rack.get(case("C-2"), case("flawed", flaws=flaw), case("other", width=1900), count=1)
     changed = rack.do(take_out, "C-1", 2, why="fell over", broken=True)
     # sheets 2 and 3 lose theirs; the one that is cut sooner has the one sheet that is left

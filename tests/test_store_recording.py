@@ -111,17 +111,16 @@ def test_an_undoing_is_refused_where_the_glass_is_used(table):
     assert table.balance("C-1") == Balance(3, 2, 0) and table.balance(table.small) == Balance(1, 1, 0)
 
 
-def test_a_flawed_sheet_becomes_a_piece_of_its_own(table):
-    flaw = (mm(900), mm(400), mm(30), mm(20))
-    done = table.tell(table.event(What.SHEET_FLAWED, sheet=2, flaw=flaw, note="bubble", id="f"))
+def test_a_sheet_that_is_no_good_becomes_a_piece_of_its_own(table):
+    done = table.tell(table.event(What.SHEET_FLAWED, sheet=2, note="bubble", id="f"))
     name = f"{table.first.id}.2.f"
     assert done.outcomes[0].item == name and done.stranded == [(table.first.id, 2)]
     assert table.balance("C-1") == Balance(2, 1, 0) and table.balance(name) == Balance(1, 0, 0)
     with table.store.reading() as c:
         piece = find_item(c, name)
-        assert piece.flaws == (flaw,) and piece.is_offcut and len(piece.raw) == 4
+        assert piece.set_aside and piece.is_offcut and len(piece.raw) == 4
         happened = happened_of(c, table.first.id)
-    assert list(happened.flawed) == [2] and "bubble" in happened.flawed[2]
+    assert list(happened.flawed) == [2] and "bubble" in happened.flawed[2] and not happened.flaws
     assert "is without glass" in table.refused(table.cut(2))[0]
     # the sheet is cut from another case after all
     table.tell(table.cut(2, extra={"case": "C-2"}, id="c"))

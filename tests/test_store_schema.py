@@ -25,7 +25,9 @@ from panewright.io.store.items import find_item
 from panewright.io.store.ledger import audit
 from panewright.io.store.purchases import purchases
 from panewright.io.store.schema import HEAD, metadata, movement, plan_sheet
+from panewright.nesting.flaws import Flaw
 from panewright.nesting.ledger import Balance
+from panewright.nesting.units import mm
 
 DATA = Path(__file__).parent / "data"
 OLD = sorted(DATA.glob("store-*.sql"))
@@ -33,7 +35,7 @@ NEXT = """
 import os, signal
 import sqlalchemy as sa
 from alembic import op
-revision, down_revision, branch_labels, depends_on = "0003", "0002", None, None
+revision, down_revision, branch_labels, depends_on = "0004", "0003", None, None
 def upgrade():
     op.add_column("item", sa.Column("colour", sa.String(20), nullable=False, server_default="none"))
     op.execute("update item set colour = 'clear'")
@@ -146,6 +148,10 @@ def test_a_store_of_every_version_opens_and_keeps_what_it_holds(databases, old: 
         states = Counter(connection.execute(select(plan_sheet.c.state)).scalars())
         assert states == {"cut": 1, "reserved": 4, "released": 2, "to buy": 1}
         assert connection.execute(select(movement.c.kind).where(movement.c.kind == "broken")).scalar()
+        if old.stem >= "store-0003":
+            flaws = find_item(connection, "R-7").flaws
+            assert [f.kind for f in flaws] == ["scratch", ""] and flaws[0].width == mm(30)
+            assert find_item(connection, "C-2").take == 3
         came = ["here", "open"] if old.stem >= "store-0002" else []
         assert sorted(p.state.value for p in purchases(connection, every=True)) == came
     if databases.kind == "sqlite" and not old.stem.endswith(HEAD):
@@ -154,13 +160,26 @@ def test_a_store_of_every_version_opens_and_keeps_what_it_holds(databases, old: 
             assert file.execute("pragma integrity_check").fetchone() == ("ok",)
 
 
+def test_flaws_of_an_older_store_are_read_without_a_kind(databases) -> None:
+    """As 0002 wrote them: x, y, width and height; the whole sheet where nobody said where it is."""
+    address = _filled(databases, next(p for p in OLD if p.stem.endswith("0002")))
+    where = engine.address_of(address)
+    with Store(where, engine._engine(where)) as before, before.writing() as connection:
+        connection.execute(text("update item set flaws = '[[1, 2, 3, 4]]' where name like 'O''Neil%'"))
+        connection.execute(text("update item set flaws = '[[0, 0, 3210000000, 2250000000]]' where id = 1"))
+    with open_store(address) as store, store.reading() as connection:
+        found = find_item(connection, "O'Neil; drop table item")
+        assert found.flaws == (Flaw(1, 2, 3, 4, ""),) and not found.set_aside
+        assert find_item(connection, "C-1").set_aside and find_item(connection, "C-1").take is None
+
+
 @pytest.fixture
 def next_script(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     """A migration after the last, as a later version may have one; with these lines at its end."""
 
     def make(end: str = "pass") -> Path:
-        assert HEAD == "0002", "a real migration has come: let NEXT follow it"
-        (tmp_path / "v0003.py").write_text(NEXT.format(end=end), encoding="utf-8")
+        assert HEAD == "0003", "a real migration has come: let NEXT follow it"
+        (tmp_path / "v0004.py").write_text(NEXT.format(end=end), encoding="utf-8")
         here = Path(migrating.__file__).parent / "migrations"
         script = ScriptDirectory(str(here), version_locations=[str(here / "versions"), str(tmp_path)])
         monkeypatch.setattr(migrating, "scripts", lambda: script)
@@ -178,18 +197,18 @@ def test_before_a_migration_a_copy_is_made(databases, next_script) -> None:
     address = _filled(databases, OLD[-1])
     next_script()
     with open_store(address) as store:
-        migrating.migrate(store, "0002", to="0003")
+        migrating.migrate(store, "0003", to="0004")
         assert _colours(store) == {"clear"}
         with store.reading() as connection:
-            assert version_of(connection) == "0003" and audit(connection) == []
+            assert version_of(connection) == "0004" and audit(connection) == []
             if databases.kind == "postgresql":
                 copied = connection.execute(
-                    text("select on_hand from before_0002.item order by id")
+                    text("select on_hand from before_0003.item order by id")
                 ).scalars()
                 now = connection.execute(text("select on_hand from item order by id")).scalars()
                 assert list(copied) == list(now) != []
     if databases.kind == "sqlite":
-        copy = f"{address}.before-0002"
+        copy = f"{address}.before-0003"
         assert not Path(f"{copy}.part").exists()
         with closing(sqlite3.connect(copy)) as old:
             assert "colour" not in [row[1] for row in old.execute("pragma table_info(item)")]
@@ -202,9 +221,9 @@ def test_a_migration_that_fails_leaves_the_old_store(databases, next_script) -> 
     next_script("op.execute('select nothing from nowhere')")
     with open_store(address) as store:
         with pytest.raises(StoreError):
-            migrating.migrate(store, "0002", to="0003")
+            migrating.migrate(store, "0003", to="0004")
         with store.reading() as connection:
-            assert version_of(connection) == "0002" and audit(connection) == []
+            assert version_of(connection) == "0003" and audit(connection) == []
             assert "colour" not in [c["name"] for c in inspect(connection).get_columns("item")]
 
 
@@ -217,7 +236,7 @@ from panewright.io.store.engine import open_store
 here = Path(migrating.__file__).parent / "migrations"
 script = ScriptDirectory(str(here), version_locations=[str(here / "versions"), sys.argv[2]])
 migrating.scripts = lambda: script
-migrating.migrate(open_store(sys.argv[1]), "0002", to="0003")
+migrating.migrate(open_store(sys.argv[1]), "0003", to="0004")
 """
 
 
@@ -228,6 +247,6 @@ def test_a_migration_that_is_killed_leaves_the_old_store(databases, next_script)
     done = subprocess.run([sys.executable, "-c", CHILD, address, folder], capture_output=True, check=False)
     assert done.returncode == -signal.SIGKILL, done.stderr
     with open_store(address) as store, store.reading() as connection:
-        assert version_of(connection) == "0002" and audit(connection) == []
+        assert version_of(connection) == "0003" and audit(connection) == []
         assert "colour" not in [c["name"] for c in inspect(connection).get_columns("item")]
         assert find_item(connection, "C-1").balance == Balance(6, 3, 0)

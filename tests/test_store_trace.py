@@ -15,9 +15,6 @@ from panewright.io.store.tracing import case_of, panels_like
 from panewright.io.store.tracing_json import panel_json, spread_json
 from panewright.nesting.happened import AtStep
 from panewright.nesting.plan_id import plan_id
-from panewright.nesting.units import mm
-
-FLAW = (mm(900), mm(400), mm(30), mm(20))
 
 
 def test_a_panel_is_traced_back_to_its_case_and_a_case_to_all_its_panels(table):
@@ -63,8 +60,8 @@ def test_a_panel_is_traced_back_to_its_case_and_a_case_to_all_its_panels(table):
 
 
 def test_a_sheet_of_a_line_of_plans_is_shown_once_with_what_was_made_again(table):
-    """The second plan makes a broken panel again on its own sheet, from a sheet with a flaw."""
-    table.tell(table.cut(1), table.event(What.SHEET_FLAWED, sheet=2, flaw=FLAW, id="f"))
+    """The second plan makes a broken panel again on its own sheet, from a sheet that is no good as it is."""
+    table.tell(table.cut(1), table.event(What.SHEET_FLAWED, sheet=2, id="f"))
     piece = f"{table.first.id}.2.f"
     again = replace(table.first.panel("K-1/front/1"), id="K-1/front/1r1")
     old = table.first.layouts[1]

@@ -27,10 +27,13 @@ from panewright.io.scene import sheet_scene
 from panewright.io.sheet_scene import Text
 from panewright.io.step_words import piece_words, show_mass, size_words
 from panewright.io.table_page import json_for_script, table_page, table_page_name
+from panewright.nesting.flaw_hits import hits
+from panewright.nesting.flaws import Flaw, Tolerance
 from panewright.nesting.happened import AtStep
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import CutKind, LeafKind, Plan
 from panewright.nesting.sequence import steps_of
+from panewright.nesting.spots import with_flaws
 from panewright.nesting.steps import Lift
 from panewright.nesting.stock import Side, Trim
 from panewright.nesting.text import ENGLISH, Language, tr, use_language
@@ -437,9 +440,10 @@ def test_a_sheet_with_a_flaw_is_told_with_place_size_and_who(
         page.fill("#flaw-flaw_left", number)
         page.click("#flaw-tell")
         # a flaw without a size is none
-        assert page.locator("#ask").is_visible() and "wholly" in table.words("#ask-words")
+        assert page.locator("#flaw-tell").is_visible() and "wholly" in table.words("#flaw-wrong")
         for key, text in (("bottom", "0"), ("wide", "1"), ("high", "2")):
             page.fill(f"#flaw-flaw_{key}", text)
+        page.click("#card-body details summary")
         page.fill("#flaw-size_wide", "100")
         page.fill("#flaw-size_high", "50.25")
         page.click("#flaw-tell")
@@ -460,6 +464,212 @@ def test_a_sheet_with_a_flaw_is_told_with_place_size_and_who(
         page.click("#undo")
         assert table.count("#flawed") == 1
         use_style(MM)
+
+
+# ------------------------------------------------------------ a flaw marked on the sheet in hand, and racks
+
+
+@pytest.mark.parametrize("name", ["hand_plan", "pentagon_plan", "octagon_plan"])
+def test_the_script_says_of_flaws_what_python_says(
+    opened: Opened, request: pytest.FixtureRequest, name: str
+) -> None:
+    plan = request.getfixturevalue(name)
+    takes = (
+        Tolerance("seed", "anywhere"),
+        Tolerance("rub", "edge", mm(25)),
+        Tolerance("stain", "frame", mm(40)),
+    )
+    panels = tuple(
+        replace(panel, tolerates=takes if i % 3 else takes[1:])
+        for i, panel in enumerate(plan.panels, start=1)
+    )
+    (layout,) = plan.layouts
+    # every second panel lies mirror-image, that the bands have to follow
+    leaves = tuple(replace(leaf, mirrored=i % 2 == 0) for i, leaf in enumerate(layout.leaves))
+    table = opened(replace(plan, panels=panels, layouts=(replace(layout, leaves=leaves),)))
+    (layout,) = table.plan.layouts
+    rng = random.Random(name)
+    cases, wanted = [], []
+    corners = [point for leaf in leaves for point in leaf.outline]
+    for _ in range(250):
+        flaws = []
+        for _ in range(rng.choice((1, 1, 2))):
+            x, y = (
+                max(0, v + rng.choice((-1, 0, 1)) * rng.choice((1, mm(rng.randrange(40)))))
+                for v in rng.choice(corners)
+            )
+            wide, high = (rng.choice((0, 1, mm(5), mm(30), mm(400))) for _ in range(2))
+            flaws.append(Flaw(x, y, wide, high, rng.choice(("seed", "rub", "stain", "crack", ""))))
+        done = range(1, rng.choice((0, 0, rng.randrange(len(layout.cuts) + 1))) + 1)
+        cases.append([[[*f.box, f.kind] for f in flaws], list(done)])
+        found = hits(layout, panels, *flaws, done=done)
+        wanted.append([sorted(found.panels), list(found.cuts), list(found.held_steps)])
+    got = table.page.evaluate(
+        "cases => cases.map(([f, d]) => Object.values(tablePage.hitsOf(0, f, d)))", cases
+    )
+    assert [[sorted(a), b, c] for a, b, c in got] == wanted
+    assert sum(bool(w[0]) for w in wanted) > 30 and sum(bool(w[2]) for w in wanted) > 10
+    assert sum(not w[0] and not w[1] for w in wanted) > 10
+
+
+def tap(table: Table, layout: Any, x: int, y: int) -> None:
+    """Taps a place of the sheet on the drawing. [mm]"""
+    at = table.page.evaluate(
+        "([x, y]) => { const p = new DOMPoint(x * 10, -y * 10)"
+        ".matrixTransform(document.getElementById('drawing').getScreenCTM()); return [p.x, p.y]; }",
+        [x, y],
+    )
+    table.page.mouse.click(*at)
+
+
+def test_a_flaw_marked_at_the_table_holds_back_what_it_hits(opened: Opened, hand_plan: Plan) -> None:
+    table = opened(hand_plan)
+    page, (layout,) = table.page, hand_plan.layouts
+    steps = steps_of(hand_plan, layout)
+    frees = {part.panel: step.number for step in steps for part in step.makes if part.panel}
+    table.open()
+    page.click("#close")  # the whole sheet
+    while table.words("#card-title").split()[:2] != ["Step", str(frees["K-204/front/1"])]:
+        table.next()
+    before = table.words("#card-title")
+    page.click("#mark-flaw")
+    assert not page.locator("#walk").is_visible()
+    # two taps: a box of the least size, then one that spans both; between front and back
+    tap(table, layout, 700, 100)
+    first = [int(page.input_value(f"#flaw-flaw_{k}")) for k in ("left", "bottom", "wide", "high")]
+    assert first[2] == first[3] >= 10 and abs(first[0] + first[2] / 2 - 700) < 3
+    assert table.all_words("#flaw-hits li")[0] == "Hits K-204 front"
+    tap(table, layout, 800, 160)
+    assert table.all_words("#flaw-hits li")[0] == "Hits K-204 back, K-204 front"
+    second = [int(page.input_value(f"#flaw-flaw_{k}")) for k in ("left", "bottom", "wide", "high")]
+    assert abs(second[2] - 100) < 5 and abs(second[3] - 60) < 5
+    assert table.count(".over .hit") == 2 and table.count(".over .crossed") == 1
+    # by keys, then by figures
+    page.focus("#drawing")
+    page.keyboard.press("ArrowRight")
+    page.keyboard.press("Shift+ArrowUp")
+    moved = [int(page.input_value(f"#flaw-flaw_{k}")) for k in ("left", "bottom", "wide", "high")]
+    assert moved == [second[0] + 5, second[1], second[2], second[3] + 5]
+    page.fill("#flaw-flaw_wide", "99999")
+    page.click("#flaw-tell")
+    assert page.locator("#flaw-wrong").is_visible()
+    page.fill("#flaw-flaw_wide", "80")
+    page.click("[data-kind=scratch]")
+    page.click("#flaw-tell")
+    # the walk goes on behind what is held back, and tells what can still be cut
+    held = hits(layout, hand_plan.panels, Flaw(mm(moved[0]), mm(moved[1]), mm(80), mm(moved[3]))).held_steps
+    assert held == (frees["K-204/front/1"], frees["K-204/back/1"])
+    assert table.words("#card-title").split()[1] == str(max(held) + 1)
+    assert "planned again" in table.words("#held")
+    page.click("#all-steps")
+    assert [int(t.split()[2]) for t in table.all_words("#steps .held")] == list(held)
+    seen = set()
+    while table.kind() != "end":
+        seen.add(int(table.words("#card-title").split()[1]))
+        table.next()
+    assert seen == set(range(max(held) + 1, len(steps) + 1))
+    assert "Hits K-204 back, K-204 front" in table.words("#held") and "No other panel" in table.words("#held")
+    # such a sheet is not told as cut, and a held step is shown as held
+    table.next()
+    assert table.words("#tally_sheets dd") == "0 of 1" and table.words("#tally_panels dd") == "1 of 3"
+    assert "flawed" in table.words(".sheet-row")
+    page.fill("#wanted", "front")
+    page.get_by_role("button", name="Go to sheet").click()
+    assert "held back" in table.words("#card-body") and not table.count("#measure")
+    record = read_record(page.evaluate("tablePage.recordFile()"), Problems())
+    assert record is not None and [e.what for e in record.events] == [What.SHEET_FLAWED]
+    assert record.events[0].flaw == (mm(moved[0]), mm(moved[1]), mm(80), mm(moved[3]))
+    told = json.loads(page.evaluate("tablePage.recordFile()"))["events"][0]
+    assert told["kind"] == "scratch" and told["begun"] is True
+    # all that stays when the page is opened again; taken back, the held steps come first
+    page.reload()
+    assert "held back" in table.words("#card-body")
+    page.click("#undo")
+    assert table.words("#card-title") == before and not table.count("#held")
+    for _ in held:
+        table.next()
+    assert table.kind() == "end" and table.words("#tally_panels dd") == "3 of 3"
+    table.next()
+    assert table.words("#tally_sheets dd") == "1 of 1"
+
+
+def test_several_flaws_add_up_and_what_is_off_is_not_hit(opened: Opened, hand_plan: Plan) -> None:
+    table = opened(hand_plan)
+    page = table.page
+
+    def mark(x: int, y: int, kind: str = "stone") -> str:
+        page.click("#mark-flaw")
+        for key, value in (("left", x), ("bottom", y), ("wide", 10), ("high", 10)):
+            page.fill(f"#flaw-flaw_{key}", str(value))
+        page.click(f"[data-kind={kind}]")
+        told = table.all_words("#flaw-hits li")[0]
+        page.click("#flaw-tell")
+        return told
+
+    table.open()
+    while "K-204 back" not in table.words("#card-body"):
+        table.next()
+    assert (
+        mark(100, 100) == "Hits no panel and no cut to come: cut on as planned."
+    )  # the front lies in its rack
+    assert not table.count("#held")
+    assert mark(1000, 100) == "Hits K-204 back"
+    assert mark(100, 700) == "Hits K-204 back, K-205 left side"
+    # nothing is left, and the sheet is not told as cut
+    assert table.kind() == "end" and "No other panel" in table.words("#held")
+    page.click("#undo")
+    assert "left side" in table.words("#card-body") or table.kind() == "step"
+    assert "Hits K-204 back" not in table.words("#card-title")
+
+
+def test_marks_of_a_placement_that_a_flaw_stops_are_not_scored(opened: Opened, strip_plan: Plan) -> None:
+    table = opened(strip_plan)
+    table.open()
+    while table.kind() != "placement":
+        table.next()
+    lines = table.count(".over .score-now")
+    table.page.click("#mark-flaw")
+    for key, value in (("left", 915), ("bottom", 100), ("wide", 10), ("high", 10)):
+        table.page.fill(f"#flaw-flaw_{key}", str(value))
+    table.page.click("#flaw-tell")
+    # the score at 920 mm is crossed, and what is broken behind it is held back with it
+    assert table.kind() == "placement" and lines == 4
+    assert ["do not score" in text for text in table.all_words(".figures li")] == [False, True, True, True]
+    assert table.count(".over .score-now") == 1 and table.count(".over .hit") == 2
+    table.next()
+    assert table.kind() == "step" and "K-200 front" in table.words("#card-body")
+    table.next()
+    assert table.kind() == "end" and table.words("#tally_panels dd") == "1 of 4"
+
+
+def test_a_sheet_that_a_remade_plan_knows_as_half_cut_goes_on_there(opened: Opened, hand_plan: Plan) -> None:
+    table = opened(replace(hand_plan, extra={"sheets": {"1": {"cut_to_step": 5}}}))
+    table.open()
+    assert table.words("#card-title").split()[1] == "6"
+    assert table.words("#tally_panels dd") == "1 of 3"
+
+
+def test_racks_that_are_open_are_listed_with_their_next_slot(opened: Opened, hand_plan: Plan) -> None:
+    places = {"front": ("H-12", 1), "back": ("H-12", 2), "left side": ("<b>", 7)}
+    panels = tuple(replace(p, rack=places[p.name][0], slot=places[p.name][1]) for p in hand_plan.panels)
+    layout = with_flaws(hand_plan.layouts[0], [Flaw(mm(1700), mm(500), mm(20), mm(30), "chip")])
+    table = opened(replace(hand_plan, panels=panels, layouts=(layout,)))
+    assert "no rack is open" in table.words("#racks")
+    table.open()
+    assert "chip 20 x 30 mm at 1700 / 500 mm" in table.words(".known")
+    while "panel K-204 front" not in table.words("#card-body"):
+        table.next()
+    assert table.words(".part .place") == "\u2192 rack H-12, slot 1"
+    table.next()
+    assert "H-12 next slot 2: K-204 back" in table.words("#card-body")
+    table.press("#to-home")
+    (row,) = table.all_words("#racks li")
+    assert "1 of 2 filled" in row and "next slot 2" in row
+    table.open()
+    while table.kind() != "end":
+        table.next()
+    table.press("#to-home")
+    assert "no rack is open" in table.words("#racks")
 
 
 def test_the_place_is_kept(opened: Opened, hand_plan: Plan) -> None:
@@ -708,6 +918,15 @@ def test_access(opened: Opened, strip_plan: Plan, scheme: str, rules: dict[str, 
     page.fill("#wanted", "front")
     faults = axe_faults(page, rules)
     table.open()
+    page.click("#mark-flaw")
+    page.focus("#drawing")
+    page.keyboard.press("ArrowUp")
+    page.click("[data-kind=chip]")
+    faults += axe_faults(page, rules)
+    page.click("#flaw-tell")
+    assert table.count("#held")
+    faults += axe_faults(page, rules)
+    page.click("#undo")
     seen = set()
     while table.kind() != "end":
         table.next()
@@ -761,6 +980,15 @@ def test_targets_are_large_and_nothing_is_cut_off(
         assert min(seen["walk"]) >= 64
         assert [b for b in seen["buttons"] if min(b[1:]) < 44] == []
         assert seen["inside"] and seen["wide"] <= 0
+    # marking a flaw is for gloves too
+    table.press("#back")
+    table.press("#mark-flaw")
+    seen = table.page.evaluate(script)
+    kinds = table.page.evaluate(
+        "[...document.querySelectorAll('#flaw-kinds button, #flaw-tell')].map(b => b.getBoundingClientRect().height)"
+    )
+    assert len(kinds) == 9 and min(kinds) >= 64
+    assert [b for b in seen["buttons"] if min(b[1:]) < 44] == [] and seen["wide"] <= 0
 
 
 def test_light_and_dark(opened: Opened, hand_plan: Plan) -> None:

@@ -11,8 +11,9 @@ from sqlalchemy import Connection, insert, select, update
 
 from panewright.io.plan_file import dumps
 from panewright.io.store.errors import NotTaken, UnknownName
-from panewright.io.store.items import OFFCUT, Item, add_items, cases_of, take_all
+from panewright.io.store.items import OFFCUT, SHEET, Item, add_items, cases_of, item_of, take_all
 from panewright.io.store.ledger import Because, Movement, in_parts, micros, on_sheet, post
+from panewright.io.store.offcut_flaws import add_flaws, flaws_in
 from panewright.io.store.plan_lists import open_plans
 from panewright.io.store.plan_rows import write_panels, write_sheets
 from panewright.io.store.schema import item, movement, plan_panel, plan_sheet
@@ -24,6 +25,7 @@ from panewright.nesting.kept import line_ids
 from panewright.nesting.ledger import Balance, Move, PlanState, SheetState
 from panewright.nesting.outlines import box
 from panewright.nesting.plan import Layout, LeafKind, Plan
+from panewright.nesting.shop import StockSize
 from panewright.nesting.text import tr
 
 
@@ -222,6 +224,7 @@ def _reserve(connection: Connection, plan: Plan, stays: dict[int, Any], because:
     wanting = [x for x in plan.layouts if x.number not in has]
     moves: list[tuple[Layout, int]] = []
     own: set[int] = set()
+    used: dict[int, int] = defaultdict(int)
     reasons: list[str] = []
     sizes: dict[tuple[str, int, int], list[Layout]] = defaultdict(list)
     for x in wanting:
@@ -235,10 +238,18 @@ def _reserve(connection: Connection, plan: Plan, stays: dict[int, Any], because:
             else:
                 own.add(key)
                 moves.append((x, key))
+        elif (case := _case_named(connection, x)) is not None:
+            if case.balance.free > used[case.key]:
+                used[case.key] += 1
+                moves.append((x, case.key))
+            else:
+                reason = tr("no sheet of case {name} is free", name=case.name)
+                reasons.append(tr("sheet {number}: {reason}", number=x.number, reason=reason))
         else:
             sizes[(x.glass, x.width, x.height)].append(x)
     for (glass, width, height), layouts in sorted(sizes.items()):
-        free = [i.key for i in cases_of(connection, glass, width, height) for _ in range(i.balance.free)]
+        cases = cases_of(connection, glass, width, height)
+        free = [i.key for i in cases for _ in range(i.balance.free - used[i.key])]
         # what is in the rack goes to the sheets planned from it first
         for x, key in zip(sorted(layouts, key=lambda x: (x.buy, x.number)), free, strict=False):
             moves.append((x, key))
@@ -254,6 +265,22 @@ def _reserve(connection: Connection, plan: Plan, stays: dict[int, Any], because:
     if reasons:
         raise NotTaken(plan.id, reasons)
     take_all(connection, [(plan.id, x.number, key) for x, key in moves], because)
+
+
+def _case_named(connection: Connection, x: Layout) -> Item | None:
+    """The case that a sheet names itself, for its flaws or its place in an order."""
+    if x.stock == StockSize(glass=x.glass, width=x.width, height=x.height, price=0).name:
+        return None
+    c = item.c
+    query = select(item).where(
+        c.name == x.stock,
+        c.kind == SHEET,
+        c.glass == x.glass,
+        c.width == x.width,
+        c.height == x.height,
+    )
+    row = connection.execute(query).one_or_none()
+    return None if row is None else item_of(row)
 
 
 def _offcut_of(connection: Connection, x: Layout) -> tuple[int | None, str]:
@@ -312,11 +339,13 @@ def _expect(
             raw=leaf.raw,
             since=because.at.date(),
             made_by=(plan.id, x.number),
+            flaws=flaws_in(x, leaf),
         )
         for name, (x, leaf) in wanted.items()
         if name not in known
         for x0, y0, x1, y1 in [box(leaf.outline)]
     ]
+    add_flaws(connection, {name: flaws_in(*wanted[name]) for name in known}, known)
     keys = add_items(connection, new) | {
         name: row.id
         for name, row in known.items()

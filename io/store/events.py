@@ -17,7 +17,7 @@ from panewright.nesting.happened import AtStep
 
 MOST_WHO: Final = 80
 MOST_NAME: Final = 80
-_SAME: Final = ("what", "sheet", "panel", "at_step", "offcut", "size", "flaw", "undoes", "note")
+_SAME: Final = ("what", "sheet", "panel", "at_step", "offcut", "size", "flaw", "kind", "undoes", "note")
 
 
 class Refused(NestingError):
@@ -93,7 +93,7 @@ def add_event(
             at_step=None if event.at_step is None else event.at_step.value,
             offcut=event.offcut,
             size=None if event.size is None else json.dumps(list(event.size)),
-            flaw=None if event.flaw is None else json.dumps(list(event.flaw)),
+            flaw=None if event.flaw is None else json.dumps([*event.flaw, *filter(None, [event.kind])]),
             undoes=event.undoes,
             stands=stands,
             at=micros(event.at),
@@ -154,6 +154,7 @@ def told(
 
 def stored(row: Any) -> Stored:
     """The event of a row."""
+    flaw = [] if row.flaw is None else json.loads(row.flaw)
     return Stored(
         event=Event(
             id=row.id,
@@ -164,7 +165,8 @@ def stored(row: Any) -> Stored:
             at_step=None if row.at_step is None else AtStep(row.at_step),
             offcut=row.offcut,
             size=None if row.size is None else tuple(json.loads(row.size)),
-            flaw=None if row.flaw is None else tuple(json.loads(row.flaw)),
+            flaw=None if not flaw else (flaw[0], flaw[1], flaw[2], flaw[3]),
+            kind=flaw[4] if len(flaw) > 4 else "",
             undoes=row.undoes,
             who=row.who,
             note=row.note,

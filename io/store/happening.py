@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from typing import Any
 
 from sqlalchemy import Connection, select
 
+from panewright.io.plan_reader import loads
 from panewright.io.record_code import Done
 from panewright.io.record_file import What
 from panewright.io.store.events import Refused, told
-from panewright.io.store.items import OFFCUT
+from panewright.io.store.items import OFFCUT, read_flaws
 from panewright.io.store.outcomes import SheetKey
-from panewright.io.store.schema import item, plan_panel, plan_sheet
+from panewright.io.store.plan_lists import plan_text
+from panewright.io.store.schema import item, movement, plan_panel, plan_sheet
 from panewright.io.store.subjects import PlanNow, plan_now
+from panewright.nesting.flaws import Flaw
 from panewright.nesting.happened import AtStep, Happened
-from panewright.nesting.ledger import SheetState
+from panewright.nesting.ledger import Move, SheetState
+from panewright.nesting.spots import flaws_of
 from panewright.nesting.text import tr
 from panewright.nesting.units import show, show_size
 
@@ -43,7 +48,10 @@ def happened_of(connection: Connection, name: str) -> Happened:
     plan = plan_now(connection, name)
     s, p = plan_sheet.c, plan_panel.c
     rows = connection.execute(
-        select(s.number, s.state, s.stock, s.is_offcut).where(s.plan == plan.id).order_by(s.number)
+        select(s.number, s.state, s.stock, s.is_offcut, s.item, item.c.flaws)
+        .outerjoin(item, item.c.id == s.item)
+        .where(s.plan == plan.id)
+        .order_by(s.number)
     ).all()
     panels = set(connection.execute(select(p.panel).where(p.plan == plan.id)).scalars())
     broken: dict[str, AtStep] = {}
@@ -62,8 +70,30 @@ def happened_of(connection: Connection, name: str) -> Happened:
             for row in without
             if row.number in why or not row.is_offcut
         },
+        flaws=_located(connection, plan, rows),
         gone=gone,
     )
+
+
+def _located(connection: Connection, plan: PlanNow, rows: Sequence[Any]) -> dict[int, tuple[Flaw, ...]]:
+    """Flaws of the glass that sheets are to be cut from of which the plan does not know: sheet number -> flaws."""
+    held = {row.number: row.item for row in rows if row.state == SheetState.RESERVED.value}
+    found = {row.number: set(read_flaws(row.flaws)) for row in rows if row.number in held}
+    m = movement.c
+    for one in told(connection, plan.line, [What.SHEET_FLAWED]):
+        # in the cutting already: of its case no other sheet has the flaw
+        event, number = one.event, one.event.sheet or 0
+        if event.located is None or number not in held:
+            continue
+        query = select(m.id).where(m.event == event.id, m.item == held[number], m.kind == Move.MARKED.value)
+        if connection.execute(query.limit(1)).first() is not None:
+            found[number].add(event.located)
+    if not any(found.values()):
+        return {}
+    for layout in loads(plan_text(connection, plan.id)).layouts:
+        if layout.number in found:
+            found[layout.number] -= set(flaws_of(layout))
+    return {number: tuple(sorted(flaws)) for number, flaws in sorted(found.items()) if flaws}
 
 
 def _flaws(connection: Connection, plan: PlanNow) -> dict[int, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import lru_cache
@@ -14,6 +14,7 @@ from sqlalchemy import Connection, bindparam, insert, select, text, update
 from panewright.io.store.errors import UnknownName
 from panewright.io.store.ledger import Because, Movement, in_parts, post
 from panewright.io.store.schema import item, plan_sheet
+from panewright.nesting.flaws import Flaw
 from panewright.nesting.ledger import Balance, Move, SheetState
 from panewright.nesting.shop import StockSize
 from panewright.nesting.stock import ALL_SIDES, Side
@@ -51,7 +52,9 @@ class Item:
     made_by
         Plan and sheet number that leave this offcut, or None.
     flaws
-        x, y, width, height of each; a piece with flaws is set aside. [nm]
+        From its lower left corner; a sheet with flaws is an item of its own.
+    take
+        Sheets with a number are taken in rising order of it, before all others; None: in any order.
     balance
         Pieces there, reserved and expected.
     """
@@ -70,7 +73,8 @@ class Item:
     note: str = ""
     measured: int | None = None
     made_by: tuple[str, int] | None = None
-    flaws: tuple[tuple[int, int, int, int], ...] = ()
+    flaws: tuple[Flaw, ...] = ()
+    take: int | None = None
     balance: Balance = field(default_factory=Balance)
 
     @property
@@ -84,9 +88,27 @@ class Item:
         return StockSize(glass=self.glass, width=self.width, height=self.height, price=0).name
 
     @property
+    def is_like_no_other(self) -> bool:
+        """Whether plans must name it itself: an offcut, what has flaws, what is taken in an order."""
+        return self.is_one_piece or self.take is not None
+
+    @property
+    def is_one_piece(self) -> bool:
+        """Whether there is never more than one: an offcut, a sheet with flaws."""
+        return self.is_offcut or bool(self.flaws)
+
+    @property
     def stock_name(self) -> str:
-        """What a plan calls it: the stock size of a case, the number of an offcut."""
-        return self.name if self.is_offcut else self.size_name
+        """What a plan calls it: the stock size of a case, its own number where it is like no other."""
+        return self.name if self.is_like_no_other else self.size_name
+
+    @property
+    def set_aside(self) -> bool:
+        """Whether nobody said where its flaw lies: nothing is planned on it."""
+        return any(
+            f.x <= 0 and f.y <= 0 and f.x + f.width >= self.width and f.y + f.height >= self.height
+            for f in self.flaws
+        )
 
 
 @lru_cache(maxsize=100)
@@ -95,11 +117,21 @@ def _sides(text: str) -> tuple[Side, ...]:
     return tuple(side for side in Side if side.value in raw)
 
 
+def flaws_text(flaws: Iterable[Flaw]) -> str:
+    """Flaws as the store keeps them."""
+    return json.dumps([[*f.box, f.kind] if f.kind else list(f.box) for f in flaws])
+
+
+def read_flaws(text: str) -> tuple[Flaw, ...]:
+    """Flaws as the store has them; those of older ones have no kind."""
+    return () if text == "[]" else tuple(Flaw(*entry) for entry in json.loads(text))
+
+
 def item_of(row: Any) -> Item:
     """The item of a row that begins with the columns of `item`, in their order."""
     # a rack has thousands of pieces, and a look-up by name takes longer than all the rest
     (key, kind, name, glass, width, height, raw, price, supplier, place, note, measured, since) = row[:13]
-    made_plan, made_sheet, flaws, on_hand, reserved, expected = row[13:19]
+    made_plan, made_sheet, flaws, on_hand, reserved, expected, take_number = row[13:20]
     return Item(
         key=key,
         kind=kind,
@@ -115,7 +147,8 @@ def item_of(row: Any) -> Item:
         note=note,
         measured=measured,
         made_by=None if made_plan is None else (made_plan, made_sheet),
-        flaws=() if flaws == "[]" else tuple((x, y, w, h) for x, y, w, h in json.loads(flaws)),
+        flaws=read_flaws(flaws),
+        take=take_number,
         balance=Balance(on_hand, reserved, expected),
     )
 
@@ -187,7 +220,8 @@ def _values(new: Item) -> dict[str, Any]:
         "since": new.since.isoformat(),
         "made_plan": made[0],
         "made_sheet": made[1],
-        "flaws": json.dumps([list(f) for f in new.flaws]),
+        "flaws": flaws_text(new.flaws),
+        "take": new.take,
     }
 
 
@@ -203,7 +237,7 @@ def receive(connection: Connection, new: Item, count: int, because: Because) -> 
     """
     key = new.key or add_item(connection, new)
     post(connection, [Movement(Move.RECEIVED, key, Balance(on_hand=count), because)])
-    return [] if new.is_offcut else serve_waiting(connection, key, because)
+    return [] if new.is_one_piece else serve_waiting(connection, key, because)
 
 
 def serve_waiting(connection: Connection, key: int, because: Because) -> list[tuple[str, int]]:
@@ -260,7 +294,7 @@ _SET_SHEET: Final = (
 
 
 def cases_of(connection: Connection, glass: str, width: int, height: int) -> Sequence[Item]:
-    """The cases of a size of which something is free, the oldest first. [nm]"""
+    """The cases of a size of which something is free; the oldest first, those taken in an order last. [nm]"""
     c = item.c
     rows = connection.execute(
         select(item)
@@ -272,6 +306,6 @@ def cases_of(connection: Connection, glass: str, width: int, height: int) -> Seq
             c.on_hand > c.reserved,
             c.flaws == "[]",
         )
-        .order_by(c.id)
+        .order_by(c.take.is_not(None), c.take, c.id)
     )
     return [item_of(row) for row in rows]

@@ -16,6 +16,8 @@ from panewright.nesting.ledger import Balance, Move, check_movement
 
 T = TypeVar("T")
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
+MARK: Final = "flaw-"
+"""Begins the event of the movements by which a sheet leaves its case for a flaw that was found in the rack."""
 
 
 def micros(at: datetime) -> int:

@@ -42,8 +42,28 @@ class OnePiece(NestingError):
         return tr("offcut {name} is one piece; give every other piece a number of its own", name=name)
 
 
-def move_items(connection: Connection, names: Sequence[str], place: str, because: Because) -> list[Item]:
+def move_items(
+    connection: Connection,
+    names: Sequence[str],
+    place: str | None,
+    because: Because,
+    *,
+    take: int | None = None,
+) -> list[Item]:
     """Set down that cases or offcuts stand at another place now; the items as they were before.
+
+    Parameters
+    ----------
+    connection
+        In a `Store.writing`.
+    names
+        Their numbers.
+    place
+        Where they stand; None: where they stood.
+    because
+        When, who and why.
+    take
+        Number by which they are taken in an order; 0: in any order; None: as before.
 
     Raises
     ------
@@ -51,9 +71,19 @@ def move_items(connection: Connection, names: Sequence[str], place: str, because
         Nothing is moved, if the caller lets the error end the transaction.
     """
     found = [find_item(connection, name) for name in dict.fromkeys(names)]
+    moves = []
     for one in found:
-        connection.execute(update(item).where(item.c.id == one.key).values(place=place))
-    post(connection, [Movement(Move.MOVED, one.key, Balance(), because, place) for one in found])
+        values: dict[str, str | int | None] = {} if place is None else {"place": place}
+        if take is not None:
+            values["take"] = take or None
+        connection.execute(update(item).where(item.c.id == one.key).values(**values))
+        why = because
+        if take is not None and take != (one.take or 0):
+            said = tr("{why} (taken as: {take}; before: {before})", why=because.why, take=take or "-",
+                      before=one.take or "-")  # fmt: skip
+            why = replace(because, why=said[:NOTE])
+        moves.append(Movement(Move.MOVED, one.key, Balance(), why, place))
+    post(connection, moves)
     return found
 
 

@@ -11,8 +11,9 @@ from panewright.io.plan_reader import loads
 from panewright.io.record_file import Event, What
 from panewright.io.record_making import PLACE
 from panewright.io.store.events import MOST_NAME, Refused, plain, told
-from panewright.io.store.items import OFFCUT, Item, item_of, take
+from panewright.io.store.items import OFFCUT, Item, flaws_text, item_of, take
 from panewright.io.store.ledger import Because, Movement, micros, post
+from panewright.io.store.offcut_flaws import flaws_in, set_flaws
 from panewright.io.store.outcomes import Outcome, SheetKey
 from panewright.io.store.plan_lists import plan_text
 from panewright.io.store.schema import event as events
@@ -20,6 +21,7 @@ from panewright.io.store.schema import item, movement, plan_sheet
 from panewright.io.store.schema import plan as plans
 from panewright.io.store.stranding import not_made, strand
 from panewright.io.store.subjects import PlanNow, sheet_now
+from panewright.nesting.flaw_parts import on_smaller
 from panewright.nesting.ledger import Balance, Move, PlanState, SheetState
 from panewright.nesting.outlines import box
 from panewright.nesting.text import tr
@@ -201,7 +203,12 @@ def _resize(
     if taken and width >= offcut.width - TAPE and height >= offcut.height - TAPE:
         return [], False
     stranded = strand(connection, offcut.key, 0, because) if taken else []
-    connection.execute(update(item).where(item.c.id == offcut.key).values(width=width, height=height))
+    flaws = on_smaller(offcut.flaws, (offcut.width, offcut.height), size)
+    connection.execute(
+        update(item)
+        .where(item.c.id == offcut.key)
+        .values(width=width, height=height, flaws=flaws_text(flaws))
+    )
     return stranded, True
 
 
@@ -291,6 +298,7 @@ def _planned_size(connection: Connection, offcut: Item) -> None:
                 x0, y0, x1, y1 = box(leaf.outline)
                 size = {"width": x1 - x0, "height": y1 - y0}
                 connection.execute(update(item).where(item.c.id == offcut.key).values(**size))
+                set_flaws(connection, offcut, flaws_in(layout, leaf))
 
 
 def _give_back(connection: Connection, offcut: Item, because: Because) -> None:

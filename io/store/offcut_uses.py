@@ -50,12 +50,13 @@ class WouldDo:
 
 def sheet_of(one: Item, shop: Shop) -> Sheet:
     """The item with the trims of the shop on its raw sides."""
-    return Sheet(width=one.width, height=one.height, raw=one.raw, trim=shop.trim(one.glass).on(one.raw))
+    trim = shop.trim(one.glass).on(one.raw)
+    return Sheet(width=one.width, height=one.height, raw=one.raw, trim=trim, flaws=one.flaws)
 
 
 def usable_offcuts(items: Iterable[Item], shop: Shop) -> list[Item]:
-    """Offcuts in the rack that no plan has taken and that have no flaw."""
-    return [i for i in items if i.is_offcut and i.balance.free and not i.flaws and shop.has(i.glass)]
+    """Offcuts in the rack that no plan has taken and that are not set aside."""
+    return [i for i in items if i.is_offcut and i.balance.free and not i.set_aside and shop.has(i.glass)]
 
 
 class Demand:

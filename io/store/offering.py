@@ -1,4 +1,7 @@
-"""What the store offers the planner: free sheets by size, sizes to buy, offcuts by their age."""
+"""What the store offers the planner: free sheets by size, sizes to buy, offcuts by their age.
+
+What has flaws, or is taken in an order, is offered under its own number, and what nobody located the flaw of not at all.
+"""
 
 from __future__ import annotations
 
@@ -92,24 +95,28 @@ def offered(
         missing = [key for key in extra if key not in there]
         for row in connection.execute(select(item).where(item.c.id.in_(missing))) if missing else ():
             there[row.id] = item_of(row)
-    own = _made_by(connection, line)
+    mine = _made_by(connection, line)
     to_buy = {p.name: p for p in shop_stock(shop)}
     usable = cache(lambda glass, w, h: shop.has(glass) and fits_tables(shop, glass, w, h))
     trim = cache(lambda glass, raw: shop.trim(glass).on(raw))
     counts: dict[str, int] = defaultdict(int)
     newest: dict[str, Item] = {}
     offcuts: list[tuple[Item, bool]] = []
+    own: list[tuple[Item, int]] = []
     for one in sorted(there.values(), key=lambda i: i.key):
-        if one.flaws or not usable(one.glass, one.width, one.height):
+        if one.set_aside or not usable(one.glass, one.width, one.height):
             continue
         free = one.balance.free + extra[one.key]
         if one.is_offcut:
             waits = one.balance.expected > one.balance.reserved and not extra[one.key]
-            left = one.name in lying or (one.made_by in makers and one.name not in own)
+            left = one.name in lying or (one.made_by in makers and one.name not in mine)
             if free or (waits and left):
                 offcuts.append((one, not free))
         elif free:
-            counts[one.size_name] += free
+            if one.is_like_no_other:
+                own.append((one, free))
+            else:
+                counts[one.size_name] += free
             if one.price is not None or one.size_name not in newest:
                 newest[one.size_name] = one
     pieces = [_sheets(shop, p, counts.pop(p.name, 0)) for p in to_buy.values()]
@@ -124,6 +131,8 @@ def offered(
             cost=_price(shop, case),
         )
         pieces.append(_sheets(shop, size, counts[name]))
+    for one, free in own:
+        pieces.append(_single(shop, to_buy.get(one.size_name), one, free))
     prices = {g: cheapest(shop, g, pieces) for g in {o.glass for o, _ in offcuts}}
     found: dict[str, tuple[str, int]] = {}
     for one, waits in offcuts:
@@ -163,6 +172,21 @@ def _made_by(connection: Connection, line: Collection[str]) -> frozenset[str]:
     )
 
 
+def _single(shop: Shop, size: StockPiece | None, one: Item, count: int) -> StockPiece:
+    """Sheets under the number of their case, for they have flaws or are taken in an order."""
+    piece = size or StockPiece(
+        name="",
+        glass=one.glass,
+        width=one.width,
+        height=one.height,
+        trim=shop.trim(one.glass),
+        cost=_price(shop, one),
+    )
+    return replace(
+        piece, name=one.name, on_hand=count, buyable=False, lead_days=None, flaws=one.flaws, take=one.take
+    )
+
+
 def _sheets(shop: Shop, piece: StockPiece, count: int) -> StockPiece:
     return replace(piece, on_hand=count) if count else piece
 
@@ -198,4 +222,6 @@ def _offcut(shop: Shop, one: Item, price: Fraction, day: date, trim: Trim) -> St
         trim=trim,
         cost=aged_worth(shop, one.width * one.height, price, (day - one.since).days),
         on_hand=1,
+        flaws=one.flaws,
+        take=one.take,
     )

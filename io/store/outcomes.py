@@ -26,6 +26,8 @@ class Outcome:
         The case or offcut that it is about, where there is one.
     stranded
         Plan and number of sheets that lost their glass by it.
+    replan
+        The sheet has its glass, and is to be planned around a flaw.
     notes
         Worth knowing, worded for the user.
     """
@@ -36,3 +38,4 @@ class Outcome:
     item: str | None = None
     stranded: tuple[SheetKey, ...] = ()
     notes: tuple[str, ...] = ()
+    replan: bool = False

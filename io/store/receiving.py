@@ -11,7 +11,7 @@ from typing import Final
 
 from sqlalchemy import Connection, select
 
-from panewright.io.store.items import Item, add_items, known_items, serve_waiting
+from panewright.io.store.items import Item, add_items, flaws_text, known_items, serve_waiting
 from panewright.io.store.ledger import Because, Movement, post, time_of
 from panewright.io.store.rack import sheets_to_buy
 from panewright.io.store.schema import item, movement
@@ -106,6 +106,8 @@ def list_mark(deliveries: Iterable[Delivery]) -> str:
             i.place,
             i.note,
             i.measured,
+            # where there are none the mark of a list stays that of programs before
+            *([flaws_text(i.flaws), i.take] if i.flaws or i.take is not None else []),
         ]
         for d in deliveries
         for i in (d.item,)
@@ -182,7 +184,7 @@ def receive_all(
     waiting = sheets_to_buy(connection)
     out = []
     for new, delivery in zip(items, deliveries, strict=True):
-        waits = not new.is_offcut and (new.glass, new.width, new.height) in waiting
+        waits = not new.is_one_piece and (new.glass, new.width, new.height) in waiting
         served = serve_waiting(connection, new.key, because) if waits else []
         is_new = new.name not in known
         out.append(Received(item=new, count=delivery.count, is_new=is_new, served=tuple(served)))
@@ -237,6 +239,11 @@ def _compared(index: int, new: Item, known: Item, more: bool) -> list[Refusal]:
                 index, new, tr("case {name} holds {stock}", name=known.name, stock=known.size_name), other
             )
         ]
+    if known.is_one_piece or new.is_one_piece:
+        return [_refused(index, new, tr("{name} has flaws and is one sheet", name=known.name), other)]
+    if new.take not in (None, known.take):
+        reason = tr("case {name} has another place in the order of taking", name=known.name)
+        return [_refused(index, new, reason, tr("say it with `panewright stock move --take`"), "take")]
     if known.price != new.price:
         was = tr("none") if known.price is None else show_money(known.price)
         reason = tr("case {name} has another price of a sheet: {price}", name=known.name, price=was)

@@ -17,7 +17,7 @@ from sqlalchemy import Connection, select
 
 from panewright.io.problems import Problems
 from panewright.io.record_file import Event, Record, What
-from panewright.io.store import offcut_events, sheet_events
+from panewright.io.store import flaw_events, offcut_events, sheet_events
 from panewright.io.store.errors import UnknownName
 from panewright.io.store.events import (
     MOST_WHO,
@@ -40,7 +40,7 @@ from panewright.nesting.text import tr
 _DO: Final = {
     What.SHEET_CUT: sheet_events.cut,
     What.PANEL_BROKEN: sheet_events.broken,
-    What.SHEET_FLAWED: sheet_events.flawed,
+    What.SHEET_FLAWED: flaw_events.flawed,
     What.OFFCUT_KEPT: offcut_events.kept_or_thrown,
     What.OFFCUT_THROWN: offcut_events.kept_or_thrown,
 }
@@ -99,8 +99,10 @@ class Applied:
     @property
     def to_remake(self) -> list[str]:
         """Plans of which something must be planned again."""
-        broken = [x.plan for x in self.outcomes if x.changed and x.event.what is What.PANEL_BROKEN]
-        return list(dict.fromkeys([*broken, *(plan for plan, _ in self.stranded)]))
+        again = [
+            x.plan for x in self.outcomes if x.changed and (x.replan or x.event.what is What.PANEL_BROKEN)
+        ]
+        return list(dict.fromkeys([*again, *(plan for plan, _ in self.stranded)]))
 
 
 def apply_events(
@@ -298,13 +300,7 @@ class _Recording:
             case What.OFFCUT_KEPT | What.OFFCUT_THROWN:
                 changed, stranded = offcut_events.unsaid(self.connection, event, plan, because)
             case What.SHEET_FLAWED:
-                other = sheet_events.sound(self.connection, event, plan, because)
-                changed = True
-                if other is not None:
-                    again = sheet_events.flawed(
-                        self.connection, other.event, plan, self._because(other.event, plan)
-                    )
-                    stranded = list(again.stranded)
+                changed = flaw_events.sound(self.connection, event, plan, because)
         return Outcome(event=by, plan=plan.id, changed=changed, stranded=tuple(stranded), notes=tuple(notes))
 
 

@@ -25,7 +25,7 @@ from sqlalchemy import (
     text,
 )
 
-HEAD: Final = "0002"
+HEAD: Final = "0003"
 """The newest schema; the name of the last migration."""
 
 NAMES: Final = {
@@ -60,11 +60,13 @@ item: Final = Table(
     Column("since", String(10), nullable=False),
     Column("made_plan", String(20)),
     Column("made_sheet", Integer),
-    # [x, y, width, height] in nanometres of each flaw, as JSON; such a piece is set aside
+    # [x, y, width, height, kind] in nanometres of each flaw, as JSON; without a kind where nobody said one
     Column("flaws", Text, nullable=False, server_default="[]"),
     Column("on_hand", Integer, nullable=False, server_default="0"),
     Column("reserved", Integer, nullable=False, server_default="0"),
     Column("expected", Integer, nullable=False, server_default="0"),
+    # sheets with a number are taken in rising order of it, before all others
+    Column("take", Integer),
     CheckConstraint("on_hand >= 0 and reserved >= 0 and expected >= 0", name="counts"),
     CheckConstraint("reserved <= on_hand + expected", name="taken"),
     CheckConstraint("kind = 'sheet' or on_hand + expected <= 1", name="one_piece"),
@@ -175,7 +177,7 @@ event: Final = Table(
     Column("panel", String(400)),
     Column("at_step", String(20)),
     Column("offcut", String(80)),
-    # size and flaw as JSON lists in nanometres
+    # size and flaw as JSON lists in nanometres; behind the flaw its kind, where it was said
     Column("size", Text),
     Column("flaw", Text),
     Column("undoes", String(100)),

@@ -1,8 +1,7 @@
-"""A sheet was cut, has a flaw or is short, or a panel of it broke; and none of that after all."""
+"""A sheet was cut, or a panel of it broke; and none of that after all."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Final
 
 from sqlalchemy import Connection, select, update
@@ -10,14 +9,11 @@ from sqlalchemy import Connection, select, update
 from panewright.io.record_file import Event, What
 from panewright.io.record_making import CASE
 from panewright.io.store.errors import UnknownName
-from panewright.io.store.events import MOST_NAME, Refused, Stored, told
+from panewright.io.store.events import Refused, told
 from panewright.io.store.items import (
-    OFFCUT,
     SHEET,
     Item,
-    add_item,
     find_item,
-    item_of,
     serve_waiting,
     take,
 )
@@ -27,7 +23,6 @@ from panewright.io.store.schema import item, movement, plan_panel, plan_sheet
 from panewright.io.store.subjects import PlanNow, SheetNow, set_sheet, sheet_now
 from panewright.nesting.ledger import Balance, Move, SheetState
 from panewright.nesting.text import tr
-from panewright.nesting.units import show_size
 
 MOST_TIMES: Final = 2
 """A sheet of more than this times the planned width or height is mistyped."""
@@ -44,11 +39,11 @@ def cut(connection: Connection, event: Event, plan: PlanNow, because: Because) -
             item=None if sheet.item is None else sheet.item.name,
             notes=(tr("sheet {number} is recorded as cut already", number=sheet.number),),
         )
-    _must_be_open(plan)
+    must_be_open(plan)
     case = event.extra.get(CASE)
     if isinstance(case, str) and case:
         sheet = _other_case(connection, sheet, case, because)
-    held = _glass_of(sheet)
+    held = glass_of(sheet)
     post(connection, [Movement(Move.CUT, held.key, Balance(on_hand=-1, reserved=-1), because)])
     connection.execute(
         update(plan_sheet)
@@ -58,7 +53,7 @@ def cut(connection: Connection, event: Event, plan: PlanNow, because: Because) -
     return Outcome(event=event, plan=plan.id, changed=True, item=held.name)
 
 
-def _must_be_open(plan: PlanNow) -> None:
+def must_be_open(plan: PlanNow) -> None:
     if not plan.is_open:
         raise Refused(
             tr("plan {plan} is withdrawn and has given its glass back", plan=plan.id),
@@ -66,7 +61,7 @@ def _must_be_open(plan: PlanNow) -> None:
         )
 
 
-def _glass_of(sheet: SheetNow) -> Item:
+def glass_of(sheet: SheetNow) -> Item:
     """What the sheet is cut from, in the rack; raises `Refused` where nothing is."""
     if sheet.state is SheetState.TO_BUY:
         raise Refused(
@@ -208,8 +203,8 @@ def broken(connection: Connection, event: Event, plan: PlanNow, because: Because
         return Outcome(event=event, plan=plan.id, changed=False, notes=(said,))
     sheet = sheet_now(connection, plan, row.sheet)
     if sheet.state is not SheetState.CUT:
-        _must_be_open(plan)
-    held = sheet.item if sheet.state is SheetState.CUT else _glass_of(sheet)
+        must_be_open(plan)
+    held = sheet.item if sheet.state is SheetState.CUT else glass_of(sheet)
     if held is not None:
         post(connection, [Movement(Move.BROKEN, held.key, Balance(), because)])
     return Outcome(event=event, plan=plan.id, changed=True, item=None if held is None else held.name)
@@ -226,159 +221,3 @@ def whole(connection: Connection, event: Event, plan: PlanNow, because: Because)
     if held is not None:
         post(connection, [Movement(Move.ADJUSTED, held, Balance(), because)])
     return held is not None
-
-
-def flawed(connection: Connection, event: Event, plan: PlanNow, because: Because) -> Outcome:
-    """A sheet cannot be cut as planned: it leaves its case and becomes a piece of its own."""
-    number = event.sheet or 0
-    sheet = sheet_now(connection, plan, number)
-    before = told(connection, plan.line, [What.SHEET_FLAWED], sheet=number, but=event.id)
-    if sheet.state is SheetState.WITHOUT_GLASS and before:
-        note = tr("sheet {number} is recorded as flawed already", number=number)
-        return Outcome(event=event, plan=plan.id, changed=False, notes=(note,))
-    if sheet.state is SheetState.CUT:
-        raise Refused(
-            tr("sheet {number} is cut already", number=number),
-            tr("record the panels that are no good as broken (`panewright record broken`)"),
-        )
-    _must_be_open(plan)
-    _nothing_of_it_is_used(connection, sheet)
-    held = _glass_of(sheet)
-    width, height = _real_size(sheet, event.size)
-    flaws = _flaws(sheet, event, (width, height))
-    post(connection, [Movement(Move.ADJUSTED, held.key, Balance(on_hand=-1, reserved=-1), because)])
-    set_sheet(connection, sheet, SheetState.WITHOUT_GLASS, None)
-    key = _own_item(connection, event, sheet, held, (width, height), flaws, because)
-    post(connection, [Movement(Move.ADJUSTED, key, Balance(on_hand=1), because)])
-    name = connection.execute(select(item.c.name).where(item.c.id == key)).scalar_one()
-    return Outcome(event=event, plan=plan.id, changed=True, item=name, stranded=((plan.id, number),))
-
-
-def _nothing_of_it_is_used(connection: Connection, sheet: SheetNow) -> None:
-    """A whole sheet cannot go back into the rack beside an offcut of it."""
-    c = item.c
-    lying = connection.execute(
-        select(c.name)
-        .where(c.made_plan.in_(list(sheet.plan.line)), c.made_sheet == sheet.number, c.on_hand > 0)
-        .order_by(c.id)
-    ).scalar()
-    if lying is not None:
-        raise Refused(
-            tr("offcut {name} of sheet {number} is in the rack already", name=lying, number=sheet.number),
-            tr("undo the record of that offcut first, or record the sheet as cut and its panels as broken"),
-        )
-
-
-def _real_size(sheet: SheetNow, size: tuple[int, int] | None) -> tuple[int, int]:
-    width, height = size or (sheet.width, sheet.height)
-    if width > MOST_TIMES * sheet.width or height > MOST_TIMES * sheet.height:
-        raise Refused(
-            tr(
-                "a sheet of {size} is hardly the one that the plan takes ({planned})",
-                size=show_size(width, height),
-                planned=show_size(sheet.width, sheet.height),
-            ),
-            tr("give width and height as the sheet lies in the drawing"),
-        )
-    return width, height
-
-
-def _flaws(sheet: SheetNow, event: Event, size: tuple[int, int]) -> tuple[tuple[int, int, int, int], ...]:
-    if event.flaw is None:
-        # nothing said but that it is no good: nobody is to plan on any of it
-        return () if size != (sheet.width, sheet.height) else ((0, 0, *size),)
-    x, y, width, height = event.flaw
-    if x + width > size[0] or y + height > size[1]:
-        raise Refused(
-            tr(
-                "the flaw does not lie on a sheet of {size}",
-                size=show_size(*size),
-            ),
-            tr("give x and y from the lower left corner, then width and height"),
-        )
-    return (event.flaw,)
-
-
-def _own_item(
-    connection: Connection,
-    event: Event,
-    sheet: SheetNow,
-    held: Item,
-    size: tuple[int, int],
-    flaws: tuple[tuple[int, int, int, int], ...],
-    because: Because,
-) -> int:
-    """Row id of the piece that the sheet becomes; the same one where the event was undone and stands again."""
-    again = _pieces(connection, event)
-    if again:
-        return again[-1].key
-    stem = f"{sheet.name}.f"[:MOST_NAME]
-    taken = set(
-        connection.execute(select(item.c.name).where(item.c.name.startswith(stem, autoescape=True))).scalars()
-    )
-    name = next(n for n in (stem, *(f"{stem}{k}" for k in range(2, len(taken) + 3))) if n not in taken)
-    return add_item(
-        connection,
-        Item(
-            kind=OFFCUT,
-            name=name,
-            glass=held.glass,
-            width=size[0],
-            height=size[1],
-            raw=held.raw,
-            supplier=held.supplier,
-            place=held.place,
-            note=because.why,
-            measured=held.measured,
-            since=because.at.date(),
-            flaws=flaws,
-        ),
-    )
-
-
-def _pieces(connection: Connection, event: Event) -> Sequence[Item]:
-    """The pieces that the sheet of this event became."""
-    m = movement.c
-    query = (
-        select(item)
-        .join(movement, m.item == item.c.id)
-        .where(m.event == event.id, m.kind == Move.ADJUSTED.value, m.on_hand > 0)
-        .order_by(m.id)
-    )
-    return [item_of(row) for row in connection.execute(query)]
-
-
-def sound(connection: Connection, event: Event, plan: PlanNow, because: Because) -> Stored | None:
-    """A sheet is as planned after all: the piece goes back into its case.
-
-    Returns
-    -------
-    Stored or None
-        Another event that still tells of a flaw: it is to be done now.
-    """
-    pieces = _pieces(connection, event)
-    if not pieces:
-        return None
-    piece, number = pieces[-1], event.sheet or 0
-    if not piece.balance.on_hand or piece.balance.reserved:
-        raise Refused(
-            tr("{name}, which the sheet became, is cut up, scrapped or taken by a plan", name=piece.name),
-            tr("withdraw that plan or undo its record first"),
-        )
-    m = movement.c
-    case = connection.execute(
-        select(m.item)
-        .where(m.event == event.id, m.kind == Move.ADJUSTED.value, m.on_hand < 0)
-        .order_by(m.id.desc())
-    ).scalar_one()
-    moves = [
-        Movement(Move.ADJUSTED, piece.key, Balance(on_hand=-1), because),
-        Movement(Move.ADJUSTED, case, Balance(on_hand=1), because),
-    ]
-    post(connection, moves)
-    s = plan_sheet.c
-    state = connection.execute(select(s.state).where(s.plan == plan.id, s.number == number)).scalar()
-    if plan.is_open and state == SheetState.WITHOUT_GLASS.value:
-        take(connection, plan.id, number, case, because)
-    others = told(connection, plan.line, [What.SHEET_FLAWED], sheet=number, but=event.id)
-    return others[-1] if others else None

@@ -10,6 +10,7 @@ from sqlalchemy import Connection, select
 from panewright.io.record_file import What
 from panewright.io.store.events import Stored, told
 from panewright.io.store.items import Item, find_item, item_of
+from panewright.io.store.ledger import MARK
 from panewright.io.store.schema import item, movement, plan_panel, plan_sheet
 from panewright.io.store.schema import plan as plans
 from panewright.io.store.subjects import PlanNow, plan_now
@@ -112,10 +113,13 @@ class _Spreading:
         self._sheets(sheets)
 
     def _flawed(self, keys: Collection[int]) -> list[Item]:
-        """Pieces that sheets of these cases became for a flaw."""
+        """Pieces that sheets of these cases became for a flaw, found in the cutting or in the rack."""
         m = movement.c
         told = select(m.event).where(
-            m.item.in_(list(keys)), m.kind == Move.ADJUSTED.value, m.reserved < 0, m.event.is_not(None)
+            m.item.in_(list(keys)),
+            m.kind == Move.ADJUSTED.value,
+            (m.reserved < 0) | ((m.on_hand < 0) & m.event.startswith(MARK)),
+            m.event.is_not(None),
         )
         rows = self.connection.execute(
             select(item)

@@ -257,7 +257,7 @@ def case_of(connection: Connection, name: str) -> str | None:
         connection.execute(
             select(item.c.name)
             .join(movement, m.item == item.c.id)
-            .where(m.event == event, m.kind == Move.ADJUSTED.value, m.reserved < 0)
+            .where(m.event == event, m.kind == Move.ADJUSTED.value, m.on_hand < 0)
         )
         .scalars()
         .first()

@@ -59,6 +59,7 @@ def item_json(one: Item) -> dict[str, Any]:
         "supplier": one.supplier,
         "place": one.place,
         "since": one.since.isoformat(),
+        "flaws": [[*map(length, f.box), *([f.kind] if f.kind else [])] for f in one.flaws],
         "made_by": None if one.made_by is None else f"{one.made_by[0]}.{one.made_by[1]}",
         "on_hand": one.balance.on_hand,
         "expected": one.balance.expected,

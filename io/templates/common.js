@@ -54,16 +54,35 @@ function cards(sheet) {
 
 function place(sheet) {
   const at = state.places[sheet.number];
-  return Number.isInteger(at) ? Math.min(Math.max(at, 0), cards(sheet).length - 1) : 0;
+  const list = cards(sheet);
+  if (Number.isInteger(at)) return Math.min(Math.max(at, 0), list.length - 1);
+  if (!sheet.begun) return 0;
+  // a sheet that was half cut when the plan was made
+  const next = list.findIndex((card) => card.kind === "step" && card.before >= sheet.begun);
+  return next < 0 ? list.length - 1 : next;
 }
 
-function stepsDone(sheet, done) {
-  return done.cut.has(sheet.number) ? sheet.steps.length : cards(sheet)[place(sheet)].before;
+// indexes of the steps that are done: all before the place, but for those that were passed over
+function doneSteps(sheet, done) {
+  if (done.cut.has(sheet.number)) return new Set(sheet.steps.keys());
+  const before = cards(sheet)[place(sheet)].before;
+  const odd = new Set(state.odd[sheet.number] || []);
+  return new Set([...sheet.steps.keys()].filter((i) => (i < before) !== odd.has(i)));
+}
+
+// the place, where these steps are done
+function setPlace(sheet, at, steps) {
+  const before = cards(sheet)[at].before;
+  state.places[sheet.number] = at;
+  const odd = [...sheet.steps.keys()].filter((i) => (i < before) !== steps.has(i));
+  if (odd.length) state.odd[sheet.number] = odd;
+  else delete state.odd[sheet.number];
 }
 
 function isOff(panel, done) {
-  const [, , , , sheet, step] = DATA.panels[panel];
-  return done.cut.has(DATA.sheets[sheet].number) || (step > 0 && stepsDone(DATA.sheets[sheet], done) >= step);
+  const [, , , , at, step] = DATA.panels[panel];
+  const sheet = DATA.sheets[at];
+  return done.cut.has(sheet.number) || (step > 0 && doneSteps(sheet, done).has(step - 1));
 }
 
 // ------------------------------------------------------------ what stands on every view
@@ -73,10 +92,10 @@ function renderTop() {
   let panels = 0;
   let cullet = 0;
   for (const sheet of DATA.sheets) {
-    const steps = stepsDone(sheet, done);
+    const steps = doneSteps(sheet, done);
     if (done.cut.has(sheet.number)) panels += sheet.panels.length;
-    else for (const p of sheet.panels) panels += DATA.panels[p][5] > 0 && DATA.panels[p][5] <= steps ? 1 : 0;
-    for (let i = 0; i < steps; i++) cullet += sheet.steps[i].cullet;
+    else for (const p of sheet.panels) panels += steps.has(DATA.panels[p][5] - 1) ? 1 : 0;
+    for (const i of steps) cullet += sheet.steps[i].cullet;
   }
   const tally = {
     tally_panels: t("of", { done: panels, count: DATA.panels.length }),
@@ -102,7 +121,16 @@ function renderTop() {
   $("warnings").replaceChildren(...told.map((line) => make("p", { class: "warning" }, line)));
 }
 
+// what stands above the walk may take several lines: the walk has the rest of the screen
+function measureTop() {
+  if (view === "work") document.documentElement.style.setProperty("--top", `${$("work").offsetTop}px`);
+}
+
 function show(wanted, focus = true) {
+  if (marking && wanted !== "work") {
+    marking = null;
+    document.body.classList.remove("marking");
+  }
   view = wanted;
   for (const id of ["home", "work", "record"]) $(id).hidden = id !== wanted;
   document.body.dataset.view = wanted;
@@ -112,6 +140,7 @@ function show(wanted, focus = true) {
   if (wanted === "work") renderWork();
   if (wanted === "record") renderRecord();
   renderTop();
+  measureTop();
   if (wanted === "record" || wanted === "home") {
     state.open = wanted === "home" ? -1 : state.open;
     keep();

@@ -46,6 +46,10 @@ class Drawing {
       id: "hatch", width: pitch, height: pitch, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)",
     }, svgNode("defs", {}, svg));
     svgNode("line", { x1: 0, y1: 0, x2: 0, y2: pitch, class: "hatch" }, hatch);
+    const stripes = svgNode("pattern", {
+      id: "stripes", patternUnits: "userSpaceOnUse", patternTransform: "rotate(-45)",
+    }, svg.querySelector("defs"));
+    svgNode("line", { x1: 0, y1: 0, x2: 0, y2: 1e6, class: "stripe" }, stripes);
     const dots = svgNode("pattern", {
       id: "dots", width: pitch * 1.4, height: pitch * 1.4, patternUnits: "userSpaceOnUse",
     }, svg.querySelector("defs"));
@@ -114,6 +118,7 @@ class Drawing {
       svgNode("path", { class: "held-halo", d: held }, over);
       svgNode("path", { class: "held", d: held }, over);
     }
+    if (what.flaws) this.flaws(over, what.flaws, px);
     for (const [x1, y1, x2, y2] of what.lines || []) {
       svgNode("line", { class: "score-halo", x1, y1, x2, y2 }, over);
       svgNode("line", { class: "score-now", x1, y1, x2, y2 }, over);
@@ -123,6 +128,25 @@ class Drawing {
     for (const [line, words] of what.marks || []) this.lineWords(over, line, words, px);
     this.over.replaceWith(over);
     this.over = over;
+  }
+
+  // panels that are hit, hatched; cuts that cross a flaw; the flaws themselves, never too small to be seen
+  flaws(over, { marks, hit, crossed }, px) {
+    for (const key of ["width", "height"]) this.svg.querySelector("#stripes").setAttribute(key, 12 * px);
+    for (const piece of hit) {
+      svgNode("path", { class: "hit", fill: "url(#stripes)", d: outlinePath(this.sheet.pieces[piece]) }, over);
+    }
+    for (const [x1, y1, x2, y2] of crossed) svgNode("line", { class: "crossed", x1, y1, x2, y2 }, over);
+    for (const [[x, y, w, h], isNew] of marks) {
+      const [left, wide, top, high] = [x / 1e5, w / 1e5, -(y + h) / 1e5, h / 1e5];
+      const group = svgNode("g", { class: isNew ? "flaw-mark new" : "flaw-mark" }, over);
+      svgNode("rect", { class: "flaw-halo", x: left, y: top, width: wide, height: high }, group);
+      svgNode("rect", { x: left, y: top, width: wide, height: high }, group);
+      const r = 13 * px;
+      if (Math.max(wide, high) < 2 * r) {
+        svgNode("circle", { cx: left + wide / 2, cy: top + high / 2, r }, group);
+      }
+    }
   }
 
   // the word for a part, beside its middle, where the arrow of the measure runs; none where it has no room

@@ -8,11 +8,11 @@ function renderHome() {
   $("list").replaceChildren(
     ...DATA.sheets.map((sheet, i) => {
       const count = sheet.steps.length;
-      const steps = stepsDone(sheet, done);
+      const steps = doneSteps(sheet, done).size;
       const isCut = done.cut.has(sheet.number);
       let words = t("sheet_open");
       if (steps || place(sheet)) words = t("steps_done", { done: steps, count });
-      if (done.flawed.has(sheet.number)) words = t("sheet_flawed");
+      if (done.flaws.has(sheet.number)) words = t(mustReplan(sheet, done) ? "sheet_flawed" : "sheet_marked");
       if (isCut) words = t("sheet_cut");
       const row = button("", () => openSheet(i), { class: `sheet-row${isCut ? " done" : ""}` });
       row.append(
@@ -27,6 +27,45 @@ function renderHome() {
     }),
   );
   renderFound();
+  $("racks").replaceChildren(...rackNodes(done, true));
+}
+
+// ------------------------------------------------------------ racks
+
+// racks of which some panels are off and some are not: name, slots filled, all slots, the next slot and its panel
+function openRacks(done) {
+  const open = [];
+  for (const [rack, slots] of DATA.racks || []) {
+    const left = slots.filter(([, panel]) => !isOff(panel, done));
+    if (!left.length || left.length === slots.length) continue;
+    const [slot, panel] = left.find(([, p]) => !done.broken.has(p)) || left[0];
+    open.push({ rack, filled: slots.length - left.length, count: slots.length, slot, panel });
+  }
+  return open;
+}
+
+function rackNodes(done, withWay) {
+  if (!DATA.racks) return [];
+  const rows = openRacks(done).map(({ rack, filled, count, slot, panel }) => {
+    const [id, order, panelName, , sheetIndex, step] = DATA.panels[panel];
+    const sheet = DATA.sheets[sheetIndex];
+    const row = make(
+      "li", {},
+      make("span", { class: "name" }, make("strong", {}, name(rack))),
+      make("span", { class: "facts" }, t("rack_next", { slot }), ": ", name(`${order} ${panelName}`), " · ",
+        t("rack_filled", { filled, count })),
+    );
+    if (heldBack(sheet, done).panels.has(panel)) row.append(make("strong", { class: "held-word" }, t("is_hit")));
+    if (withWay) {
+      const words = t(step ? "go_to" : "go_to_sheet", { number: sheet.number, step });
+      row.append(button(words, () => openSheet(sheetIndex, step), { "aria-label": `${words}: ${id}` }));
+    }
+    return row;
+  });
+  return [
+    make(withWay ? "h2" : "h3", {}, t("racks_open")),
+    rows.length ? make("ul", { class: "panel-list" }, ...rows) : make("p", { class: "facts" }, t("racks_none")),
+  ];
 }
 
 function plain(text) {
@@ -57,9 +96,10 @@ function renderFound() {
 
 // a panel with what is known of it, a way to its step, and a way to say that it broke
 function panelRow(i, done, withWay) {
-  const [id, order, panel, size, sheetIndex, step, notes] = DATA.panels[i];
+  const [id, order, panel, size, sheetIndex, step, notes, place] = DATA.panels[i];
   const sheet = DATA.sheets[sheetIndex];
-  const facts = [size, notes];
+  const facts = [size, place ? `→ ${place}` : "", notes];
+  if (heldBack(sheet, done).panels.has(i)) facts.push(t("is_hit"));
   if (done.broken.has(i)) facts.push(t("is_broken", { work: workWords(done.broken.get(i)) }));
   else if (withWay && isOff(i, done)) facts.push(t("is_off"));
   const row = make(
@@ -104,54 +144,6 @@ function askBroken(i) {
   dialog.showModal();
 }
 
-// a length of the page's unit in millimetres; NaN where it is none
-function millimetres(text) {
-  const value = Number(text.trim().replace(",", "."));
-  return text.trim() === "" ? NaN : Math.round(value * (DATA.unit === "mm" ? 1 : 25.4) * 1e6) / 1e6;
-}
-
-// a flaw by its place, a real size that differs, or words alone: what is filled in must be whole
-function askFlawed(index) {
-  const sheet = DATA.sheets[index];
-  const dialog = $("ask");
-  $("ask-title").textContent = t("flawed_what", { number: sheet.number });
-  $("ask-words").textContent = t("flawed_how", { unit: DATA.unit });
-  const field = (key, inputmode) => make(
-    "label", { class: "field" }, t(key), make("input", { id: `flaw-${key}`, inputmode, maxlength: 200, autocomplete: "off" }),
-  );
-  const flaw = ["flaw_left", "flaw_bottom", "flaw_wide", "flaw_high"];
-  const size = ["size_wide", "size_high"];
-  const read = (keys) => keys.map((key) => $(`flaw-${key}`).value);
-  const told = (keys, least) => {
-    const texts = read(keys);
-    if (texts.every((text) => !text.trim())) return null;
-    const values = texts.map(millimetres);
-    const fine = values.every((v, i) => v >= least[i] && v <= 20000);
-    return fine ? values : undefined;
-  };
-  const tell = () => {
-    const where = told(flaw, [0, 0, 0.1, 0.1]);
-    const real = told(size, [1, 1]);
-    if (where === undefined || real === undefined) {
-      $("ask-words").textContent = t("flawed_wrong", { unit: DATA.unit });
-      return;
-    }
-    const note = $("flaw-flaw_note").value.trim();
-    const more = { ...(where ? { flaw: where } : {}), ...(real ? { size: real } : {}), ...(note ? { note } : {}) };
-    dialog.close();
-    happened("sheet flawed", { sheet: sheet.number, ...more });
-    tellLast();
-  };
-  $("ask-answers").replaceChildren(
-    field("flaw_note", "text"),
-    make("div", { class: "pair" }, ...flaw.map((key) => field(key, "decimal"))),
-    make("div", { class: "pair" }, ...size.map((key) => field(key, "decimal"))),
-    button(t("flawed_tell"), tell, { id: "flaw-tell" }),
-    button(t("cancel"), () => dialog.close(), { class: "quiet" }),
-  );
-  dialog.showModal();
-}
-
 function markOffcut(i, isKept) {
   const [number, , sheet] = DATA.offcuts[i];
   const what = isKept ? "offcut kept" : "offcut thrown";
@@ -176,7 +168,10 @@ function eventWords(event) {
   if (event.what === "panel broken") {
     return t("did_break", { panel: event.panel, work: workWords(event.at_step) });
   }
-  if (event.what === "sheet flawed") return t("did_flaw", { number: event.sheet });
+  if (event.what === "sheet flawed") {
+    if (!event.kind) return t("did_flaw", { number: event.sheet });
+    return t("did_mark", { number: event.sheet, kind: kindWord(event.kind) });
+  }
   if (event.what === "offcut kept") return t("did_keep", { number: event.offcut });
   if (event.what === "offcut thrown") return t("did_throw", { number: event.offcut });
   return event.what;
@@ -190,6 +185,7 @@ function tellLast() {
 
 function undoOne(event) {
   undo(event);
+  if (event.what === "sheet flawed") letGo(event.sheet);
   refresh();
   say(t("undone", { what: eventWords(event) }));
 }

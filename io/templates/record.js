@@ -40,6 +40,11 @@ function store(key, value) {
 
 const preferences = { device: "", who: "", theme: "auto", close: true, ...(stored(PREFERENCES) || {}) };
 
+function listsOf(value) {
+  if (!value || typeof value !== "object") return {};
+  return Object.fromEntries(Object.entries(value).filter(([, v]) => Array.isArray(v) && v.every(Number.isInteger)));
+}
+
 function loaded() {
   const found = stored(KEY) || {};
   const fits = found.sequence === DATA.sequence;
@@ -50,6 +55,10 @@ function loaded() {
     saved: Number.isInteger(found.saved) ? found.saved : 0,
     // places hold for one order of the cuts only
     places: fits && found.places && typeof found.places === "object" ? found.places : {},
+    // by sheet: steps that are done, or not, against what the place says
+    odd: fits ? listsOf(found.odd) : {},
+    // by event of a flaw: the steps that were done when it was seen
+    seen: fits ? listsOf(found.seen) : {},
     open: fits && Number.isInteger(found.open) ? found.open : -1,
   };
 }
@@ -81,8 +90,10 @@ function timeText(date) {
 
 function happened(what, more) {
   const who = preferences.who ? { who: preferences.who } : {};
-  state.events.push({ id: randomId(), at: timeText(new Date()), ...who, what, ...more });
+  const id = randomId();
+  state.events.push({ id, at: timeText(new Date()), ...who, what, ...more });
   keep();
+  return id;
 }
 
 function undone() {
@@ -108,10 +119,10 @@ function doneNow() {
   const cut = new Set(DATA.sheets.filter((s) => s.cut).map((s) => s.number));
   const broken = new Map();
   const kept = new Map();
-  const flawed = new Set();
+  const flaws = new Map();
   for (const event of standing().reverse()) {
     if (event.what === "sheet cut") cut.add(event.sheet);
-    if (event.what === "sheet flawed") flawed.add(event.sheet);
+    if (event.what === "sheet flawed") flaws.set(event.sheet, [...(flaws.get(event.sheet) || []), event]);
     if (event.what === "panel broken" && panelIndex.has(event.panel)) {
       broken.set(panelIndex.get(event.panel), event.at_step);
     }
@@ -119,7 +130,7 @@ function doneNow() {
       kept.set(offcutIndex.get(event.offcut), event.what === "offcut kept");
     }
   }
-  return { cut, broken, kept, flawed };
+  return { cut, broken, kept, flaws };
 }
 
 function lastTime() {

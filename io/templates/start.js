@@ -52,7 +52,7 @@ function applyTheme() {
 }
 
 function keyPressed(event) {
-  if (view !== "work" || $("ask").open || event.altKey || event.ctrlKey || event.metaKey) return;
+  if (view !== "work" || marking || $("ask").open || event.altKey || event.ctrlKey || event.metaKey) return;
   const inField = event.target.closest("input, textarea, select, summary");
   if (inField) return;
   const onButton = event.target.closest("button");
@@ -108,6 +108,12 @@ function start() {
     const [last] = standing();
     if (last) undoOne(last);
   });
+  $("mark-flaw").addEventListener("click", startMarking);
+  $("drawing").addEventListener("pointerdown", markDown);
+  $("drawing").addEventListener("pointermove", markMove);
+  $("drawing").addEventListener("pointerup", markUp);
+  $("drawing").addEventListener("pointercancel", markUp);
+  document.addEventListener("keydown", markKey);
   $("save").addEventListener("click", saveNow);
   $("find").addEventListener("submit", (event) => event.preventDefault());
   $("wanted").addEventListener("input", renderFound);
@@ -119,7 +125,9 @@ function start() {
   }
   document.addEventListener("keydown", keyPressed);
   window.addEventListener("resize", () => {
-    if (view === "work") renderOverlay(DATA.sheets[sheetAt], cards(DATA.sheets[sheetAt])[place(DATA.sheets[sheetAt])]);
+    measureTop();
+    if (view === "work" && marking) renderMark();
+    else if (view === "work") renderOverlay(DATA.sheets[sheetAt], cards(DATA.sheets[sheetAt])[place(DATA.sheets[sheetAt])]);
   });
   window.addEventListener("beforeprint", () => {
     if (drawing.sheet) drawing.wholeForPaper(true);
@@ -142,5 +150,18 @@ function start() {
   else show("home", false);
 }
 
+// what flaws [x, y, width, height in nm, kind] hit on a sheet of which these steps are done, counted from 1
+function hitsOf(index, flaws, steps) {
+  const done = new Set(steps.map((step) => step - 1));
+  const sheet = DATA.sheets[index];
+  const found = flawHits(sheet, flaws.map(([x, y, w, h, kind]) => ({ box: [x, y, w, h], kind, done })), done);
+  const rising = (set) => [...set].sort((a, b) => a - b);
+  return {
+    panels: rising(found.panels).map((p) => DATA.panels[p][0]),
+    cuts: rising(found.cuts).map((i) => i + 1),
+    held: rising(found.held).map((i) => i + 1),
+  };
+}
+
 start();
-globalThis.tablePage = { recordCode, qrCode, currentCode, recordFile };
+globalThis.tablePage = { recordCode, qrCode, currentCode, recordFile, hitsOf };

@@ -4,32 +4,59 @@ function openSheet(index, step = -1) {
   sheetAt = index;
   const sheet = DATA.sheets[index];
   state.open = index;
+  marking = null;
+  document.body.classList.remove("marking");
   if (step > 0) {
-    state.places[sheet.number] = cards(sheet).findIndex((c) => c.kind === "step" && c.before === step - 1);
+    const at = cards(sheet).findIndex((c) => c.kind === "step" && c.before === step - 1);
+    const done = doneNow();
+    // who looks at a step that is held back has done no less for it
+    if (heldBack(sheet, done).held.has(step - 1)) setPlace(sheet, at, doneSteps(sheet, done));
+    else walkTo(sheet, at);
   }
   keep();
   show("work");
   if (navigator.wakeLock) navigator.wakeLock.request("screen").catch(() => {});
 }
 
+// to another card: what lies between is done on the way on, and open again on the way back, but for what is held back
+function walkTo(sheet, at) {
+  const done = doneNow();
+  const { held } = heldBack(sheet, done);
+  const steps = doneSteps(sheet, done);
+  const [from, to] = [cards(sheet)[place(sheet)].before, cards(sheet)[at].before];
+  for (let i = from; i < to; i++) if (!held.has(i)) steps.add(i);
+  for (let i = to; i < from; i++) steps.delete(i);
+  setPlace(sheet, at, steps);
+}
+
 function go(by) {
   const sheet = DATA.sheets[sheetAt];
   const at = place(sheet);
-  const last = cards(sheet).length - 1;
+  const list = cards(sheet);
+  const last = list.length - 1;
   if (by > 0 && at === last) {
-    if (!doneNow().cut.has(sheet.number)) {
+    const now = doneNow();
+    if (!now.cut.has(sheet.number) && !mustReplan(sheet, now)) {
       happened("sheet cut", { sheet: sheet.number });
       tellLast();
       return;
     }
     const done = doneNow();
-    const open = DATA.sheets.findIndex((s, i) => i > sheetAt && !done.cut.has(s.number));
-    const first = open < 0 ? DATA.sheets.findIndex((s) => !done.cut.has(s.number)) : open;
+    const waits = (s) => !done.cut.has(s.number) && !(s === sheet || mustReplan(s, done));
+    const open = DATA.sheets.findIndex((s, i) => i > sheetAt && waits(s));
+    const first = open < 0 ? DATA.sheets.findIndex(waits) : open;
     if (first < 0) show("home");
     else openSheet(first);
     return;
   }
-  state.places[sheet.number] = Math.min(Math.max(at + by, 0), last);
+  const done = doneNow();
+  const { held } = heldBack(sheet, done);
+  const steps = doneSteps(sheet, done);
+  let to = Math.min(Math.max(at + by, 0), last);
+  // on the way back only what is held back is passed over
+  const over = () => passedOver(sheet, list[to], by > 0 ? steps : new Set(), held);
+  while (to > 0 && to < last && over()) to += by;
+  walkTo(sheet, to);
   keep();
   renderWork();
   renderTop();
@@ -52,16 +79,23 @@ function renderWork() {
   }
   drawing.show(sheet, title);
   const body = $("card-body");
-  body.className = card.kind;
+  body.className = marking ? "mark" : card.kind;
   const pages = { start: startCard, placement: placementCard, step: stepCard, end: endCard };
-  const heading = pages[card.kind](sheet, card, done, body);
+  const heading = (marking ? markCard : pages[card.kind])(sheet, card, done, body);
   $("card-title").textContent = heading;
-  $("back").disabled = at === 0;
   const isCut = done.cut.has(sheet.number);
+  const back = heldBack(sheet, done);
+  const replan = mustReplan(sheet, done);
+  $("back").disabled = at === 0;
+  $("walk").hidden = Boolean(marking);
+  $("mark-flaw").hidden = isCut || back.all || Boolean(marking);
   let word = t("next");
   if (card.kind === "start") word = t("start");
-  if (card.kind === "end") word = isCut ? t("next_sheet") : t("mark_cut");
-  if (card.kind === "end" && done.cut.size === DATA.sheets.length) word = t("to_sheets");
+  if (card.kind === "end") word = isCut || replan ? t("next_sheet") : t("mark_cut");
+  if (card.kind === "end" && (isCut || replan)) {
+    const more = DATA.sheets.some((s) => s !== sheet && !done.cut.has(s.number) && !mustReplan(s, done));
+    if (!more) word = t("to_sheets");
+  }
   $("next-word").textContent = word;
   $("how-far").max = list.length - 1;
   $("how-far").value = at;
@@ -70,7 +104,15 @@ function renderWork() {
   $("undo").textContent = last ? t("undo", { what: eventWords(last) }) : t("nothing_to_undo");
   $("undo").disabled = !last;
   markStep(card.step ? card.before : -1);
-  renderOverlay(sheet, card);
+  for (const row of $("steps").children) {
+    const isHeld = back.held.has(Number(row.dataset.before));
+    row.classList.toggle("held", isHeld);
+    if (isHeld !== Boolean(row.querySelector(".held-word"))) {
+      if (isHeld) row.firstChild.prepend(make("strong", { class: "held-word" }, t("held"), " "));
+      else row.querySelector(".held-word").remove();
+    }
+  }
+  if (!marking) renderOverlay(sheet, card);
   if (at !== renderWork.said || sheet !== renderWork.sheet) say(`${heading}. ${spoken(body)}`);
   renderWork.said = at;
   renderWork.sheet = sheet;
@@ -96,24 +138,36 @@ function spoken(body) {
   return [...body.querySelectorAll("[data-say]")].map((n) => n.dataset.say || n.textContent).join(". ");
 }
 
-function renderOverlay(sheet, card) {
+function renderOverlay(sheet, card, flaw = null) {
   const { step, placement } = card;
   const piece = placement ? placement.piece : step ? step.piece : null;
   drawing.view(preferences.close && piece !== null ? piece : null);
+  const done = doneNow();
   const gone = [];
-  for (let i = 0; i < card.before; i++) {
+  for (const i of doneSteps(sheet, done)) {
     for (const part of sheet.steps[i].parts) if (part[4] !== "on") gone.push(part[0]);
   }
-  if (card.kind === "end") drawing.overlay({});
-  else if (card.kind === "start") drawing.overlay({ piece: 0, gone, waiting: [] });
-  else if (card.kind === "placement") {
+  const back = heldBack(sheet, done, flaw ? [flaw] : []);
+  const pieceOf = new Map(sheet.exact.panels.map((p) => [p[0], p[1]]));
+  const flaws = {
+    marks: back.flaws.filter((f) => f.box).map((f) => [f.box, f === flaw]),
+    hit: [...back.panels].map((p) => pieceOf.get(p)),
+    crossed: [...back.cuts].map((i) => sheet.steps[i].line),
+  };
+  if (marking) drawing.overlay({ piece: piece === null ? 0 : piece, gone, waiting: [], flaws });
+  else if (card.kind === "end") drawing.overlay({ flaws });
+  else if (card.kind === "start") drawing.overlay({ piece: 0, gone, waiting: [], flaws });
+  else if (card.kind === "step" && back.held.has(card.before)) {
+    drawing.overlay({ piece, gone, waiting: step.waiting || [], flaws });
+  } else if (card.kind === "placement") {
+    const stopped = notScored(sheet, step, back.held);
+    const scored = placement.lines.map((line, i) => [line, placement.figures[i]]).filter((x) => !stopped.has(x[1]));
     drawing.overlay({
-      piece, gone, waiting: step.waiting || [], lines: placement.lines,
-      marks: placement.lines.map((line, i) => [line, placement.figures[i]]), dims: [[placement.dim, ""]],
+      flaws, piece, gone, waiting: step.waiting || [], lines: scored.map((x) => x[0]), marks: scored, dims: [[placement.dim, ""]],
     });
   } else {
     drawing.overlay({
-      piece, gone, waiting: step.waiting || [], lines: [step.line],
+      flaws, piece, gone, waiting: step.waiting || [], lines: [step.line],
       parts: step.parts.map((part) => [part[0], part[1], part[4]]),
       dims: step.dim ? [[step.dim, step.figure]] : step.marks.filter((m) => m[0]).map((m) => [m[3], m[0]]),
     });
@@ -146,35 +200,40 @@ function mindLines(step) {
 
 function startCard(sheet, card, done, body) {
   const minds = [sheet.steps.length ? sheet.how : t("no_steps")];
-  const index = sheetAt;
-  let flaw = "";
-  let stop = "";
-  if (done.flawed.has(sheet.number)) stop = make("p", { class: "warning", "data-say": true }, t("is_flawed"));
-  else if (!done.cut.has(sheet.number)) {
-    flaw = button(t("flawed"), () => askFlawed(index), { class: "quiet", id: "flawed" });
-  }
+  const open = !done.cut.has(sheet.number) && !heldBack(sheet, done).all;
+  const flaw = open ? button(t("flawed"), startMarking, { class: "quiet", id: "flawed" }) : "";
   body.replaceChildren(
-    stop,
+    heldNotice(sheet, done, true),
     make("p", { class: "stock", "data-say": true }, sheet.stock),
     make("p", { class: "source", "data-say": true }, sheet.source),
     make("ul", { class: "big-facts" }, ...sheet.facts.map((fact) => make("li", { "data-say": true }, fact))),
     ...minds.map((line) => make("p", { class: "how", "data-say": true }, line)),
     sheet.marks ? make("p", { class: "how" }, sheet.marks) : "",
+    knownFlaws(sheet),
     flaw,
     make("ul", { class: "minds" }, ...[...sheet.warnings, ...DATA.cautions].map((line) => make("li", {}, line))),
   );
   return t("lay_up");
 }
 
+// figures of a placement whose steps are held back
+function notScored(sheet, step, held) {
+  return new Set(sheet.steps.filter((s, i) => s.placement === step.placement && held.has(i)).map((s) => s.figure));
+}
+
 function placementCard(sheet, card, done, body) {
   const { placement, step } = card;
+  const stopped = notScored(sheet, step, heldBack(sheet, done).held);
   body.replaceChildren(
+    heldNotice(sheet, done, false),
     ...heldLines(t("lay_down", { hand: step.hand }), { ...step, stays: 0 }),
     make("p", { class: "verb", "data-say": true }, t("mark_at")),
     make("p", { class: "edge", "data-say": true }, placement.from),
     make(
       "ol", { class: placement.figures.length > 4 ? "figures many" : "figures" },
-      ...placement.figures.map((text) => make("li", { "data-say": `${text} ${DATA.unit}` }, figure(text))),
+      ...placement.figures.map((text) => (stopped.has(text)
+        ? make("li", { class: "held", "data-say": `${text}: ${t("not_scored")}` }, figure(text), t("not_scored"))
+        : make("li", { "data-say": `${text} ${DATA.unit}` }, figure(text)))),
     ),
     make("p", { class: "score" }, t("each_score", { length: placement.score })),
     mindLines(step),
@@ -184,9 +243,18 @@ function placementCard(sheet, card, done, body) {
 
 function stepCard(sheet, card, done, body) {
   const { step } = card;
+  const back = heldBack(sheet, done);
+  if (back.held.has(card.before)) {
+    body.replaceChildren(
+      make("p", { class: "verb held-word", "data-say": true }, t("step_held")),
+      heldNotice(sheet, done, true),
+      make("ul", { class: "parts" }, ...step.parts.map((part) => partRow(part, done))),
+    );
+    return t("step", { step: step.step, count: sheet.steps.length });
+  }
   // what was turned or taken up for a placement lies there already
   const laid = step.first ? { ...step, turn: 0, take: 0 } : step;
-  const nodes = heldLines(t("hand", { hand: step.hand }), laid);
+  const nodes = [heldNotice(sheet, done, false), ...heldLines(t("hand", { hand: step.hand }), laid)];
   if (step.figure !== undefined) {
     nodes.push(
       make("p", { class: "verb", "data-say": true }, t(step.scored ? "break_at" : "score_at")),
@@ -205,6 +273,7 @@ function stepCard(sheet, card, done, body) {
   nodes.push(make("p", { class: "score" }, step.score));
   nodes.push(mindLines(step));
   nodes.push(make("ul", { class: "parts" }, ...step.parts.map((part) => partRow(part, done))));
+  nodes.push(...rackNodes(done, false));
   body.replaceChildren(...nodes);
   return t("step", { step: step.step, count: sheet.steps.length });
 }
@@ -217,6 +286,10 @@ function partRow([, where, what, size, kind, subject, error], done) {
     make("span", { class: "facts" }, [size, error, kind === "panel" && DATA.panels[subject][6]].filter(Boolean).join(" · ")),
   );
   if (kind === "panel") {
+    const place = DATA.panels[subject][7];
+    if (place) row.append(make("span", { class: "place", "data-say": true }, "→ ", name(place)));
+    const hit = heldBack(DATA.sheets[DATA.panels[subject][4]], done).panels.has(subject);
+    if (hit) row.append(make("span", { class: "place held-word", "data-say": true }, t("is_hit")));
     const work = done.broken.get(subject);
     if (work) row.append(make("span", { class: "notes" }, t("is_broken", { work: workWords(work) })));
     else row.append(brokenButton(subject));
@@ -234,7 +307,8 @@ function partRow([, where, what, size, kind, subject, error], done) {
 
 function endCard(sheet, card, done, body) {
   const isCut = done.cut.has(sheet.number);
-  const nodes = [];
+  const replan = mustReplan(sheet, done);
+  const nodes = [heldNotice(sheet, done, true)];
   if (isCut) nodes.push(button(t("save_now"), saveNow, { class: "strong", id: "save-now" }));
   if (sheet.offcuts.length) {
     nodes.push(make("h3", {}, t("offcuts_here")));
@@ -247,6 +321,7 @@ function endCard(sheet, card, done, body) {
   nodes.push(make("h3", {}, t("panels_here")));
   nodes.push(make("ul", { class: "panel-list" }, ...sheet.panels.map((i) => panelRow(i, done, false))));
   body.replaceChildren(...nodes);
+  if (replan) return t("done_but_held");
   return isCut ? t("all_done_cut") : t("all_done");
 }
 

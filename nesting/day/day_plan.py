@@ -14,7 +14,7 @@ from .filling import DayLimits
 from .lateness import LateOrder, late_orders
 from .ordering import Ordered, SheetsToOrder, arranged, best_order
 from .orders import DayOrder, orders_of
-from .precedence import makers_of, refuse_rings
+from .precedence import makers_of, refuse_rings, taken_before
 from .racks import rack_places
 from .sheets import DaySheet, SheetKey, sheets_of
 from .standing import Standing, open_counts, spans
@@ -215,6 +215,7 @@ def plan_day(
     left = tuple(
         _after(sheet, first.get(sheet.key), by_key, cut_keys) for sheet in filed if sheet.key not in cut_keys
     )
+    left = _in_their_order(plans, left)
     refuse_rings(left)
     still = {order for sheet in left for order in sheet.orders}
     limits = DayLimits(shop.cutting_days, shop.racks.edging_metres)
@@ -252,6 +253,20 @@ def _after(
     if maker is None or maker in cut:
         return sheet
     return replace(sheet, after=maker) if maker in known else replace(sheet, waits_for=maker)
+
+
+def _in_their_order(plans: Sequence[Plan], left: Sequence[DaySheet]) -> tuple[DaySheet, ...]:
+    """The sheets, knowing which of their plan come first for their racks or by their numbers."""
+    before = {
+        plan.id: taken_before(plan, {sheet.layout.number for sheet in left if sheet.plan.id == plan.id})
+        for plan in plans
+    }
+    return tuple(
+        replace(sheet, behind=tuple((sheet.plan.id, n) for n in found))
+        if (found := before[sheet.plan.id].get(sheet.layout.number))
+        else sheet
+        for sheet in left
+    )
 
 
 def _dated(sheets: Sequence[DaySheet], days: Sequence[date], opened: Collection[str]) -> list[DatedSheet]:

@@ -56,7 +56,7 @@ def fill_days(start: date, sheets: Sequence[DaySheet], limits: DayLimits, *, wai
     start
         The first day that counts.
     sheets
-        In cutting order; none before the one that leaves its offcut.
+        In cutting order; none before one that must be cut first.
     limits
         Of a day. A sheet that asks for more than a day has, has a day of its own.
     wait
@@ -70,22 +70,22 @@ def fill_days(start: date, sheets: Sequence[DaySheet], limits: DayLimits, *, wai
     out: list[date | None] = [None] * len(sheets)
     left = list(range(len(sheets)))
     at = {sheet.key: i for i, sheet in enumerate(sheets)}
-    maker = [None if sheet.after is None else at.get(sheet.after) for sheet in sheets]
+    first = [[at[key] for key in sheet.first if key in at] for sheet in sheets]
     day = limits.first_day(start)
     while left:
         taken, edging, later = Load(), 0, []
-        full = False
-        for i in left:
+        for place, i in enumerate(left):
             sheet = sheets[i]
-            of = maker[i]
-            # an offcut is there once its sheet is cut: on the same day, where that comes first
-            here = (not wait or sheet.not_before is None or sheet.not_before <= day) and (
-                of is None or out[of] is not None
+            # an offcut is there once its sheet is cut: on the same day, where that comes first; so are racks
+            here = (not wait or sheet.not_before is None or sheet.not_before <= day) and all(
+                out[of] is not None for of in first[i]
             )
-            full = full or (here and not limits.has_room(taken, edging, sheet))
-            if full or not here:
+            if not here:
                 later.append(i)
                 continue
+            if not limits.has_room(taken, edging, sheet):
+                later += left[place:]
+                break
             out[i] = day
             taken += sheet.load
             edging += sheet.edging

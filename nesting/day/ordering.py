@@ -32,6 +32,8 @@ FEW: Final = 15
 """Up to so many sheets each is tried at each place, of more only those that have to do with offcuts to come."""
 MOST_TRIES: Final = 3000
 """Orders tried in all, where sheets wait for offcuts."""
+RACK_TRIES: Final = 600
+"""Orders tried of many sheets, where only racks or numbers bind them: every second one may be bound."""
 
 MANY: Final = 60
 """More sheets than this are searched under all limits together alone."""
@@ -191,7 +193,7 @@ def few_open(given: SheetsToOrder, limits: Iterable[OneLimit]) -> Iterator[Seque
 def arranged(given: SheetsToOrder, order: Iterable[int]) -> Ordered:
     """Sheets in this order with their days; where some are not here yet, the others go first.
 
-    Where the order puts a sheet before the one that leaves its offcut, the better of two changes is taken (see
+    Where the order puts a sheet before one that must be cut first, the better of two changes is taken (see
     `makers_first`).
     """
     found = [_arranged(given, one) for one in makers_first(given.sheets, tuple(order))]
@@ -231,16 +233,16 @@ def best_order(given: SheetsToOrder) -> Ordered:
 
 
 def _moved(given: SheetsToOrder, best: Ordered) -> Ordered:
-    """The order, bettered by putting single sheets elsewhere, where sheets wait for offcuts of others.
+    """The order, bettered by putting single sheets elsewhere, where sheets must be cut before others.
 
-    The searches before know nothing of offcuts: what comes first for their sake may as well come elsewhere.
+    The searches before know nothing of offcuts and racks: what comes first for their sake may as well come elsewhere.
     """
-    chained = {sheet.after for sheet in given.sheets}
-    some = [i for i, s in enumerate(given.sheets) if s.after is not None or s.key in chained]
+    chained = {key for sheet in given.sheets for key in sheet.first}
+    some = [i for i, s in enumerate(given.sheets) if s.first or s.key in chained]
     if not some:
         return best
     count = len(given.sheets)
-    tries = MOST_TRIES
+    tries = MOST_TRIES if count <= FEW or any(s.after is not None for s in given.sheets) else RACK_TRIES
     better = True
     while better:
         better = False

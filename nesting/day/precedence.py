@@ -1,13 +1,15 @@
-"""Sheets that are cut from an offcut which another sheet leaves: that one comes first."""
+"""Sheets before which another one must be cut: it leaves their offcut, holds lower slots of their racks, or is taken
+before them."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import Final
 
 from ..errors import NestingError
 from ..kept import line_ids
-from ..plan import Plan
+from ..plan import Layout, Plan
+from ..remake.history import History
 from ..text import tr
 from .sheets import DaySheet, SheetKey
 
@@ -16,17 +18,24 @@ AFTER: Final = "after"
 
 
 class OffcutsInARing(NestingError, ValueError):
-    """Sheets of which each is to be cut from an offcut of the next."""
+    """Sheets of which each is to be cut from an offcut of the next, or, with `racks`, after it for its racks."""
 
-    def __init__(self, sheets: Sequence[SheetKey]) -> None:
-        self.sheets = tuple(sheets)
-        super().__init__(self.sheets)
+    def __init__(self, sheets: Sequence[SheetKey], racks: bool = False) -> None:
+        self.sheets, self.racks = tuple(sheets), racks
+        super().__init__(self.sheets, racks)
 
     def __str__(self) -> str:
+        names = ", ".join(f"{plan[:20]}.{number}" for plan, number in self.sheets)
+        if self.racks:
+            return tr(
+                "the sheets {sheets} wait for each other, by offcuts and by the order of racks or sheets, so that none "
+                "of them can be cut; plan one of them again without --expected",
+                sheets=names,
+            )
         return tr(
             "the sheets {sheets} wait for offcuts of each other, so that none of them can be cut; "
             "plan one of them again without --expected",
-            sheets=", ".join(f"{plan[:20]}.{number}" for plan, number in self.sheets),
+            sheets=names,
         )
 
 
@@ -68,33 +77,71 @@ def makers_of(
     return out
 
 
+def taken_before(plan: Plan, left: Collection[int]) -> dict[int, list[int]]:
+    """Number of a sheet -> numbers of those that come first in the plan's own order of racks and of numbered sheets.
+
+    Parameters
+    ----------
+    plan
+        That the checker has passed: its sheets stand in such an order.
+    left
+        Numbers of the sheets that are not cut yet; the others are named nowhere.
+    """
+    panels, again = {p.id: p for p in plan.panels}, History(plan).remakes
+    last: dict[str, int] = {}
+    out: dict[int, list[int]] = {}
+    for layout in plan.layouts:
+        if layout.number not in left:
+            continue
+        named = [leaf.panel for leaf in layout.leaves if leaf.panel in panels and leaf.panel not in again]
+        racks = sorted({panels[name].rack for name in named if name is not None} - {""})
+        found = {last[rack] for rack in racks if rack in last}
+        found.update(_numbered_before(plan, layout, left))
+        last |= dict.fromkeys(racks, layout.number)
+        if found:
+            out[layout.number] = sorted(found)
+    return out
+
+
+def _numbered_before(plan: Plan, layout: Layout, left: Collection[int]) -> list[int]:
+    """The sheets with the next lower number of the same glass; before one without a number those with the greatest."""
+    sheets = [x for x in plan.layouts if x.glass == layout.glass and x.number in left]
+    lower = [x.take for x in sheets if x.take is not None and (layout.take is None or x.take < layout.take)]
+    return [x.number for x in sheets if lower and x.take == max(lower)]
+
+
 def refuse_rings(sheets: Sequence[DaySheet]) -> None:
     """Raise `OffcutsInARing` where sheets wait for each other."""
-    after = {sheet.key: sheet.after for sheet in sheets}
-    for start in after:
-        seen = [start]
-        while (nearest := after.get(seen[-1])) is not None:
-            if nearest in seen:
-                raise OffcutsInARing(seen[seen.index(nearest) :])
-            seen.append(nearest)
+    by_key = {sheet.key: sheet for sheet in sheets}
+    free: set[SheetKey] = set()
+    for start in by_key:
+        path: list[SheetKey] = [start]
+        while path:
+            sheet = by_key[path[-1]]
+            nearest = next((key for key in sheet.first if key in by_key and key not in free), None)
+            if nearest is None:
+                free.add(path.pop())
+            elif nearest in path:
+                ring = path[path.index(nearest) :]
+                afters = [by_key[key].after for key in ring]
+                raise OffcutsInARing(ring, racks=afters != [*ring[1:], ring[0]])
+            else:
+                path.append(nearest)
 
 
 def waiting(sheets: Sequence[DaySheet]) -> list[bool]:
     """Whether each sheet waits for one that nobody here cuts, itself or through others."""
-    by_key = {sheet.key: sheet for sheet in sheets}
-
-    def waits(sheet: DaySheet | None) -> bool:
-        while sheet is not None:
-            if sheet.waits_for is not None:
-                return True
-            sheet = None if sheet.after is None else by_key.get(sheet.after)
-        return False
-
-    return [waits(sheet) for sheet in sheets]
+    late = {sheet.key for sheet in sheets if sheet.waits_for is not None}
+    grown = bool(late)
+    while grown:
+        more = {s.key for s in sheets if s.key not in late and not late.isdisjoint(s.first)}
+        late |= more
+        grown = bool(more)
+    return [sheet.key in late for sheet in sheets]
 
 
 def makers_first(sheets: Sequence[DaySheet], order: Sequence[int]) -> list[list[int]]:
-    """An order, changed as little as may be so that every sheet comes after the one that leaves its offcut.
+    """An order, changed as little as may be so that every sheet comes after those that must be cut first.
 
     Parameters
     ----------
@@ -106,33 +153,36 @@ def makers_first(sheets: Sequence[DaySheet], order: Sequence[int]) -> list[list[
     Returns
     -------
     list
-        One order where none is to be changed; else two: makers brought forward to the sheets that wait for
-        them, and those sheets put off until their makers come. In both, sheets that wait for one which nobody
+        One order where none is to be changed; else two: what must be cut first brought forward to the sheets that
+        wait for it, and those sheets put off until it comes. In both, sheets that wait for one which nobody
         here cuts stand at the end.
     """
-    if all(sheet.after is None and sheet.waits_for is None for sheet in sheets):
+    if all(not sheet.first and sheet.waits_for is None for sheet in sheets):
         return [list(order)]
     late = waiting(sheets)
     order = [*(i for i in order if not late[i]), *(i for i in order if late[i])]
     at = {sheets[i].key: i for i in order}
-    maker = {i: at.get(key) if (key := sheets[i].after) is not None else None for i in order}
+    first = {i: [at[key] for key in sheets[i].first if key in at] for i in order}
     place = {i: k for k, i in enumerate(order)}
-    if all(of is None or place[of] < place[i] for i, of in maker.items()):
+    if all(place[of] < place[i] for i, found in first.items() for of in found):
         return [order]
-    return [_forward(order, maker), _back(order, maker)]
+    return [_forward(order, first), _back(order, first)]
 
 
-def _forward(order: Sequence[int], maker: Mapping[int, int | None]) -> list[int]:
+def _forward(order: Sequence[int], first: Mapping[int, Sequence[int]]) -> list[int]:
     out: dict[int, None] = {}
     for i in order:
-        chain = [i]
-        while (of := maker[chain[-1]]) is not None and of not in out:
-            chain.append(of)
-        out.update(dict.fromkeys(reversed(chain)))
+        path = [i]
+        while path:
+            before = next((of for of in first[path[-1]] if of not in out), None)
+            if before is None:
+                out[path.pop()] = None
+            else:
+                path.append(before)
     return list(out)
 
 
-def _back(order: Sequence[int], maker: Mapping[int, int | None]) -> list[int]:
+def _back(order: Sequence[int], first: Mapping[int, Sequence[int]]) -> list[int]:
     out: list[int] = []
     done: set[int] = set()
     held: dict[int, list[int]] = {}
@@ -140,9 +190,9 @@ def _back(order: Sequence[int], maker: Mapping[int, int | None]) -> list[int]:
         ready = [start]
         while ready:
             i = ready.pop(0)
-            of = maker[i]
-            if of is not None and of not in done:
-                held.setdefault(of, []).append(i)
+            before = next((of for of in first[i] if of not in done), None)
+            if before is not None:
+                held.setdefault(before, []).append(i)
                 continue
             out.append(i)
             done.add(i)

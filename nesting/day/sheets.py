@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 
 from ..cutting_days import Load
@@ -63,6 +63,8 @@ class DaySheet:
         The sheet of the same day's plans, not cut yet, that leaves the offcut which this one is cut from.
     waits_for
         The same, where no plan of the day has it.
+    behind
+        Sheets of its plan, not cut yet, that come first: they hold lower slots of its racks, or are taken before it.
     """
 
     plan: Plan
@@ -75,6 +77,25 @@ class DaySheet:
     not_before: date | None = None
     after: SheetKey | None = None
     waits_for: SheetKey | None = None
+    behind: tuple[SheetKey, ...] = ()
+    orders: tuple[str, ...] = field(init=False)
+    """The orders of which it holds panels, as their first ones come off."""
+    _due: dict[str, date | None] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        # asked for again and again, for every order of the sheets that is tried
+        due: dict[str, date | None] = {}
+        for panel in self.ordered:
+            before = due.setdefault(panel.order, panel.due)
+            if panel.due is not None and (before is None or panel.due < before):
+                due[panel.order] = panel.due
+        object.__setattr__(self, "_due", due)
+        object.__setattr__(self, "orders", tuple(due))
+
+    @property
+    def first(self) -> tuple[SheetKey, ...]:
+        """All sheets of the day's plans that must be cut before it."""
+        return self.behind if self.after is None else (self.after, *self.behind)
 
     @property
     def key(self) -> SheetKey:
@@ -86,14 +107,9 @@ class DaySheet:
         """Its panels without spares and fillers."""
         return [panel for panel in self.panels if panel.purpose is Purpose.ORDER]
 
-    @property
-    def orders(self) -> tuple[str, ...]:
-        """The orders of which it holds panels, as their first ones come off."""
-        return tuple(dict.fromkeys(panel.order for panel in self.ordered))
-
     def due_of(self, order: str) -> date | None:
         """The first due day among the panels of an order on this sheet."""
-        return min((p.due for p in self.ordered if p.order == order and p.due is not None), default=None)
+        return self._due.get(order)
 
 
 def sheets_of(plans: Sequence[Plan], shop: Shop, *, bought: date) -> list[DaySheet]:

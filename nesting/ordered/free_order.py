@@ -138,7 +138,9 @@ class FreeOrderSearch:
                 self._rebuild(EXPONENTS[self._turn - 1], 40, 0.0)
             elif self._turn % 64 == 0 or len(self._now) < 2:
                 exponent = float(self._rng.choice(np.array(EXPONENTS)))
-                self._rebuild(exponent, int(self._rng.choice(np.array(WIDTHS))), 0.1 * float(self._rng.random()))
+                self._rebuild(
+                    exponent, int(self._rng.choice(np.array(WIDTHS))), 0.1 * float(self._rng.random())
+                )
             else:
                 self._again()
         return not self.finished

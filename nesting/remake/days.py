@@ -11,6 +11,7 @@ from ..late import CUTTING_DAYS
 from ..panels import Panel
 from ..plan import Layout, Plan
 from ..shop import Shop
+from .racks import racked
 from .sheets import How, Sheet
 from .tree import panels_on
 
@@ -95,8 +96,17 @@ def earliest(layout: Layout, panels: Mapping[str, Panel]) -> date:
 
 
 def _by_due(sheets: Sequence[Sheet], panels: Mapping[str, Panel]) -> list[Sheet]:
-    out = [s for s in sheets if not (s.how is How.TO_CUT and s.changed)]
-    for sheet in (s for s in sheets if s.how is How.TO_CUT and s.changed):
+    numbered = {s.layout.glass for s in sheets if s.layout.take is not None}
+    moves = [
+        s.how is How.TO_CUT
+        and s.changed
+        and not s.flawed
+        and s.layout.glass not in numbered
+        and not (s.origin is not None and racked(s.layout, panels))
+        for s in sheets
+    ]
+    out = [s for s, moving in zip(sheets, moves, strict=True) if not moving]
+    for sheet in (s for s, moving in zip(sheets, moves, strict=True) if moving):
         due = earliest(sheet.layout, panels)
         # behind what is cut, before the first sheet of its glass that is due later; at most at its old place
         place = len(out)

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from ..panels import Panel, Purpose
 from ..plan import Layout, LeafKind, Unplaced
+from ..progress import GlassProgress
 from ..shop import Shop
 from ..stock import StockPiece
 from .days import Calendar
 from .giving import Gift, Need
+from .racks import out_of_order
 from .sheets import How, Sheet
 from .tree import panels_on
 
 Score = tuple[int, ...]
 """Panels unplaced, late ones, days late, cost, sheets changed, worth of offcuts lost in hundredths of a sheet,
-sheets cut up anew, pieces given, that worth exactly, cuts."""
+panels behind a later slot of their rack, sheets cut up anew, pieces given, that worth exactly, cuts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,11 +116,24 @@ class Judge:
             sum(x.cost for x in layouts),
             sum(s.changed for s in sheets),
             self.grains(lost),
+            self._late_slots(sheets, panels),
             sum(s.anew and s.origin is not None for s in sheets),
             len(draft.gifts),
             lost,
             sum(len(x.cuts) for x in layouts),
         )
+
+    def disorder(self, draft: Draft, panels: Mapping[str, Panel]) -> int:
+        """How many racked panels come off behind a later slot, those left out that are cut again."""
+        again = {n.panel.id for n in draft.needs if n.remakes is not None}
+        return self._late_slots(self.calendar.dated(draft.sheets, panels), panels, again)
+
+    def _late_slots(
+        self, sheets: Sequence[Sheet], panels: Mapping[str, Panel], but: Collection[str] = ()
+    ) -> int:
+        if not any(p.rack for p in panels.values()):
+            return 0
+        return len(out_of_order([s.layout for s in sheets], panels, but))
 
 
 def _rounded(value: Fraction) -> int:
@@ -164,3 +179,21 @@ def renamed(draft: Draft, need: Need, other: Need, gift: Gift) -> Draft:
 def waiting(need: Need) -> Unplaced:
     """Stands for a need until the first answer is there."""
     return Unplaced(panel=need.panel.id, rule="not enough stock", reason="")
+
+
+def progress_of(draft: Draft, spent: int, done: bool) -> list[GlassProgress]:
+    """Cost and number of sheets of every glass in a draft, beside what stays as it is."""
+    out = []
+    for glass in sorted({s.layout.glass for s in draft.sheets}):
+        mine = [s for s in draft.sheets if s.layout.glass == glass]
+        out.append(
+            GlassProgress(
+                glass=glass,
+                cost=sum(s.layout.cost for s in mine),
+                sheets=len(mine),
+                bound=sum(s.layout.cost for s in mine if not s.changed),
+                steps=spent,
+                done=done,
+            )
+        )
+    return out

@@ -1,12 +1,13 @@
 """A panel into the waste of a sheet, everything else on it unchanged.
 
 The panel, or the blank that it is cut from, lies in a corner of the rectangle of waste; at most four cuts
-free it, first those along one side, then those along the other. Everything is exact.
+free it, first those along one side, then those along the other. Where flaws lie in the waste it may lie beside
+one of them. Everything is exact.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 
 from ..blanks import Blank, candidates, quarter_turned
@@ -14,6 +15,7 @@ from ..outlines import box
 from ..panels import Panel
 from ..plan import Cut, CutKind, Layout, Leaf, LeafKind
 from ..rules import Rules
+from .flaw_boxes import boxes_in, crosses, near_ends, overlaps
 from .tree import Box, Spot, X, Y, box_outline, ordered, parts, raw_sides, spots_of, waste_leaf
 
 QUARTER = 90 * 10**9
@@ -57,7 +59,11 @@ class _Gap:
 
 
 def inserted(
-    layout: Layout, panel: Panel, rules: Rules, taken: frozenset[int] = frozenset()
+    layout: Layout,
+    panel: Panel,
+    rules: Rules,
+    taken: frozenset[int] = frozenset(),
+    within: Collection[str] | None = None,
 ) -> Iterator[Layout]:
     """The sheet with one more panel in its waste, all ways that are tried, in a fixed order.
 
@@ -71,6 +77,8 @@ def inserted(
         Of the glass; what they say beyond levels, trims and the break-out distance is for the checker.
     taken
         Steps that are done already: what came off by them is not there any more.
+    within
+        Names of the pieces of waste that may be cut; None for all.
     """
     spots = spots_of(layout)
     made = {name: cut.step for cut in layout.cuts for name in cut.makes}
@@ -78,6 +86,8 @@ def inserted(
     for leaf in layout.leaves:
         spot = spots.get(leaf.piece)
         if leaf.kind is LeafKind.PANEL or spot is None or spot.closed or made.get(leaf.piece) in taken:
+            continue
+        if within is not None and leaf.piece not in within:
             continue
         for shape in shapes:
             if shape.width <= spot.width and shape.height <= spot.height:
@@ -94,9 +104,15 @@ def _in_spot(
     size = (shape.width, shape.height)
     if any(high[a] - low[a] < size[a] for a in (X, Y)):
         return
-    for x in dict.fromkeys((low[0], high[0] - size[0])):
-        for y in dict.fromkeys((low[1], high[1] - size[1])):
+    flaws, hard = boxes_in(layout, spot.box)
+    ends = [
+        near_ends(flaws, spot.box, a, low[a], high[a] - size[a], size[a], rules.break_out) for a in (X, Y)
+    ]
+    for x in dict.fromkeys((low[0], high[0] - size[0], *ends[X])):
+        for y in dict.fromkeys((low[1], high[1] - size[1], *ends[Y])):
             where = (x, y, x + size[0], y + size[1])
+            if any(overlaps(where, flaw) for flaw in hard):
+                continue
             for first in (X, Y):
                 gaps = _gaps(layout, spot, where, first, rules)
                 if gaps is None:
@@ -147,7 +163,10 @@ def _cut_out(
     cuts = list(layout.cuts)
     leaves = [x for x in layout.leaves if x is not leaf]
     hand = spot
+    flaws, _ = boxes_in(layout, spot.box)
     for i, gap in enumerate(gaps):
+        if any(crosses(hand.box, gap.axis, gap.at, flaw) for flaw in flaws):
+            return None
         kind = CutKind.TRIM if gap.trim else CutKind.MAIN
         if not gap.trim:
             level = 1 if hand.axis is None else hand.level + (hand.axis != gap.axis)

@@ -12,7 +12,7 @@ from ..plan import Layout, Plan
 from ..shop import Shop
 from ..stock import StockPiece
 from ..text import tr
-from ..units import show_size
+from ..units import show, show_size
 from .history import History
 
 
@@ -83,10 +83,11 @@ class Request:
                     )
                 remedy = tr("give the newest plan whose sheets are cut, or correct the number")
                 out.append(Fault(tr("sheet {number}", number=number), reason, remedy))
-        for number in sorted(happened.flawed):
+        for number in sorted({*happened.flawed, *happened.flaws}):
             if number > last_sheet(self.earlier):
                 reason = tr("plan {plan} has no such sheet", plan=self.earlier.id)
                 out.append(Fault(tr("sheet {number}", number=number), reason, tr("correct the number")))
+        out += self._flaws(known)
         for number, step in sorted(happened.half.items()):
             layout = known.get(number)
             if layout is not None and not 0 <= step <= len(layout.cuts):
@@ -98,6 +99,29 @@ class Request:
                     )
                 )
         return [*out, *self._pieces(known)]
+
+    def _flaws(self, known: Mapping[int, Layout]) -> list[Fault]:
+        """A flaw lies on its sheet."""
+        out = []
+        for number, flaws in sorted(self.happened.flaws.items()):
+            layout = known.get(number)
+            if layout is None:
+                continue
+            for flaw in flaws:
+                if min(flaw.x, flaw.y, flaw.width, flaw.height) >= 0 and (
+                    flaw.x + flaw.width <= layout.width and flaw.y + flaw.height <= layout.height
+                ):
+                    continue
+                reason = tr(
+                    "a flaw of {flaw} from {x}, {y} does not lie on a sheet of {sheet}",
+                    flaw=show_size(flaw.width, flaw.height),
+                    x=show(flaw.x),
+                    y=show(flaw.y),
+                    sheet=show_size(layout.width, layout.height),
+                )
+                remedy = tr("measure it from the lower left corner of the sheet")
+                out.append(Fault(tr("sheet {number}", number=number), reason, remedy))
+        return out
 
     def _pieces(self, known: Mapping[int, Layout]) -> list[Fault]:
         """What was measured on the table cannot be more than the sheet was."""

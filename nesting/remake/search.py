@@ -9,19 +9,21 @@ from ..optimizer.params import NODES_A_STEP
 from ..optimizer.runner import Counter
 from ..panels import Panel, Purpose
 from ..plan import Layout, Plan, Unplaced
-from ..planner import GlassProgress
+from ..progress import GlassProgress
 from ..slices import to_the_end
 from ..stock import StockPiece
 from .days import Calendar, earliest
-from .draft import Draft, Judge, Score, added_to, own_panels, renamed, waiting
+from .draft import Draft, Judge, Score, added_to, own_panels, progress_of, renamed, waiting
 from .gate import passes
 from .giving import Found, Gift, Need, exchanged, free_gifts, later_orders, pieces
+from .harder import tried_harder
 from .history import History, again_id
 from .insert import inserted
+from .marking import with_spoiled
 from .request import Request
 from .sharing import Sharing
-from .sheets import How, Sheet, left_of, standing, without
-from .stock_search import planned
+from .sheets import How, Sheet, left_of, standing, without, without_flawed
+from .stock_search import by_order, planned
 from .tree import panels_on
 from .written import Ending, written
 
@@ -60,8 +62,7 @@ class Remaking:
         self.shop = request.shop
         self.panels = dict(self.history.panels)
         self.steps = 0
-        self.first_score: Score | None = None
-        """Of the first whole answer."""
+        self.first_score: Score | None = None  # of the first whole answer
         self._counter = Counter()
         self._slices: Generator[None, None, None] | None = None
         self._later: dict[str, tuple[Need, Gift, Found]] = {}
@@ -74,11 +75,13 @@ class Remaking:
         request, history = self.request, self.history
         self.given_up = request.given_up(history)
         self.unwanted = self.given_up | frozenset(history.cancelled)
-        found = standing(request, history)
-        self.dropped, self.relaid = list(found.dropped), found.relaid
+        found = standing(request, history, self._counter)
+        self.dropped, self.relaid, self.marked = list(found.dropped), found.relaid, found.marked
+        self.request = request = with_spoiled(request, found.marked)
         self.stock: list[StockPiece] = [
             s for s in request.stock if s.name not in request.happened.gone
         ] + list(found.pieces)
+        self.stock = without_flawed(self.stock, request, {m.number for m in found.marked if m.useless})
         self.broken = [n for n in sorted(request.happened.broken) if n not in history.broken]
         needs = self._needs(found.lost)
         self.panels |= {n.panel.id: n.panel for n in needs}
@@ -95,6 +98,7 @@ class Remaking:
         sheets, empty = without(found.sheets, frozenset(gone), self.panels, self.shop, self._counter)
         self.dropped += empty
         self.base = tuple(sheets)
+        self.stock = without_flawed(self.stock, request, set(empty))
         self.calendar = Calendar(request.earlier, self.shop)
         self.judge = Judge(self.shop, self.stock, self.panels, request.earlier.layouts, self.calendar)
 
@@ -106,7 +110,8 @@ class Remaking:
             target = history.panels.get(serves)
             if target is None or serves in self.unwanted or target.purpose is not Purpose.ORDER:
                 continue
-            if piece not in self.broken and serves == piece:
+            # out of its rack's order it is another piece as well
+            if piece not in self.broken and serves == piece and not target.rack:
                 out.append(Need(panel=target))
                 continue
             name = again_id(serves, taken)
@@ -114,8 +119,13 @@ class Remaking:
             out.append(Need(panel=replace(target, id=name), remakes=serves))
         for entry in self.request.earlier.unplaced:
             # perhaps there is glass for it now
-            if entry.panel not in self.unwanted:
-                out.append(Need(panel=history.panels[entry.panel], remakes=history.remakes.get(entry.panel)))
+            panel, remakes = history.panels[entry.panel], history.remakes.get(entry.panel)
+            if entry.panel not in self.unwanted and panel.rack and remakes is None:
+                name = again_id(panel.id, taken)
+                taken.add(name)
+                out.append(Need(panel=replace(panel, id=name), remakes=panel.id))
+            elif entry.panel not in self.unwanted:
+                out.append(Need(panel=panel, remakes=remakes))
         return [*out, *(Need(panel=p) for p in self.request.added)]
 
     def _look_for_later(self, sound: Sequence[Found], given: set[str], pressing: Sequence[Need]) -> None:
@@ -146,11 +156,11 @@ class Remaking:
         self.best_score = self.judge.score(self.best, self.panels)
         for glass in glasses:
             sheets, needs = self.of_glass(glass)
-            self.best = self._finished(glass, sheets, needs)
+            self.best = self.finished(glass, sheets, needs)
             self.best_score = self.judge.score(self.best, self.panels)
             into, left = self.into_waste(sheets, needs)
             if len(left) < len(needs):
-                self.offer(self._finished(glass, into, left))
+                self.offer(self.finished(glass, into, left))
         self.first_score = self.best_score
         self._slices = self._improve()
 
@@ -166,7 +176,7 @@ class Remaking:
             self.steps += 1
         return out, left
 
-    def _finished(self, glass: str, sheets: Sequence[Sheet], left: Sequence[Need]) -> Draft:
+    def finished(self, glass: str, sheets: Sequence[Sheet], left: Sequence[Need]) -> Draft:
         """The best answer with these sheets of a glass, and what is left on free stock."""
         layouts, unplaced = to_the_end(self.on_stock([n.panel for n in left], sheets, 0))
         return self.together(glass, sheets, layouts, unplaced)
@@ -223,9 +233,10 @@ class Remaking:
     # ------------------------------------------------------------------ better answers
 
     def offer(self, draft: Draft) -> bool:
-        """Take a draft where it is better than the best so far."""
+        """Take a draft where it is better than the best so far, and no rack comes out of its order."""
         score = self.judge.score(draft, self.panels)
-        if score >= self.best_score:
+        disorder = self.judge.disorder(draft, self.panels) if score < self.best_score else 0
+        if score >= self.best_score or disorder > self.judge.disorder(self.best, self.panels):
             return False
         self.best, self.best_score = draft, score
         return True
@@ -305,6 +316,7 @@ class Remaking:
         return left_of(self.stock, [s.layout for s in sheets if s.origin is None or s.origin not in cut])
 
     def _improve(self) -> Generator[None, None, None]:
+        yield from tried_harder(self)
         glasses = sorted({s.layout.glass for s in self.base} | {n.panel.glass for n in self.needs})
         for glass in glasses:
             if not self.perfect:
@@ -319,7 +331,8 @@ class Remaking:
     def _grow(self, glass: str, count: int, effort: int, turn: int) -> Generator[None, None, None]:
         """Sets of so many sheets cut up anew together with what is missing."""
         base, needs = self.of_glass(glass)
-        mine = [i for i, s in enumerate(base) if s.how is How.TO_CUT]
+        ordered = by_order(glass, self.panels.values(), self.stock, self.shop)
+        mine = [] if ordered else [i for i, s in enumerate(base) if s.free]
         if count > len(mine) or not (needs or (count and any(base[i].changed for i in mine))):
             return
         mine.sort(key=lambda i: (not base[i].changed, -self.free_area(base[i].layout), i))
@@ -349,7 +362,8 @@ class Remaking:
     def nothing(self) -> bool:
         """Whether there is nothing to be made again."""
         changed = any(s.changed for s in self.base)
-        return not (self.broken or self.needs or self.given_up or self.dropped or self.relaid or changed)
+        done = self.broken or self.needs or self.given_up or self.dropped or self.relaid
+        return not (done or changed or self.marked)
 
     @property
     def counter(self) -> Counter:
@@ -374,20 +388,7 @@ class Remaking:
 
     def progress(self) -> list[GlassProgress]:
         """Cost and number of sheets of every glass in the best answer, beside what stays as it is."""
-        out = []
-        for glass in sorted({s.layout.glass for s in self.best.sheets}):
-            mine = [s for s in self.best.sheets if s.layout.glass == glass]
-            out.append(
-                GlassProgress(
-                    glass=glass,
-                    cost=sum(s.layout.cost for s in mine),
-                    sheets=len(mine),
-                    bound=sum(s.layout.cost for s in mine if not s.changed),
-                    steps=self.spent,
-                    done=self._ended,
-                )
-            )
-        return out
+        return progress_of(self.best, self.spent, self._ended)
 
     def finish(self, stopped_by: str) -> Plan:
         """The plan of the best answer."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
@@ -11,9 +11,12 @@ from ..optimizer.runner import Counter
 from ..panels import Panel
 from ..plan import Layout, Plan
 from ..shop import Shop
+from ..spots import flaws_of, with_flaws
 from ..stock import StockPiece
 from .gate import passes
 from .history import History
+from .marking import Marks
+from .marks import Marked
 from .recut import as_stock, sheet_cut_anew
 from .request import Request
 from .tree import begun_cuts, panels_on, pruned, truncated
@@ -47,6 +50,8 @@ class Sheet:
         Whether a break ran off on it, so that it ends at the last step that is done.
     anew
         Whether its cuts may be put in another order, its pieces in other places.
+    flawed
+        Whether flaws are marked on it: it is the sheet in hand, and keeps its number and its place.
     """
 
     layout: Layout
@@ -56,11 +61,17 @@ class Sheet:
     done: frozenset[int] = frozenset()
     anew: bool = False
     broken_off: bool = False
+    flawed: bool = False
 
     @property
     def fixed(self) -> bool:
         """Whether nothing on it may be changed."""
         return self.how is How.CUT
+
+    @property
+    def free(self) -> bool:
+        """Whether another sheet may be cut in its place; one with flaws is no sheet of the stock."""
+        return self.how is How.TO_CUT and not (self.layout.flaws or self.layout.spots)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +90,8 @@ class Standing:
         Old numbers of sheets whose layout goes on an equal sheet.
     dropped
         Old numbers of sheets that are not cut.
+    marked
+        What flaws marked on sheets did to them.
     """
 
     sheets: tuple[Sheet, ...]
@@ -86,6 +99,7 @@ class Standing:
     pieces: tuple[StockPiece, ...]
     relaid: tuple[int, ...]
     dropped: tuple[int, ...]
+    marked: tuple[Marked, ...] = ()
 
 
 def left_of(stock: Sequence[StockPiece], layouts: Iterable[Layout]) -> list[StockPiece]:
@@ -96,6 +110,21 @@ def left_of(stock: Sequence[StockPiece], layouts: Iterable[Layout]) -> list[Stoc
         if piece is not None and piece.on_hand > 0:
             out[layout.glass, layout.stock] = replace(piece, on_hand=piece.on_hand - 1)
     return list(out.values())
+
+
+def without_flawed(
+    stock: Sequence[StockPiece], request: Request, dropped: Collection[int]
+) -> list[StockPiece]:
+    """The stock without the sheets of dropped layouts that have flaws: they are not the sound ones of that name."""
+    sound = {(s.glass, s.name) for s in stock if not s.flaws}
+    bad = [
+        x
+        for x in request.earlier.layouts
+        if x.number in dropped
+        and (x.glass, x.stock) in sound
+        and (x.flaws or x.spots or x.number in request.happened.flaws)
+    ]
+    return left_of(stock, bad)
 
 
 def on_table_stock(plan: Plan, happened: Happened) -> tuple[StockPiece, ...]:
@@ -139,8 +168,8 @@ def lying_offcuts(plan: Plan, happened: Happened) -> frozenset[str]:
     return frozenset(out - gone)
 
 
-def standing(request: Request, history: History) -> Standing:
-    """The sheets as they stand, with all their panels."""
+def standing(request: Request, history: History, counter: Counter) -> Standing:
+    """The sheets as they stand, with all their panels; those with marked flaws planned around them."""
     plan, happened, shop = request.earlier, request.happened, request.shop
     broken_off = {piece.sheet for piece in happened.pieces}
     broken = {*happened.broken, *history.broken}
@@ -168,14 +197,37 @@ def standing(request: Request, history: History) -> Standing:
             sheets.append(Sheet(layout=layout, how=How.CUT, origin=number))
         else:
             sheets.append(Sheet(layout=layout, origin=number))
+    marks = Marks(request, history, broken, counter)
+    for place, sheet in enumerate(sheets):
+        if sheet is None or sheet.origin is None:
+            continue
+        if sheet.origin in happened.cut or sheet.broken_off:
+            continue  # whoever cut it says what broke
+        found = marks.on(sheet.layout, sheet.done, fixed=sheet.fixed)
+        if found is None:
+            continue
+        if found.mark.useless:
+            again.append((place, sheet.layout))
+            sheets[place] = None
+            continue
+        lost += found.mark.moved
+        sheets[place] = replace(
+            sheet,
+            layout=found.layout,
+            changed=sheet.changed or found.mark.anew,
+            done=found.done,
+            flawed=not sheet.fixed,
+        )
     _is_there(sheets, again, request)
-    relaid, dropped = _relaid(sheets, again, lost, broken, request)
+    useless = {m.number for m in marks.found if m.useless}
+    relaid, dropped = _relaid(sheets, again, lost, broken, request, history, useless)
     return Standing(
         tuple(sheet for sheet in sheets if sheet is not None),
         tuple(lost),
         on_table_stock(plan, happened),
         tuple(relaid),
         tuple(sorted(dropped)),
+        tuple(marks.found),
     )
 
 
@@ -201,26 +253,39 @@ def _relaid(
     lost: list[str],
     broken: set[str],
     request: Request,
+    history: History,
+    useless: Collection[int],
 ) -> tuple[list[int], list[int]]:
     """Put layouts of lost sheets on equal ones; else their panels are lost with them."""
     relaid, dropped = [], []
+    bad = [layout for _, layout in again if layout.number in useless]
     for place, layout in again:
         taken = [s.layout for s in sheets if s is not None and s.layout.number not in request.happened.cut]
+        taken += bad
         equal = [
             s
             for s in left_of(request.stock, taken)
-            if s.is_there and s.name not in request.happened.gone and _equal(s, layout)
+            if s.is_there and s.name not in request.happened.gone and s.take is None and _equal(s, layout)
         ]
+        equal.sort(key=lambda s: (s.name != layout.stock, not s.on_hand, s.cost, s.name))
+        moved = (_moved(layout, piece) for piece in equal)
+        sound = (x for x in moved if not flaws_of(x) or passes(x, history.panels, request.shop))
         # what broke on it is another piece of glass now, with another id
-        if not equal or layout.flaws or broken & set(panels_on(layout)):
+        stays = layout.take is None and not broken & set(panels_on(layout))
+        new = next(sound, None) if stays else None
+        if new is None:
             lost += panels_on(layout)
             dropped.append(layout.number)
             continue
-        piece = min(equal, key=lambda s: (s.name != layout.stock, not s.on_hand, s.cost, s.name))
-        moved = replace(layout, stock=piece.name, cost=piece.cost, is_offcut=piece.is_offcut)
-        sheets[place] = Sheet(layout=moved, origin=layout.number, changed=True)
+        sheets[place] = Sheet(layout=new, origin=layout.number, changed=True)
         relaid.append(layout.number)
     return relaid, dropped
+
+
+def _moved(layout: Layout, piece: StockPiece) -> Layout:
+    """The cuts of a sheet on another one, which has its own flaws."""
+    moved = replace(layout, stock=piece.name, cost=piece.cost, is_offcut=piece.is_offcut, take=piece.take)
+    return with_flaws(moved, piece.flaws)
 
 
 def _equal(piece: StockPiece, layout: Layout) -> bool:

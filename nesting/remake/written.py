@@ -16,10 +16,12 @@ from ..plan_bound import bound_of
 from ..plan_id import offcut_number, plan_id
 from ..sequencing.arrange import sequenced
 from ..shop import Shop
+from ..spots import flaws_of, told_apart
 from ..stock import StockPiece
 from ..text import tr
 from .changes import Changes, changes_of
 from .history import BROKEN, BROKEN_OFF, CANCELLED, CUT, CUT_TO, GIVEN_TO, REMAKES
+from .racks import out_of_order
 from .recut import as_stock
 from .sheets import How, Sheet
 from .tree import panels_on
@@ -42,12 +44,15 @@ def written(it: Remaking, stopped_by: str) -> Ending:
     sheets = it.calendar.dated(best.sheets, it.panels)
     sheets = _fewer_offcuts(sheets, shop.offcuts_a_plan)
     before = {x.number: x for x in earlier.layouts}
-    sheets = [_in_order(s, before, shop) for s in sheets]
+    sheets = [_in_order(s, before, it.panels, shop) for s in sheets]
     follows, last = line_ids(earlier), last_sheet(earlier)
     sheets = _numbered(sheets, last)
     sheets = _from_rack(sheets, it.stock)
     name = plan_id(it.request.seed, [s.layout for s in sheets])
     sheets = [_offcuts_numbered(s, name) for s in sheets]
+    on = {p for s in sheets for p in panels_on(s.layout)}
+    apart = told_apart([s.layout for s in sheets], [p for n, p in it.panels.items() if n in on])
+    sheets = [replace(s, layout=x) for s, x in zip(sheets, apart, strict=True)]
     layouts = [s.layout for s in sheets]
     panels = _panels(it, layouts)
     extra = _extra(it, panels, sheets)
@@ -75,6 +80,12 @@ def written(it: Remaking, stopped_by: str) -> Ending:
 
 
 def _is_new(sheet: Sheet) -> bool:
+    """Whether it is another sheet, with a number of its own."""
+    return _is_anew(sheet) and not sheet.flawed
+
+
+def _is_anew(sheet: Sheet) -> bool:
+    """Whether it has papers of its own: another sheet, or one that is to be cut otherwise."""
     return sheet.how is How.TO_CUT and (sheet.changed or sheet.origin is None)
 
 
@@ -84,7 +95,7 @@ def _fewer_offcuts(sheets: Sequence[Sheet], most: int) -> list[Sheet]:
     kept = 0
     for i, sheet in enumerate(sheets):
         for leaf in sheet.layout.leaves:
-            if leaf.kind is LeafKind.OFFCUT and _is_new(sheet):
+            if leaf.kind is LeafKind.OFFCUT and _is_anew(sheet):
                 area = (leaf.outline[2][0] - leaf.outline[0][0]) * (leaf.outline[2][1] - leaf.outline[0][1])
                 rows.append((-area, i, leaf.piece))
             elif leaf.kind is LeafKind.OFFCUT:
@@ -100,13 +111,18 @@ def _fewer_offcuts(sheets: Sequence[Sheet], most: int) -> list[Sheet]:
     ]
 
 
-def _in_order(sheet: Sheet, before: Mapping[int, Layout], shop: Shop) -> Sheet:
+def _in_order(sheet: Sheet, before: Mapping[int, Layout], panels: Mapping[str, Panel], shop: Shop) -> Sheet:
     """A changed sheet with its cuts in a good order; what is begun goes on as it is."""
-    if not _is_new(sheet):
+    if not _is_anew(sheet):
         return sheet
     if sheet.origin is not None and sheet.layout.cuts == before[sheet.origin].cuts:
         return sheet
-    (layout,) = sequenced([sheet.layout], shop, permute=sheet.anew)
+    mine = [panels[name] for name in panels_on(sheet.layout) if name in panels]
+    permute = sheet.anew and not flaws_of(sheet.layout)
+    (layout,) = sequenced([sheet.layout], shop, permute=permute, panels=mine)
+    late = set(out_of_order([sheet.layout], panels))
+    if set(out_of_order([layout], panels)) - late:
+        return sheet
     return replace(sheet, layout=layout)
 
 
@@ -217,8 +233,8 @@ def _outcomes(it: Remaking, sheets: Sequence[Sheet], stopped_by: str) -> dict[st
     found = {}
     for glass in sorted({s.layout.glass for s in sheets}):
         mine = [s for s in sheets if s.layout.glass == glass]
-        same = [s.layout for s in mine if not _is_new(s)]
-        new = [s.layout for s in mine if _is_new(s)]
+        same = [s.layout for s in mine if not _is_anew(s)]
+        new = [s.layout for s in mine if _is_anew(s)]
         bound = Bound(cost=0, sheets=0, by="kept sheets", valid_for=tr("no sheet"))
         panels = [it.panels[p] for x in new for p in panels_on(x)]
         if panels:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from ..glass import mass_grams
+from ..panels import Panel
 from ..plan import Layout
 from ..rules import Rules
 from ..shop import Shop, split_key
 from ..shop_table import Habit, Table, TableWork
-from .beam import best_order
+from .beam import best_in_racks, best_order
 from .freedom import permuted
+from .rack_order import NO_SLOTS, RackOrder, Slots, keeps_order, shared_racks, slots_of
 from .strips import strip_order
 from .tree import Blank, Broken, Indexed, indexed, tree_of, written
 from .work import Work
@@ -41,7 +43,14 @@ def habit_of(layout: Layout, thickness: int, work: TableWork, table: Table) -> H
 
 
 def arranged(
-    layout: Layout, rules: Rules, thickness: int, work: TableWork, habit: Habit, *, permute: bool
+    layout: Layout,
+    rules: Rules,
+    thickness: int,
+    work: TableWork,
+    habit: Habit,
+    *,
+    permute: bool,
+    slots: Slots = NO_SLOTS,
 ) -> Layout:
     """The sheet with its cuts in the order in which they are best made.
 
@@ -60,12 +69,17 @@ def arranged(
     permute
         Whether pieces may change places. That makes another plan with another id: a plan that is filed
         is only put in another order.
+    slots
+        Where panels go that go into racks: those of one rack come off in rising order of their slots, as they do in
+        `layout`. Where no other such order is found, the cuts stay as they are.
 
     Returns
     -------
     Layout
         The same pieces, each of its old size, with new names.
     """
+    if shared_racks(layout, slots) and keeps_order(layout, slots):
+        return _in_racks(layout, rules, thickness, work, habit, permute, slots)
     root = tree_of(layout)
     tree = indexed(permuted(root, layout, rules) if permute else root)
     if not tree.nodes:
@@ -74,14 +88,51 @@ def arranged(
     return replace(layout, cuts=cuts, leaves=leaves, habit=habit.value)
 
 
-def sequenced(layouts: Sequence[Layout], shop: Shop, *, permute: bool = True) -> list[Layout]:
-    """All sheets with their cuts in a good order, each by the habit that the shop has for it."""
+def _in_racks(
+    layout: Layout, rules: Rules, thickness: int, work: TableWork, habit: Habit, permute: bool, slots: Slots
+) -> Layout:
+    for moved in (True, False) if permute else (False,):
+        root = tree_of(layout)
+        tree = indexed(permuted(root, layout, rules) if moved else root)
+        racks = RackOrder(tree, layout, slots)
+        for order in _orders(tree, thickness, work, habit, racks):
+            cuts, leaves = written(tree, order)
+            found = replace(layout, cuts=cuts, leaves=leaves, habit=habit.value)
+            if keeps_order(found, slots):
+                return found
+    # a placement is marked and scored together by the habit that it was found for
+    same = layout.habit == habit.value
+    cuts = tuple(cut if same else replace(cut, placement=None) for cut in layout.cuts)
+    return replace(layout, cuts=cuts, habit=habit.value)
+
+
+def _orders(
+    tree: Indexed, thickness: int, work: TableWork, habit: Habit, racks: RackOrder
+) -> Iterator[list[Broken]]:
+    """Orders by a habit, the best first; those after the first are made for the racks."""
+    yield order_of(tree, thickness, work, habit)
+    moves = Work(tree, thickness, work.rates, habit)
+    if habit is Habit.STRIP:
+        yield strip_order(moves, work, racks)
+    found = best_in_racks(moves, racks, waiting=_waiting(work, habit))
+    if found is not None:
+        yield found
+
+
+def sequenced(
+    layouts: Sequence[Layout], shop: Shop, *, permute: bool = True, panels: Iterable[Panel] = ()
+) -> list[Layout]:
+    """All sheets with their cuts in a good order, each by the habit that the shop has for it.
+
+    Those of `panels` that go into racks come off in the order of their slots.
+    """
     out = []
+    slots = slots_of(panels)
     for layout in layouts:
         thickness = split_key(layout.glass)[1]
         habit = habit_of(layout, thickness, shop.work, shop.table)
         rules = shop.rules(layout.glass)
-        out.append(arranged(layout, rules, thickness, shop.work, habit, permute=permute))
+        out.append(arranged(layout, rules, thickness, shop.work, habit, permute=permute, slots=slots))
     return out
 
 
@@ -90,8 +141,11 @@ def order_of(tree: Indexed, thickness: int, work: TableWork, habit: Habit) -> li
     moves = Work(tree, thickness, work.rates, habit)
     if habit is Habit.STRIP:
         return strip_order(moves, work)
-    waiting = max(work.waiting, MACHINE_WAITING) if habit is Habit.MACHINE else work.waiting
-    return best_order(moves, waiting=waiting)
+    return best_order(moves, waiting=_waiting(work, habit))
+
+
+def _waiting(work: TableWork, habit: Habit) -> int:
+    return max(work.waiting, MACHINE_WAITING) if habit is Habit.MACHINE else work.waiting
 
 
 def plain_order(tree: Indexed) -> list[Broken]:

@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from ..shop_table import Habit
+from .rack_order import RackOrder
 from .tree import Broken
 from .work import Move, PieceKey, Work
 
@@ -20,6 +21,10 @@ Trail = tuple[Broken, "Trail | None"]
 Keeps = Callable[[Work, tuple[PieceKey, ...]], int]
 """Pieces on the table that a state is kept out of the beam for: none, those there are, or those to come too."""
 _KEEPS: tuple[Keeps, ...] = (lambda work, pieces: 0, lambda work, pieces: len(pieces), Work.room)
+
+
+MORE_WAITING = 3
+"""So many more pieces may wait where no order was found that keeps the racks; then any number."""
 
 
 def best_order(work: Work, *, waiting: int, width: int = WIDTH) -> list[Broken]:
@@ -45,7 +50,21 @@ def best_order(work: Work, *, waiting: int, width: int = WIDTH) -> list[Broken]:
         waiting += 1
 
 
-def _beam(work: Work, waiting: int, width: int, keeps: Keeps) -> list[Broken] | None:
+def best_in_racks(work: Work, racks: RackOrder, *, waiting: int, width: int = WIDTH) -> list[Broken] | None:
+    """The breaks of a sheet in a good order that keeps its racks, or None where the search finds none."""
+    if not racks.hopeful(work.start()):
+        return None
+    for most in (*range(waiting, waiting + MORE_WAITING + 1), work.cuts(work.start()) + 1):
+        for keeps in _KEEPS:
+            found = _beam(work, most, width, keeps, racks)
+            if found is not None:
+                return found
+    return None
+
+
+def _beam(
+    work: Work, waiting: int, width: int, keeps: Keeps, racks: RackOrder | None = None
+) -> list[Broken] | None:
     first = work.start()
     setting = work.rates.setting if work.habit is Habit.STOP else 0
     level: list[State] = [(0, 0, (first,), None, (first,), None)]
@@ -67,6 +86,8 @@ def _beam(work: Work, waiting: int, width: int, keeps: Keeps) -> list[Broken] | 
                     after = tuple(sorted(rest + move.makes)) if move.makes else rest
                     if keeps(work, after) - 1 > waiting:
                         continue
+                    if racks is not None and not _in_order(racks, move, after):
+                        continue
                     key = (after, measure, move.makes)
                     known = found.get(key)
                     if known is None or cost < known[1]:
@@ -80,6 +101,10 @@ def _beam(work: Work, waiting: int, width: int, keeps: Keeps) -> list[Broken] | 
         order.append(done[0])
         done = done[1]
     return order[::-1]
+
+
+def _in_order(racks: RackOrder, move: Move, after: tuple[PieceKey, ...]) -> bool:
+    return racks.may(move.what, after) and all(racks.hopeful(piece) for piece in move.makes)
 
 
 def _best(

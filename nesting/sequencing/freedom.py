@@ -22,13 +22,13 @@ def permuted(root: Child, layout: Layout, rules: Rules) -> Child:
     root
         The tree of `layout`; it is changed.
     layout
-        With flaws nothing moves, for a panel could come to lie on one.
+        With flaws or spots nothing moves, for a panel could come to lie on one.
     rules
-        Where the distances of level-1 cuts have limits, the children between them stay.
+        Where the distances of level-1 cuts or the widths between them have limits, the children between them stay.
     """
     if isinstance(root, Node) and not layout.flaws and not layout.spots:
         root = _trims_joined(root, rules.longest_cut)
-        _permute(root, rules.level1_gap != (0, None))
+        _permute(root, (rules.level1_gap, rules.level1_width) != ((0, None), (0, None)))
     return root
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from ..plan import CutKind
 from ..shop_table import TableWork
+from .rack_order import RackOrder
 from .tree import Blank, Broken, Node
 from .work import PieceKey, Work
 
@@ -18,9 +19,13 @@ Run = tuple[int, int]
 """First child and last (exclusive) of a part that a placement makes."""
 
 
-def strip_order(work: Work, table: TableWork) -> list[Broken]:
-    """The breaks of a sheet, placement by placement; where they belong to one they bear its number."""
-    out = _Strips(work, table)
+def strip_order(work: Work, table: TableWork, racks: RackOrder | None = None) -> list[Broken]:
+    """The breaks of a sheet, placement by placement; where they belong to one they bear its number.
+
+    With `racks` the parts of a placement are broken off from its ends, and taken, as their panels are needed. That
+    does not always keep the order of the racks.
+    """
+    out = _Strips(work, table, racks)
     out.piece(work.start(), 0)
     return out.order
 
@@ -29,6 +34,7 @@ def strip_order(work: Work, table: TableWork) -> list[Broken]:
 class _Strips:
     work: Work
     table: TableWork
+    racks: RackOrder | None = None
     order: list[Broken] = field(default_factory=list)
     placements: int = 0
     _needs: dict[PieceKey, int] = field(default_factory=dict)
@@ -57,6 +63,10 @@ class _Strips:
     def _todo(self, number: int, runs: list[Run]) -> list[PieceKey]:
         """What is still to be cut, in the order in which it is taken: what needs little room first."""
         parts = [p for p in (self.work.part(number, a, b) for a, b in runs) if p is not None]
+        racks = self.racks
+        if racks is not None:
+            parts.sort(key=lambda p: racks.turn(*p))
+            return parts
         return sorted(parts, key=lambda p: (self._need(p), self.work.mass(p), p))
 
     def _block(self, node: Node, number: int, i: int, j: int, waiting: int) -> list[Run]:
@@ -93,8 +103,12 @@ class _Strips:
         if len(runs) < 2:
             return
         pos = self.work.tree.pos[number]
-        middle = pos[runs[0][0]] + pos[runs[-1][1]]
-        at = min(range(1, len(runs)), key=lambda k: (abs(2 * pos[runs[k][0]] - middle), k))
+        if self.racks is None:
+            middle = pos[runs[0][0]] + pos[runs[-1][1]]
+            at = min(range(1, len(runs)), key=lambda k: (abs(2 * pos[runs[k][0]] - middle), k))
+        else:
+            low, high = self.racks.turn(number, *runs[0]), self.racks.turn(number, *runs[-1])
+            at = 1 if low <= high else len(runs) - 1
         self.order.append((number, runs[0][0], runs[-1][1], runs[at][0], placement))
         self._halve(number, runs[:at], placement)
         self._halve(number, runs[at:], placement)

@@ -1,0 +1,191 @@
+"""What a run of the ordered beam keeps between its slices, and its small compiled parts."""
+
+from __future__ import annotations
+
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+
+from ..optimizer.moves import jit
+from .front import GEOMETRY, PLATE, STATE
+
+BUFFER: Final = 4
+"""Candidates held for each node of the beam before the worst half is dropped."""
+RING: Final = 3
+"""Levels in hand: a pair reaches the one after the next."""
+CHILDREN: Final = 8192
+"""Children of one node and kind at most."""
+MOVE: Final = 11
+"""Of a move: parent, variant, variant upon it or -1, kind, left of the strip, bottom of the row, x, y, sheet and frame,
+end of the strip, top of the row."""
+
+
+I64: Any = np.int64
+
+# what a run counts, in `Beam.ctl`
+LEVEL: Final = 0
+NODES: Final = 1
+USED: Final = 2
+EXPANDED: Final = 3
+BEST: Final = 4
+BEST_END: Final = 5
+LIMIT: Final = 6
+OVER: Final = 7
+BEFORE: Final = 8
+"""Nodes of the level before."""
+CRAMPED: Final = 9
+"""There is no more room for moves."""
+DROPPED: Final = 10
+"""Whether nodes were dropped because the beam was full."""
+CTL: Final = 11
+
+
+class Beam(NamedTuple):
+    """All that a run keeps between its slices."""
+
+    ctl: Any  # (CTL,)
+    best: Any  # (1,) float64: value of the best, when a sheet is filled
+    state: Any  # (width, STATE)
+    code: Any  # (width,)
+    area: Any
+    value: Any
+    ptr: Any  # (RING, width, chains)
+    left: Any  # (RING, width)
+    node: Any  # (RING, width): place among the moves
+    moves: Any  # (room, MOVE)
+    keys: Any  # (RING, cap)
+    rows: Any  # (RING, cap, STATE)
+    meta: Any  # (RING, cap, MOVE)
+    codes: Any
+    areas: Any
+    values: Any
+    count: Any  # (RING,)
+    bar: Any  # (RING,)
+    seen: Any
+    table: Any
+    chain: Any
+    kids: Any  # (CHILDREN, STATE)
+    about: Any  # (CHILDREN, MOVE)
+
+
+def new_beam(width: int, chains: int, panels: int, limit: int) -> Beam:
+    """An empty sheet, nothing placed.
+
+    Parameters
+    ----------
+    width
+        Nodes kept of a level.
+    chains, panels
+        Of the part.
+    limit
+        A node that wastes this much or more is dropped.
+    """
+    cap = BUFFER * width + 8
+    size = 1
+    while size < 4 * cap:
+        size *= 2
+    room = 24 * width + panels + 64
+    ctl = np.zeros(CTL, np.int64)
+    ctl[NODES], ctl[USED], ctl[BEST], ctl[BEST_END], ctl[LIMIT] = 1, 1, -1, 2**62, limit
+    made = Beam(
+        ctl=ctl,
+        best=np.full(1, -1.0),
+        state=np.zeros((width, STATE), np.int64),
+        code=np.zeros(width, np.int64),
+        area=np.zeros(width, np.int64),
+        value=np.zeros(width, np.float64),
+        ptr=np.zeros((RING, width, max(chains, 1)), np.int32),
+        left=np.zeros((RING, width), np.int64),
+        node=np.zeros((RING, width), np.int64),
+        moves=np.zeros((room, MOVE), np.int64),
+        keys=np.empty((RING, cap), np.float64),
+        rows=np.empty((RING, cap, STATE), np.int64),
+        meta=np.empty((RING, cap, MOVE), np.int64),
+        codes=np.empty((RING, cap), np.int64),
+        areas=np.empty((RING, cap), np.int64),
+        values=np.empty((RING, cap), np.float64),
+        count=np.zeros(RING, np.int64),
+        bar=np.full(RING, np.inf),
+        seen=np.zeros(size, np.int64),
+        table=np.empty(size, np.int32),
+        chain=np.empty(width, np.int32),
+        kids=np.empty((CHILDREN, STATE), np.int64),
+        about=np.empty((CHILDREN, MOVE), np.int64),
+    )
+    made.state[0, PLATE] = -1
+    made.left[0, 0] = panels
+    made.moves[0] = -1
+    return made
+
+
+@jit
+def mix(h: int, s: Any) -> int:
+    """A mark of the set placed and the front, to drop equal candidates."""
+    for k in range(GEOMETRY):
+        h = (h ^ s[k]) * I64(-7046029254386353131)
+        h ^= h >> 29
+    return h
+
+
+@jit
+def halve(
+    keys: Any, count: int, keep: int, rows: Any, meta: Any, codes: Any, areas: Any, values: Any
+) -> float:
+    """Move the `keep` best candidates to the front; the key of the worst kept is returned."""
+    order = np.argsort(keys[:count], kind="mergesort")[:keep]
+    worst = keys[order[keep - 1]]
+    order = np.sort(order)
+    for i in range(keep):
+        j = order[i]
+        if i != j:
+            keys[i] = keys[j]
+            rows[i] = rows[j]
+            meta[i] = meta[j]
+            codes[i] = codes[j]
+            areas[i] = areas[j]
+            values[i] = values[j]
+    return float(worst)
+
+
+@jit
+def tidy(moves: Any, used: int, node: Any, counts: Any, best: int) -> tuple[int, int]:
+    """Drop the moves that lead to no node in hand: moves left, place of the best."""
+    at = np.zeros(used, np.int64)
+    at[0] = 1
+    for r in range(node.shape[0]):
+        for p in range(counts[r]):
+            at[node[r, p]] = 1
+    if best >= 0:
+        at[best] = 1
+    for k in range(used - 1, 0, -1):
+        if at[k] != 0:
+            at[moves[k, 0]] = 1
+    kept = 0
+    for k in range(used):
+        if at[k] != 0:
+            at[k] = kept
+            if k != kept:
+                moves[kept] = moves[k]
+            if k > 0:
+                moves[kept, 0] = at[moves[kept, 0]]
+            kept += 1
+    for r in range(node.shape[0]):
+        for p in range(counts[r]):
+            node[r, p] = at[node[r, p]]
+    return kept, (at[best] if best >= 0 else best)
+
+
+def roomier(beam: Beam) -> Beam:
+    """The same with room for twice as many moves."""
+    beam.ctl[CRAMPED] = 0
+    return beam._replace(moves=np.concatenate([beam.moves, np.zeros_like(beam.moves)]))
+
+
+def retrace(beam: Beam) -> list[list[int]]:
+    """The moves that lead to the best plan, first to last."""
+    out = []
+    k = int(beam.ctl[BEST])
+    while k > 0:
+        out.append(beam.moves[k].tolist())
+        k = out[-1][0]
+    return out[::-1]

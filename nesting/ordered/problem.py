@@ -1,0 +1,285 @@
+"""An instance as chains: the arrays of the ordered beam, for a part of the demand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+
+from ..flaws import EVERYWHERE, KINDS, bands
+from ..optimizer.instance import Instance, PanelType, Sheet
+from ..outlines import box
+from . import front as f
+from .chains import chains
+
+KIND: Final = {"": 0, **{kind: k + 1 for k, kind in enumerate(KINDS)}}
+NO_BAND: Final = -1
+
+
+class Chains(NamedTuple):
+    """Chains of panels and the rectangles that hold them, for the kernel.
+
+    A chain is a rack, whose panels leave in order, or a type of which any may be next. A position of a chain
+    names a type; a type has the variants from `tfirst` to `tlast`; the variants from `own` on use more than
+    one panel.
+    """
+
+    first: Any  # (chains + 1,): first position of each
+    racked: Any  # (chains,)
+    ptype: Any  # (positions,): type there
+    codes: Any  # (positions,): random code, for the hash of what is placed
+    tchain: Any  # (types,): chain of a type, -1: none is asked for
+    tplace: Any  # (types,): place in the chain
+    tfirst: Any
+    tlast: Any
+    vw: Any  # (2, variants): size by frame
+    vh: Any
+    wclass: Any  # (2, variants): number of its width among all
+    vrect: Any
+    vrack: Any  # (variants,): chain of its panel if that is a rack, else -1
+    vinner: Any  # (variants,): whether it is a blank that is cut up further
+    vtol: Any  # (2, variants): table of bands by frame
+    tol: (
+        Any  # (tables, kinds, 2): depth of the bands left and right, bottom and top; the first allows nothing
+    )
+    tie: Any  # (rects,): stock that it is bound to, -1: none, -2: no stock
+    uptr: Any
+    utype: Any
+    ucount: Any
+    area: Any
+
+
+@dataclass(frozen=True, slots=True)
+class Ordered:
+    """The arrays of one part of the demand."""
+
+    instance: Instance
+    chains: Chains
+    own: int
+    panels: int
+    area: int
+    least: int
+    """Least side of any rectangle."""
+
+
+def ordered(instance: Instance, demand: Sequence[int]) -> Ordered:
+    """The arrays for so many panels of each type."""
+    types = instance.types
+    in_racks = [[t for t in chain if demand[t]] for chain in chains(instance)]
+    in_racks = [chain for chain in in_racks if chain]
+    lined = [(chain, True) for chain in in_racks]
+    known = {t for chain in in_racks for t in chain}
+    lined += [([t] * n, False) for t, n in enumerate(demand) if n and t not in known]
+    first = np.zeros(len(lined) + 1, dtype=np.int64)
+    first[1:] = np.cumsum([len(chain) for chain, _ in lined])
+    tchain, tplace = np.full(len(types), -1, np.int64), np.zeros(len(types), np.int64)
+    for c, (chain, _) in enumerate(lined):
+        for k, t in reversed(list(enumerate(chain))):
+            tchain[t], tplace[t] = c, k
+    total = int(first[-1])
+    codes = np.random.Generator(np.random.PCG64(20270301)).integers(-(2**62), 2**62, max(total, 1))
+    rects = instance.rects
+    variants, tfirst, tlast = _variants(instance, demand, known)
+    own = int(tlast.max(initial=0))
+    vw = np.array([[v[0] for v in variants], [v[1] for v in variants]], np.int64).reshape(2, -1)
+    vh = np.array([[v[1] for v in variants], [v[0] for v in variants]], np.int64).reshape(2, -1)
+    tables, classes = _tolerances(instance, variants)
+    uptr = np.zeros(len(rects) + 1, np.int64)
+    uptr[1:] = np.cumsum([len(r.uses) for r in rects])
+    names = {sheet.piece.name: k for k, sheet in reversed(list(enumerate(instance.sheets)))}
+    tie = []
+    for r in rects:
+        bound = {types[t].panels[0].from_stock for t, _ in r.uses if types[t].panels} - {None}
+        tie.append(-1 if not bound else names.get(min(bound, key=str) or "", -2) if len(bound) == 1 else -2)
+    made = Chains(
+        first=first,
+        racked=np.array([racked for _, racked in lined], np.int64),
+        ptype=np.array([t for chain, _ in lined for t in chain], np.int64),
+        codes=codes,
+        tchain=tchain,
+        tplace=tplace,
+        tfirst=tfirst,
+        tlast=tlast,
+        vw=vw,
+        vh=vh,
+        wclass=np.stack([np.unique(vw[k], return_inverse=True)[1].reshape(-1) for k in (0, 1)]).astype(np.int64),
+        vrect=np.array([v[2] for v in variants], np.int64),
+        vrack=np.array([_rack(rects[v[2]].uses[0][0], known, tchain) for v in variants], np.int64),
+        vinner=np.array([rects[v[2]].blank is not None for v in variants], np.int64),
+        vtol=classes,
+        tol=tables,
+        tie=np.array(tie, np.int64),
+        uptr=uptr,
+        utype=np.array([t for r in rects for t, _ in r.uses], np.int64),
+        ucount=np.array([n for r in rects for _, n in r.uses], np.int64),
+        area=instance.arrays.area,
+    )  # fmt: skip
+    area = sum(instance.type_area[t] * n for t, n in enumerate(demand))
+    return Ordered(instance, made, own, total, area, int(min(vw.min(initial=f.FAR), vh.min(initial=f.FAR))))
+
+
+Variant = tuple[int, int, int]
+
+
+def _rack(kind: int, racked: set[int], chain: Any) -> int:
+    return int(chain[kind]) if kind in racked else -1
+
+
+def _variants(instance: Instance, demand: Sequence[int], racked: set[int]) -> tuple[list[Variant], Any, Any]:
+    """Width, height (first cut vertical) and rectangle of each variant: type by type, then the groups."""
+    of_type: dict[int, list[Variant]] = {}
+    groups: list[Variant] = []
+    for i, r in enumerate(instance.rects):
+        if any(demand[t] < n for t, n in r.uses):
+            continue
+        ways = [(r.width, r.height, i)]
+        if r.turns and r.width != r.height:
+            ways.append((r.height, r.width, i))
+        if len(r.uses) == 1 and r.uses[0][1] == 1:
+            of_type.setdefault(r.uses[0][0], []).extend(ways)
+        elif sum(t in racked for t, _ in r.uses) == 0:
+            groups += ways
+    variants: list[Variant] = []
+    tfirst, tlast = np.zeros(len(demand), np.int64), np.zeros(len(demand), np.int64)
+    for t in range(len(demand)):
+        tfirst[t] = len(variants)
+        variants += of_type.get(t, [])
+        tlast[t] = len(variants)
+    return variants + groups, tfirst, tlast
+
+
+def _tolerances(instance: Instance, variants: Sequence[Variant]) -> tuple[Any, Any]:
+    """Tables of bands, and the table of each variant by frame; the first allows no flaw."""
+    none = tuple((NO_BAND, NO_BAND) for _ in KIND)
+    numbers = {none: 0}
+    classes = []
+    for width, _, rect in variants:
+        r = instance.rects[rect]
+        table = none
+        if r.blank is None:
+            table = tuple(_bands(instance, instance.types[r.uses[0][0]], width, kind) for kind in KIND)
+        turned = tuple((b, a) for a, b in table)
+        classes.append([numbers.setdefault(t, len(numbers)) for t in (table, turned)])
+    tables = np.array(list(numbers), np.int64).reshape(len(numbers), len(KIND), 2)
+    return tables, np.array(classes, np.int64).reshape(-1, 2).T.copy()
+
+
+def _bands(instance: Instance, kind: PanelType, width: int, flaw: str) -> tuple[int, int]:
+    """Bands of every panel of the type, laid with this width. [search units]"""
+    across = along = EVERYWHERE
+    for panel in kind.panels:
+        side, upright = bands(panel.tolerates, flaw)
+        x0, _, x1, _ = box(panel.cut)
+        if x1 - x0 != width * instance.unit:
+            side, upright = upright, side
+        across, along = min(across, side), min(along, upright)
+    unit = instance.unit
+    return (
+        NO_BAND if across < 0 else min(across // unit, f.FAR),
+        NO_BAND if along < 0 else min(along // unit, f.FAR),
+    )
+
+
+class Sheets(NamedTuple):
+    """A sequence of sheets for the kernel."""
+
+    numbers: Any  # (sheets, 2, NUMBERS)
+    prefix: Any  # (sheets + 1,): area of those before
+    fptr: Any  # (2, sheets + 1): first flaw of each, by frame
+    flaws: Any  # (flaws, 5): left, bottom, right, top, kind; None where no sheet has one
+
+
+def sheets(instance: Instance, sequence: Sequence[int], *, flawed: bool = True) -> Sheets:
+    """The numbers and flaws of sheets in a sequence."""
+    known = {k: [_numbers(instance, k, frame) for frame in (0, 1)] for k in sorted(set(sequence))}
+    numbers = np.array([known[k] for k in sequence], np.int64)
+    prefix = np.zeros(len(sequence) + 1, np.int64)
+    prefix[1:] = np.cumsum([instance.sheets[k].area for k in sequence])
+    fptr = np.zeros(len(sequence) + 1, np.int64)
+    rows: list[tuple[int, ...]] = []
+    for n, k in enumerate(sequence):
+        rows += flaws_in_units(instance, k)
+        fptr[n + 1] = len(rows)
+    flaws = None
+    if rows and flawed:
+        table = np.array(rows, np.int64)
+        flaws = np.concatenate([table, table[:, [1, 0, 3, 2, 4]]])
+    fptr = np.stack([fptr, fptr + len(rows)])
+    return Sheets(numbers.reshape(len(sequence), 2, f.NUMBERS), prefix, fptr, flaws)
+
+
+def flaws_in_units(instance: Instance, sheet: int) -> list[tuple[int, ...]]:
+    """Left, bottom, right, top and kind of the flaws of a sheet, from the corner of its inner area.
+
+    Rounded outward; what has no width takes a unit to either side, but nothing lies outside the sheet.
+    """
+    piece, unit = instance.sheets[sheet].piece, instance.unit
+    out = []
+    for flaw in sorted(piece.flaws):
+        ends = []
+        for at, size, whole, near in (
+            (flaw.x, flaw.width, piece.width, piece.trim.left),
+            (flaw.y, flaw.height, piece.height, piece.trim.bottom),
+        ):
+            low, high = (at - near) // unit, -(-(at + size - near) // unit)
+            if size == 0:
+                low, high = -(-(at - near) // unit) - 1, (at - near) // unit + 1
+            ends.append((max(low, -(-(-near) // unit)), min(high, -(-(whole - near) // unit))))
+        (x0, x1), (y0, y1) = ends
+        out.append((x0, y0, x1, y1, KIND.get(flaw.kind, 0)))
+    return out
+
+
+def _numbers(instance: Instance, k: int, frame: int) -> list[int]:
+    rules, unit, sheet = instance.rules, instance.unit, instance.sheets[k]
+    trim, levels = sheet.piece.trim, instance.rules.levels
+    near_x, near_y, far_x, far_y = trim.left, trim.bottom, trim.right, trim.top
+    length, depth, raw_x, raw_y = sheet.width, sheet.height, sheet.raw_right, sheet.raw_top
+    deep = sheet.piece.height
+    if frame == 1:
+        near_x, near_y, far_x, far_y = near_y, near_x, far_y, far_x
+        length, depth, raw_x, raw_y = depth, length, raw_y, raw_x
+        deep = sheet.piece.width
+    least = -(-max(rules.break_out, rules.least_waste) // unit)
+    strict = rules.least_waste > rules.break_out
+    least1, most1 = rules.level1_width
+    gap_least, gap_most = rules.level1_gap
+    min1 = max(-(-least1 // unit), least)
+    max1 = f.FAR if most1 is None else most1 // unit
+    gap1 = f.FAR if gap_most is None else gap_most // unit
+    longest = rules.longest_cut
+    one_strip = longest is not None and deep > longest
+    usable = longest is None or not one_strip or (near_x == 0 and length * unit + far_x <= longest)
+    if one_strip:
+        min1 = length
+    out = [0] * f.NUMBERS
+    out[f.LENGTH], out[f.DEPTH] = length, depth
+    out[f.RAW_X], out[f.RAW_Y] = raw_x and not strict, raw_y and not strict
+    out[f.NEAR_X], out[f.NEAR_Y] = near_x > 0, near_y > 0
+    out[f.TRIM_X], out[f.TRIM_Y] = far_x > 0, far_y > 0
+    out[f.USABLE] = usable
+    out[f.MIN1], out[f.MAX1] = min1, max1
+    out[f.NEXT_MIN1], out[f.NEXT_MAX1] = max(min1, -(-gap_least // unit)), min(max1, gap1)
+    out[f.WASTE1], out[f.WIDE1] = max(least, -(-gap_least // unit)), min(max1, gap1)
+    out[f.MIN2] = max(-(-rules.level2_width // unit), least)
+    out[f.LONG] = out[f.HIGH] = f.FAR if longest is None else longest // unit
+    out[f.LONG_END] = f.FAR if longest is None else (longest - far_x) // unit
+    out[f.HIGH_END] = f.FAR if longest is None else (longest - far_y) // unit
+    out[f.LEAST] = least
+    out[f.RULED] = bool(
+        rules.level1_width != (0, None) or rules.level2_width or rules.level1_gap != (0, None)
+    )
+    out[f.FILLS] = levels == 2 or (levels == 3 and not rules.last_cut)
+    out[f.ALONE] = levels == 2
+    out[f.FILLS_X] = levels == 2 and not rules.last_cut
+    out[f.PAIRS] = levels is None or levels >= 4
+    out[f.STOCK] = k
+    out[f.STRICT] = True
+    return [int(n) for n in out]
+
+
+def sheet_flaws(sheet: Sheet) -> bool:
+    """Whether it has any."""
+    return bool(sheet.piece.flaws)

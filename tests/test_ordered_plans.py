@@ -1,0 +1,184 @@
+"""Plans in the order of racks and sheets, around flaws: random tiny cases pass the checker, and repeat."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from panewright.nesting.assemble import Hands, numbered
+from panewright.nesting.checker import check
+from panewright.nesting.cut_tree import build_layout, waste_of
+from panewright.nesting.flaws import Flaw, Tolerance
+from panewright.nesting.optimizer.instance import Instance, build
+from panewright.nesting.optimizer.runner import Counter
+from panewright.nesting.ordered.laid import Laid
+from panewright.nesting.ordered.one_piece import fill
+from panewright.nesting.ordered.search import OrderedSearch
+from panewright.nesting.outlines import rectangle
+from panewright.nesting.panels import Panel, Turn
+from panewright.nesting.plan import Plan
+from panewright.nesting.plan_id import plan_id
+from panewright.nesting.rules import Rules
+from panewright.nesting.spots import told_apart
+from panewright.nesting.stock import Side, StockPiece, Trim
+from panewright.nesting.units import mm
+
+GLASS = "clear-10"
+
+
+def plan_of(instance: Instance, patterns: Sequence[Laid], panels: Sequence[Panel], *, keep: bool) -> Plan:
+    """The plan of patterns, with the panels that they hold."""
+    draw = Hands(instance).draw(instance)
+    layouts = []
+    for number, pattern in enumerate(patterns, 1):
+        kept = {w.index for w in waste_of(pattern, instance, 0)} if keep else set()
+        layouts.append(build_layout(pattern, instance, draw, kept, number, False))
+    layouts = told_apart(layouts, panels)
+    placed = {leaf.panel for layout in layouts for leaf in layout.leaves}
+    name = plan_id(0, layouts)
+    return Plan(
+        id=name, program="tests", seed=0, effort=None, length_unit="mm", currency="EUR",
+        rules={GLASS: instance.rules}, panels=tuple(p for p in panels if p.id in placed), unplaced=(),
+        outcomes={}, layouts=tuple(numbered(x, name) for x in layouts),
+    )  # fmt: skip
+
+
+@st.composite
+def cases(draw: st.DrawFn) -> tuple[list[tuple[int, ...]], list[StockPiece], Rules]:
+    """Sizes of panels with what marks them, sheets with flaws, and rules. [mm]"""
+    one = st.integers
+    levels = draw(st.sampled_from([2, 3, 4, 4, None]))
+    rules = Rules(
+        break_out=mm(draw(st.sampled_from([0, 3, 6]))),
+        levels=levels,
+        last_cut=draw(st.booleans()),
+        longest_cut=draw(st.sampled_from([None, None, mm(110)])),
+        least_offcut=(mm(30), mm(20)),
+    )
+    if draw(st.booleans()):
+        rules = replace(
+            rules,
+            level1_width=(mm(draw(st.sampled_from([0, 12, 30]))), draw(st.sampled_from([None, mm(90)]))),
+            level2_width=mm(draw(st.sampled_from([0, 15]))),
+            least_waste=mm(draw(st.sampled_from([0, 8]))),
+        )
+        if levels == 4:
+            rules = replace(rules, last_cut=False, deepest_once=True)
+    stock = []
+    for k in range(draw(one(1, 3))):
+        width, height = draw(one(60, 160)), draw(one(60, 160))
+        flaws = []
+        for _ in range(draw(one(0, 4))):
+            x, y = draw(one(0, width - 1)), draw(one(0, height - 1))
+            size = draw(one(0, 12)), draw(one(0, 12))
+            kind = draw(st.sampled_from(["", "seed"]))
+            flaws.append(Flaw(mm(x), mm(y), mm(min(size[0], width - x)), mm(min(size[1], height - y)), kind))
+        raw = tuple(side for side in Side if draw(st.booleans()))
+        trim = Trim(*(mm(draw(st.sampled_from([0, 5]))) for _ in Side)).on(raw)
+        stock.append(
+            StockPiece(
+                name=f"sheet {k}", glass=GLASS, width=mm(width), height=mm(height), raw=raw, trim=trim,
+                cost=width * height, on_hand=1, flaws=tuple(sorted(flaws)), take=k + 1,
+            )  # fmt: skip
+        )
+    panels = [
+        (draw(one(8, 70)), draw(st.sampled_from([11, 20, 20, 33, 50])), draw(one(0, 2)), draw(one(0, 3)))
+        for _ in range(draw(one(1, 8)))
+    ]
+    return panels, stock, rules
+
+
+def panels_of(sizes: Sequence[tuple[int, ...]], make_panel: Callable[..., Panel]) -> list[Panel]:
+    """Panels of two racks and of none, some of which may have a seed at the edge."""
+    out = []
+    for slot, (width, height, rack, bits) in enumerate(sizes, 1):
+        panel = make_panel(
+            outline=rectangle(mm(width), mm(height)), id=f"A/p/{slot}", narrow=min(width, height) < 12,
+            turn=Turn.NONE if bits & 1 else Turn.ANY,
+        )  # fmt: skip
+        if rack:
+            panel = replace(panel, rack=f"rack {rack}", slot=slot)
+        if bits & 2:
+            panel = replace(panel, tolerates=(Tolerance("seed", "edge", mm(9)),))
+        out.append(panel)
+    return out
+
+
+@settings(max_examples=150)
+@given(case=cases(), whole=st.booleans(), keep=st.booleans())
+def test_one_sheet_passes_the_checker(
+    case: tuple[list[tuple[int, ...]], list[StockPiece], Rules],
+    whole: bool,
+    keep: bool,
+    make_panel: Callable[..., Panel],
+) -> None:
+    sizes, (sheet, *_), rules = case
+    panels = panels_of(sizes, make_panel)
+    instance = build(panels, [sheet], rules)
+    found = fill(instance, 0, instance.demand, width=12, whole=whole, counter=Counter())
+    if found is None:
+        return
+    assert check(plan_of(instance, [found], panels, keep=keep)) == []
+    if whole:
+        assert sum(found.uses(instance).values()) == len(panels)
+    # racks from their first slot on, none passed over
+    placed = {instance.types[t].panels[0].id for t in found.uses(instance)}
+    for rack in ("rack 1", "rack 2"):
+        there = [p.id in placed for p in sorted(panels, key=lambda p: p.slot or 0) if p.rack == rack]
+        assert there == sorted(there, reverse=True)
+
+
+@settings(max_examples=60)
+@given(case=cases(), most=st.sampled_from([None, 1]))
+def test_sheets_in_their_order(
+    case: tuple[list[tuple[int, ...]], list[StockPiece], Rules],
+    most: int | None,
+    make_panel: Callable[..., Panel],
+) -> None:
+    sizes, stock, rules = case
+    panels = panels_of(sizes, make_panel)
+    more = replace(stock[0], name="more", on_hand=0, buyable=True, take=None, flaws=())
+    instance = build(panels, [*stock, more], rules)
+    search = OrderedSearch(instance, open_racks=most)
+    search.start()
+    for _ in range(5):
+        search.advance()
+    if not search.patterns:
+        return  # some panel fits no sheet under these rules
+    assert check(plan_of(instance, search.patterns, panels, keep=False)) == []
+    assert sum(sum(p.uses(instance).values()) for p in search.patterns) == len(panels)
+    assert search.cost == sum(instance.sheets[p.sheet].piece.cost for p in search.patterns)
+    if most == 1:
+        racks = [
+            instance.types[instance.rect(rect).uses[0][0]].panels[0].rack
+            for p in search.patterns
+            for rect, _ in p.places()
+        ]
+        ended = [r for r in racks if r]
+        assert len({*ended}) == sum(a != b for a, b in zip(["", *ended], ended, strict=False))
+    again = OrderedSearch(instance, open_racks=most)
+    again.start()
+    for _ in range(5):
+        again.advance()
+    assert (again.patterns, again.steps) == (search.patterns, search.steps)
+
+
+def test_no_rack_waits_for_a_sheet_that_fits_none_of_it(
+    make_panel: Callable[..., Panel], make_stock: Callable[..., StockPiece]
+) -> None:
+    """A big panel first in its rack goes on the second sheet: the first takes what is free, and no more."""
+    rules = Rules(levels=3, last_cut=True, break_out=mm(10))
+    panels = [replace(make_panel(900, 900, id="A/p/1"), rack="r", slot=1)]
+    panels += [replace(make_panel(300, 200, id="A/p/2"), rack="r", slot=2), make_panel(300, 200, id="A/p/3")]
+    small = replace(make_stock(400, 300, name="a", trim=(0, 0, 0, 0)), take=1, on_hand=1, buyable=False)
+    large = replace(make_stock(1000, 1300, name="b", trim=(0, 0, 0, 0)), take=2, on_hand=1, buyable=False)
+    instance = build(panels, [small, large], rules)
+    search = OrderedSearch(instance)
+    search.start()
+    first, second = search.patterns
+    assert [instance.types[t].panels[0].id for t in first.uses(instance)] == ["A/p/3"]
+    assert sum(second.uses(instance).values()) == 2
+    assert check(plan_of(instance, search.patterns, panels, keep=True)) == []
