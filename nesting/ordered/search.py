@@ -57,12 +57,21 @@ class OrderedSearch:
         A valid lower bound on the cost. [1/10,000 of the currency]
     open_racks
         At most so many racks are begun and not finished at any time; None: any number.
+    frames
+        Bit 0: first cut vertical; bit 1: horizontal.
     """
 
     def __init__(
-        self, instance: Instance, *, seed: int = 0, bound: int = 0, open_racks: int | None = None
+        self,
+        instance: Instance,
+        *,
+        seed: int = 0,
+        bound: int = 0,
+        open_racks: int | None = None,
+        frames: int = 3,
     ) -> None:
         self.instance, self.bound = instance, bound
+        self._frames = frames
         self.counter = Counter()
         self.finished = False
         self.aim: int | None = None
@@ -176,8 +185,8 @@ class OrderedSearch:
             return True
         start = self.counter.nodes
         run = Run(
-            part, used, sheets(inst, used), width, guide, end - part.area, self.counter, frames=3,
-            open_racks=self._open_racks,
+            part, used, sheets(inst, used), width, guide, end - part.area, self.counter,
+            frames=self._frames, open_racks=self._open_racks,
         )  # fmt: skip
         while run.advance(SLICE):
             yield True
