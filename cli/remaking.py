@@ -41,12 +41,13 @@ from panewright.io.store.plan_lists import plan_text
 from panewright.nesting.check_remake import check_remake
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.figures import figures_of
-from panewright.nesting.flaw_parts import on_smaller, within
+from panewright.nesting.flaw_parts import on_smaller
 from panewright.nesting.happened import Happened
 from panewright.nesting.late import late_of
 from panewright.nesting.outlines import box
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import Plan
+from panewright.nesting.remake.flaw_boxes import in_piece
 from panewright.nesting.remake.recut import as_stock
 from panewright.nesting.remake.request import CannotRemake, Request
 from panewright.nesting.remake.search import Remaking
@@ -237,7 +238,9 @@ def what_is_known(run: Run, shop: Shop, problems: Problems) -> tuple[Plan, Happe
     if earlier is None:
         return None
     records = _records(run, earlier, problems)
-    happened = both(happened_of(records), happened_as_told(run.told, earlier, shop.length_style.unit, problems))
+    happened = both(
+        happened_of(records), happened_as_told(run.told, earlier, shop.length_style.unit, problems)
+    )
     if run.store is not None:
         return _from_store(run.store, earlier, happened, shop, problems)
     if run.stock is not None:
@@ -296,9 +299,7 @@ def offcut_stock(earlier: Plan, kept: Mapping[str, tuple[int, int] | None], shop
                     trim=shop.trim(layout.glass, None).on(leaf.raw),
                     cost=offcut_cost(shop, width * height, price),
                     on_hand=1,
-                    flaws=on_smaller(
-                        within(flaws_of(layout), (x0, y0, x1, y1)), planned, (width, height)
-                    ),
+                    flaws=on_smaller(in_piece(flaws_of(layout), (x0, y0, x1, y1)), planned, (width, height)),
                 )
             )
     return out

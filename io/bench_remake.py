@@ -15,12 +15,14 @@ from panewright.io.bench_order import Order, shop_panels
 from panewright.io.bench_sequence import SIZES, weeks
 from panewright.nesting.check_remake import check_remake
 from panewright.nesting.errors import PlanFault
+from panewright.nesting.flaws import Flaw
 from panewright.nesting.happened import AtStep, Happened
 from panewright.nesting.panels import Panel
-from panewright.nesting.plan import Plan
+from panewright.nesting.plan import Layout, Plan
 from panewright.nesting.planner import Planner
 from panewright.nesting.remake.request import Request
 from panewright.nesting.remake.search import Remaking
+from panewright.nesting.units import mm
 
 SHEETS: Final = 60
 STREAM: Final = 70
@@ -30,6 +32,8 @@ PLAN_EFFORT: Final = 200
 ONE: Final = 40
 """Draws of a single broken panel; of the other cases there are fewer."""
 FEW: Final = 8
+MOST_FLAW: Final = 40
+"""Greatest side of a flaw. [mm]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +108,7 @@ def long_plan(draw: int, seed: int) -> tuple[Plan, Order]:
 
 
 def cases(plan: Plan, draw: int) -> Iterator[Case]:
-    """Broken panels, one, three and eight; a flawed sheet; an order more, and one less; a sheet half cut."""
+    """Broken panels, one, three and eight; a flawed sheet; an order more, and one less; a sheet half cut; flaws."""
     cut = [x.number for x in plan.layouts[: len(plan.layouts) // 3]]
     left = [x.number for x in plan.layouts[len(plan.layouts) // 3 :]]
     on_cut = [leaf.panel for x in plan.layouts if x.number in cut for leaf in x.leaves if leaf.panel]
@@ -136,6 +140,21 @@ def cases(plan: Plan, draw: int) -> Iterator[Case]:
             broken={on_cut[d.below(len(on_cut))]: AtStep.EDGING},
         )
         yield Case(f"broken, a sheet half cut {k + 1}", "broken, a sheet half cut", half)
+    for k in range(FEW):
+        d = Draw(draw, STREAM, 200, k)
+        layout = plan.layouts[len(cut) + d.below(len(left))]
+        flaws = {layout.number: (_flaw(d, layout),)}
+        uncut = Happened(cut=frozenset(cut), flaws=flaws)
+        yield Case(f"a flaw on an uncut sheet {k + 1}", "a flaw on an uncut sheet", uncut)
+        begun = replace(uncut, half={layout.number: d.between(1, max(1, len(layout.cuts) // 2))})
+        yield Case(f"a flaw on a half cut sheet {k + 1}", "a flaw on a half cut sheet", begun)
+
+
+def _flaw(d: Draw, layout: Layout) -> Flaw:
+    """A scratch anywhere on a sheet."""
+    wide, high = mm(d.between(1, MOST_FLAW)), mm(d.between(1, MOST_FLAW))
+    x, y = d.between(0, layout.width - wide), d.between(0, layout.height - high)
+    return Flaw(x, y, wide, high, "scratch")
 
 
 def remade(
@@ -181,7 +200,7 @@ def remade(
     last = it.finish("effort")
     ended = clock()
     for one in (first, last):
-        faults = check_remake(plan, case.happened, one)
+        faults = check_remake(plan, it.request.happened, one)
         if faults:
             raise PlanFault(tuple(f"{case.name}: {fault}" for fault in faults))
     began_check = clock()

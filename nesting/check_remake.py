@@ -40,7 +40,7 @@ def check_remake(earlier: Plan, happened: Happened, new: Plan) -> list[str]:
             _begun(old, fresh, happened.half.get(number, 0), number in measured, out)
             if fresh is not None and number not in measured:
                 check_marked(old, fresh, marked, happened.half[number], earlier.habit, out)
-        elif marked and fresh is not None and not _broke_on(old, happened, earlier):
+        elif marked and fresh is not None and not _in_the_cutting(old, happened, earlier):
             check_marked(old, fresh, marked, 0, earlier.habit, out)
         elif fresh is not None and not _is_same(old, fresh):
             out.append(tr("sheet {number} is planned otherwise under its old number", number=number))
@@ -112,6 +112,12 @@ def _broke_on(old: Layout, happened: Happened, earlier: Plan) -> bool:
         leaf.panel in happened.broken and "broken" not in said.get(leaf.panel or "", {})
         for leaf in old.leaves
     )
+
+
+def _in_the_cutting(old: Layout, happened: Happened, earlier: Plan) -> bool:
+    """Whether a panel of it broke at some time, and nobody said how far the sheet is cut."""
+    said = _said(earlier)
+    return any(v.panel in happened.broken or "broken" in said.get(v.panel or "", {}) for v in old.leaves)
 
 
 def _numbers(earlier: Plan, new: Plan, out: list[str]) -> None:

@@ -2,7 +2,8 @@
 
 They come in after the search, sheet by sheet, and never cost a sheet: a sheet is cut up anew with all
 that it holds and some fillers, and the new pattern counts only where everything is still there and the
-worth of the fillers exceeds that of the offcuts lost.
+worth of the fillers exceeds that of the offcuts lost. A sheet whose panels leave the table in the order
+of a rack stays as it is.
 """
 
 from __future__ import annotations
@@ -183,7 +184,8 @@ class Filling:
         }
         for sheet in sorted(mine, key=lambda s: (_used(s) - _room(s), s.index)):
             own = {same[k]: n for k, n in sheet.pattern.uses(job.instance).items()}
-            self._sheet(runner, sheet, own, left)
+            if not any(instance.types[k].panels[0].rack for k in own):
+                self._sheet(runner, sheet, own, left)
 
     def _pieces(self, job: Job, mine: Sequence[_Sheet], fillers: Sequence[Filler]) -> list[tuple[Panel, int]]:
         """The pieces of all fillers, no more of each than the waste could hold, with ids and worth of their own."""

@@ -34,6 +34,12 @@ class Need:
         """The day on which it must be cut; far away without one."""
         return self.panel.due or date.max
 
+    def anywhere(self) -> Need:
+        """The need as it is planned: a piece that is made again has no place in the order of its rack."""
+        if self.remakes is None or not self.panel.rack:
+            return self
+        return replace(self, panel=replace(self.panel, rack="", slot=None))
+
 
 @dataclass(frozen=True, slots=True)
 class Gift:

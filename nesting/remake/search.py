@@ -85,6 +85,7 @@ class Remaking:
         self.broken = [n for n in sorted(request.happened.broken) if n not in history.broken]
         needs = self._needs(found.lost)
         self.panels |= {n.panel.id: n.panel for n in needs}
+        needs = [n.anywhere() for n in needs]
         sound = list(pieces(found.sheets, history, {*history.broken, *self.broken}))
         # only what stands in the plan as broken can be told to have another piece
         lost = set(found.lost)

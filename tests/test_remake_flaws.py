@@ -1,0 +1,295 @@
+"""Flaws marked on sheets of a plan: what is cut stays, the rest is planned around them, and both checkers pass."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from panewright.io.plan_file import dumps, loads
+from panewright.nesting.check_remake import check_remake
+from panewright.nesting.checker import check
+from panewright.nesting.flaws import KINDS, Flaw, Tolerance
+from panewright.nesting.happened import Happened
+from panewright.nesting.optimizer.params import Params
+from panewright.nesting.plan import LeafKind
+from panewright.nesting.planner import Planner
+from panewright.nesting.remake.racks import out_of_order
+from panewright.nesting.remake.request import CannotRemake, Request
+from panewright.nesting.remake.search import Remaking
+from panewright.nesting.remake.tree import spots_of
+from panewright.nesting.shop import Shop
+from panewright.nesting.spots import flaws_of
+from panewright.nesting.units import mm
+
+QUICK = Params(fill_exponents=(1.0,), first_width=8, guides=((0.1, 1.0), (0.03, 1.0)), repack_widths=(8, 20))
+SHOP = Shop()
+SIZES = [(700, 420), (640, 300), (500, 500), (380, 260)]
+
+
+def planned(panels, stock, **more):
+    planner = Planner(panels, stock, SHOP, effort=30, params=QUICK, **more)
+    planner.start()
+    while planner.advance():
+        pass
+    return loads(dumps(planner.finish("effort")))
+
+
+def remade(earlier, stock, happened, effort=6, **more):
+    it = Remaking(Request(earlier=earlier, happened=happened, stock=stock, shop=SHOP, **more), effort=effort)
+    it.start()
+    while it.advance():
+        pass
+    plan = loads(dumps(it.finish("effort")))
+    assert [str(v) for v in check(plan)] == []
+    assert check_remake(earlier, it.request.happened, plan) == []
+    return plan, it
+
+
+def sheet(plan, number):
+    return next(x for x in plan.layouts if x.number == number)
+
+
+def panels_of(layout):
+    return {leaf.panel for leaf in layout.leaves if leaf.panel}
+
+
+def middle(outline):
+    (x0, y0), (x1, y1) = outline[0], outline[2]
+    return (x0 + x1) // 2, (y0 + y1) // 2
+
+
+def dot(x, y, kind="scratch"):
+    return Flaw(x, y, mm(4), mm(2), kind)
+
+
+@pytest.fixture(scope="module")
+def day(make_panel, make_stock):
+    """Two orders on two sheets, with room to spare on the second."""
+    panels = [
+        make_panel(w, h, id=f"K{n}/p{i}/{k}")
+        for n in range(2)
+        for i, (w, h) in enumerate(SIZES)
+        for k in (1, 2)
+    ]
+    stock = (make_stock(1605, 1405, on_hand=4, buyable=False, cost=100_000),)
+    return planned(panels, stock), stock
+
+
+def test_a_flaw_in_waste_is_noted_and_nothing_else_changes(day):
+    earlier, stock = day
+    layout, leaf = next(
+        (x, v)
+        for x in earlier.layouts
+        for v in x.leaves
+        if v.kind is not LeafKind.PANEL
+        and min(abs(v.outline[2][a] - v.outline[0][a]) for a in (0, 1)) > mm(30)
+    )
+    flaw = dot(*middle(leaf.outline))
+    plan, it = remade(earlier, stock, Happened(flaws={layout.number: (flaw,)}))
+    assert plan.id == earlier.id and flaws_of(sheet(plan, layout.number)) == (flaw,)
+    assert [(x.cuts, x.leaves) for x in plan.layouts] == [(x.cuts, x.leaves) for x in earlier.layouts]
+    (mark,) = it.ending.changes.marked
+    assert not (mark.anew or mark.moved or mark.hit) and not it.ending.changes.sheets
+    # said again it is nothing new
+    assert Remaking(Request(earlier=plan, happened=it.request.happened, stock=stock, shop=SHOP)).nothing
+
+
+def test_a_sheet_with_a_flaw_in_a_panel_keeps_its_number_and_its_panels(day, outsider, tmp_path):
+    earlier, stock = day
+    last = earlier.layouts[-1]
+    leaf = next(v for v in last.leaves if v.panel)
+    flaw = dot(*middle(leaf.outline))
+    plan, it = remade(earlier, stock, Happened(flaws={last.number: (flaw,)}))
+    new = sheet(plan, last.number)
+    # there is room on the sheet for all of them
+    assert panels_of(new) == panels_of(last) and new.stock == last.stock and new.cuts != last.cuts
+    assert [x for x in plan.layouts if x.number != last.number] == list(earlier.layouts[:-1])
+    (mark,) = it.ending.changes.marked
+    assert mark.hit == (leaf.panel,) and not mark.moved and mark.stayed == len(panels_of(last))
+    outsider(plan, tmp_path)
+
+
+def test_a_flaw_across_a_cut_and_several_flaws(day):
+    earlier, stock = day
+    last = earlier.layouts[-1]
+    cut = next(c for c in last.cuts if c.kind.value == "main")
+    x, y = (cut.start[0] + cut.end[0]) // 2, (cut.start[1] + cut.end[1]) // 2
+    across = Flaw(x - mm(5), y - mm(5), mm(10), mm(10), "crack")
+    _, it = remade(earlier, stock, Happened(flaws={last.number: (across,)}))
+    (mark,) = it.ending.changes.marked
+    assert mark.crossed >= 1 and mark.anew
+    many = tuple(dot(mm(x), mm(y)) for x in (200, 800, 1400) for y in (300, 900))
+    plan, it = remade(earlier, stock, Happened(flaws={x.number: many for x in earlier.layouts}))
+    assert not plan.unplaced
+    assert all(set(many) <= set(flaws_of(x)) for x in plan.layouts if x.number in it.request.happened.flaws)
+
+
+def test_in_the_middle_of_a_half_cut_sheet_what_is_cut_stays(day):
+    earlier, stock = day
+    first = earlier.layouts[0]
+    seen = 0
+    for step in range(1, len(first.cuts)):
+        made = {name: c.step for c in first.cuts for name in c.makes}
+        to_come = [v for v in first.leaves if v.panel and made[v.piece] > step]
+        if step % 3 or not to_come:
+            continue
+        leaf = to_come[-1]
+        happened = Happened(half={first.number: step}, flaws={first.number: (dot(*middle(leaf.outline)),)})
+        plan, it = remade(earlier, stock, happened, effort=2)
+        new = sheet(plan, first.number)
+        assert new.cuts[:step] == first.cuts[:step]
+        off = {v.panel: v for v in first.leaves if v.panel and made[v.piece] <= step}
+        assert off.items() <= {v.panel: v for v in new.leaves if v.panel}.items()
+        # what no flaw touches, outside the piece that is cut anew, stays where it is
+        parent = {name: c.piece for c in first.cuts for name in c.makes}
+        hand = leaf.piece
+        while made[hand] > step:
+            hand = parent[hand]
+        box = spots_of(first)[hand].box
+        for v in first.leaves:
+            x, y = middle(v.outline)
+            if v.panel and not (box[0] < x < box[2] and box[1] < y < box[3]):
+                assert v in new.leaves
+        (mark,) = it.ending.changes.marked
+        assert mark.hit == (leaf.panel,) and set(mark.moved) <= {leaf.panel, *(v.panel for v in to_come)}
+        seen += 1
+    assert seen >= 2
+
+
+def test_a_flaw_on_what_came_off_is_nothing(day):
+    earlier, stock = day
+    first = earlier.layouts[0]
+    leaf = next(v for v in first.leaves if v.panel)
+    step = next(c.step for c in first.cuts if leaf.piece in c.makes)
+    flaws = {first.number: (dot(*middle(leaf.outline)),)}
+    for happened in (
+        Happened(half={first.number: step}, flaws=flaws),
+        Happened(cut=frozenset({first.number}), flaws=flaws),
+    ):
+        assert Remaking(Request(earlier=earlier, happened=happened, stock=stock, shop=SHOP)).nothing
+
+
+def test_a_sheet_of_no_use_is_dropped_and_not_taken_again(make_panel, make_stock):
+    stock = (make_stock(1000, 800, raw=(), on_hand=2, buyable=False, cost=50_000),)
+    earlier = planned([make_panel(940, 740, id="A/p/1")], stock)
+    (layout,) = earlier.layouts
+    flaws = {layout.number: (dot(mm(500), mm(400)),)}
+    plan, it = remade(earlier, stock, Happened(flaws=flaws))
+    (row,) = it.ending.changes.sheets
+    assert row.before == layout.number and row.number > layout.number and it.ending.changes.marked[0].useless
+    assert not any(flaws_of(x) for x in plan.layouts)
+    # the last one of its kind: there is no other
+    alone = (replace(stock[0], on_hand=1),)
+    plan, _ = remade(earlier, alone, Happened(flaws=flaws))
+    assert [u.panel for u in plan.unplaced] == ["A/p/1"] and not plan.layouts
+
+
+def test_a_tolerated_spot_lies_under_its_panel(make_panel, make_stock):
+    stock = (make_stock(1000, 800, raw=(), on_hand=1, buyable=False, cost=50_000),)
+    panel = replace(make_panel(940, 740, id="A/p/1"), tolerates=(Tolerance("seed", "anywhere"),))
+    earlier = planned([panel], stock)
+    (layout,) = earlier.layouts
+    flaw = dot(mm(500), mm(400), "seed")
+    plan, it = remade(earlier, stock, Happened(flaws={layout.number: (flaw,)}))
+    (new,) = plan.layouts
+    assert new.spots == (flaw,) and not new.flaws and new.leaves == layout.leaves
+    assert not it.ending.changes.marked[0].anew
+    # a crack is taken by nobody
+    plan, _ = remade(earlier, stock, Happened(flaws={layout.number: (replace(flaw, kind="crack"),)}))
+    assert plan.unplaced
+
+
+def racked(plan):
+    """The plan with its panels in two racks, slot by slot as they come off."""
+    places = {}
+    for layout in plan.layouts:
+        made = {name: c.step for c in layout.cuts for name in c.makes}
+        for leaf in sorted((v for v in layout.leaves if v.panel), key=lambda v: made[v.piece]):
+            places[leaf.panel] = (f"H{len(places) % 2}", len(places) // 2 + 1)
+    panels = (replace(p, rack=places[p.id][0], slot=places[p.id][1]) for p in plan.panels)
+    return replace(plan, panels=tuple(panels))
+
+
+def test_racks_keep_their_order_and_what_leaves_it_is_made_again(day):
+    plain, stock = day
+    earlier = racked(plain)
+    assert [str(v) for v in check(earlier)] == []
+    panels = earlier.panels
+    for layout in earlier.layouts:
+        leaf = next(v for v in layout.leaves if v.panel)
+        happened = Happened(flaws={layout.number: (dot(*middle(leaf.outline)),)})
+        plan, it = remade(earlier, stock, happened)
+        again = {n.panel.id for n in it.best.needs}
+        every = {p.id: p for p in plan.panels}
+        assert out_of_order(plan.layouts, every, again) == []
+        assert [x.number for x in plan.layouts if x.number <= len(earlier.layouts)] == [
+            x.number for x in earlier.layouts
+        ]
+        for name in again:
+            assert plan.extra["panels"][name]["remakes"] in {p.id for p in panels}
+
+
+def test_missing_panels_keep_clear_of_flaws_in_waste_and_in_stock(make_panel, make_stock):
+    sound = make_stock(1000, 800, raw=(), on_hand=1, buyable=False, cost=50_000)
+    flawed = replace(
+        make_stock(900, 700, raw=(), on_hand=1, buyable=False, cost=1_000, offcut=True, name="R9"),
+        flaws=(dot(mm(300), mm(300)),),
+    )
+    earlier = planned([make_panel(500, 780, id="A/p/1")], (sound,))
+    (layout,) = earlier.layouts
+    # in the waste beside the panel there is a flaw low down: a panel lies above it
+    flaw = dot(layout.width - mm(200), mm(100))
+    more = (make_panel(300, 500, id="B/p/1"),)
+    noted = Happened(flaws={layout.number: (flaw,)})
+    plan, _ = remade(earlier, (sound,), noted, added=more)
+    assert panels_of(sheet(plan, layout.number)) >= {"A/p/1"} and not plan.unplaced
+    # and from an offcut with a flaw in its middle comes what fits beside it
+    plan, _ = remade(
+        earlier, (sound, flawed), Happened(cut=frozenset({1})), added=(make_panel(550, 600, id="C/p/1"),)
+    )
+    (other,) = (x for x in plan.layouts if x.stock == "R9")
+    assert flaws_of(other) == flawed.flaws and panels_of(other) == {"C/p/1"}
+
+
+def test_a_flaw_beyond_its_sheet_is_told(day):
+    earlier, stock = day
+    happened = Happened(flaws={1: (Flaw(mm(1600), 0, mm(30), mm(30)),), 99: (dot(0, 0),)})
+    with pytest.raises(CannotRemake) as caught:
+        Remaking(Request(earlier=earlier, happened=happened, stock=stock, shop=SHOP))
+    assert len(caught.value.faults) == 2
+
+
+@st.composite
+def marked(draw, plan):
+    """Flaws of any kind and size anywhere on sheets that are cut, half cut or to be cut."""
+    flaws, half, cut = {}, {}, set()
+    for x in plan.layouts:
+        fate = draw(st.sampled_from(["cut", "half", "half", "to be cut", "to be cut"]))
+        if fate == "cut":
+            cut.add(x.number)
+        elif fate == "half":
+            half[x.number] = draw(st.integers(1, len(x.cuts)))
+        found = []
+        for _ in range(draw(st.integers(0, 3))):
+            wide, high = (draw(st.sampled_from([0, 1, mm(3), mm(90)])) for _ in "xy")
+            left, low = draw(st.integers(0, x.width - wide)), draw(st.integers(0, x.height - high))
+            found.append(Flaw(left, low, wide, high, draw(st.sampled_from(["", *KINDS]))))
+        if found:
+            flaws[x.number] = tuple(found)
+    return Happened(cut=frozenset(cut), half=half, flaws=flaws)
+
+
+@given(data=st.data())
+@settings(max_examples=15)
+def test_wherever_flaws_are_both_checkers_pass(data, day, outsider, tmp_path_factory):
+    earlier, stock = day
+    happened = data.draw(marked(earlier))
+    plan, _ = remade(earlier, stock, happened, effort=2)
+    outsider(plan, tmp_path_factory.mktemp("marked"))
+    assert not plan.unplaced or len(plan.layouts) == 4
+    # said a second time of the plan that came of it, it is all known
+    again, _ = remade(plan, stock, happened, effort=1)
+    assert again.id == plan.id or plan.unplaced
