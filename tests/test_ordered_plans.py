@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
@@ -13,7 +14,7 @@ from panewright.nesting.checker import check
 from panewright.nesting.cut_tree import build_layout, waste_of
 from panewright.nesting.flaws import Flaw, Tolerance
 from panewright.nesting.optimizer.instance import Instance, build
-from panewright.nesting.optimizer.runner import Counter
+from panewright.nesting.optimizer.runner import Counter as Nodes
 from panewright.nesting.ordered.laid import Laid
 from panewright.nesting.ordered.one_piece import fill
 from panewright.nesting.ordered.search import OrderedSearch
@@ -36,12 +37,13 @@ def plan_of(instance: Instance, patterns: Sequence[Laid], panels: Sequence[Panel
     for number, pattern in enumerate(patterns, 1):
         kept = {w.index for w in waste_of(pattern, instance, 0)} if keep else set()
         layouts.append(build_layout(pattern, instance, draw, kept, number, False))
-    layouts = told_apart(layouts, panels)
     placed = {leaf.panel for layout in layouts for leaf in layout.leaves}
+    panels = [p for p in panels if p.id in placed]
+    layouts = told_apart(layouts, panels)
     name = plan_id(0, layouts)
     return Plan(
         id=name, program="tests", seed=0, effort=None, length_unit="mm", currency="EUR",
-        rules={GLASS: instance.rules}, panels=tuple(p for p in panels if p.id in placed), unplaced=(),
+        rules={GLASS: instance.rules}, panels=tuple(panels), unplaced=(),
         outcomes={}, layouts=tuple(numbered(x, name) for x in layouts),
     )  # fmt: skip
 
@@ -80,9 +82,17 @@ def cases(draw: st.DrawFn) -> tuple[list[tuple[int, ...]], list[StockPiece], Rul
         trim = Trim(*(mm(draw(st.sampled_from([0, 5]))) for _ in Side)).on(raw)
         stock.append(
             StockPiece(
-                name=f"sheet {k}", glass=GLASS, width=mm(width), height=mm(height), raw=raw, trim=trim,
-                cost=width * height, on_hand=1, flaws=tuple(sorted(flaws)), take=k + 1,
-            )  # fmt: skip
+                name=f"sheet {k}",
+                glass=GLASS,
+                width=mm(width),
+                height=mm(height),
+                raw=raw,
+                trim=trim,
+                cost=width * height,
+                on_hand=1,
+                flaws=tuple(sorted(flaws)),
+                take=k + 1,
+            )
         )
     panels = [
         (draw(one(8, 70)), draw(st.sampled_from([11, 20, 20, 33, 50])), draw(one(0, 2)), draw(one(0, 3)))
@@ -107,7 +117,7 @@ def panels_of(sizes: Sequence[tuple[int, ...]], make_panel: Callable[..., Panel]
     return out
 
 
-@settings(max_examples=150)
+@settings(max_examples=80)
 @given(case=cases(), whole=st.booleans(), keep=st.booleans())
 def test_one_sheet_passes_the_checker(
     case: tuple[list[tuple[int, ...]], list[StockPiece], Rules],
@@ -118,7 +128,7 @@ def test_one_sheet_passes_the_checker(
     sizes, (sheet, *_), rules = case
     panels = panels_of(sizes, make_panel)
     instance = build(panels, [sheet], rules)
-    found = fill(instance, 0, instance.demand, width=12, whole=whole, counter=Counter())
+    found = fill(instance, 0, instance.demand, width=12, whole=whole, counter=Nodes())
     if found is None:
         return
     assert check(plan_of(instance, [found], panels, keep=keep)) == []
@@ -131,7 +141,7 @@ def test_one_sheet_passes_the_checker(
         assert there == sorted(there, reverse=True)
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(case=cases(), most=st.sampled_from([None, 1]))
 def test_sheets_in_their_order(
     case: tuple[list[tuple[int, ...]], list[StockPiece], Rules],
@@ -157,8 +167,11 @@ def test_sheets_in_their_order(
             for p in search.patterns
             for rect, _ in p.places()
         ]
-        ended = [r for r in racks if r]
-        assert len({*ended}) == sum(a != b for a, b in zip(["", *ended], ended, strict=False))
+        whole = Counter(p.rack for p in panels)
+        begun: Counter[str] = Counter()
+        for rack in racks:
+            begun[rack] += 1
+            assert sum(0 < n < whole[r] for r, n in begun.items() if r) <= most
     again = OrderedSearch(instance, open_racks=most)
     again.start()
     for _ in range(5):

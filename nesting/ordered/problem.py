@@ -9,7 +9,7 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 
 from ..flaws import EVERYWHERE, KINDS, bands
-from ..optimizer.instance import Instance, PanelType, Sheet
+from ..optimizer.instance import Instance, PanelType
 from ..outlines import box
 from . import front as f
 from .chains import chains
@@ -191,10 +191,12 @@ class Sheets(NamedTuple):
     flaws: Any  # (flaws, 5): left, bottom, right, top, kind; None where no sheet has one
 
 
-def sheets(instance: Instance, sequence: Sequence[int], *, flawed: bool = True) -> Sheets:
-    """The numbers and flaws of sheets in a sequence."""
+def sheets(instance: Instance, sequence: Sequence[int], *, strict: bool = True) -> Sheets:
+    """The numbers and flaws of sheets in a sequence; `strict` as in `OrderedSearch`."""
     known = {k: [_numbers(instance, k, frame) for frame in (0, 1)] for k in sorted(set(sequence))}
     numbers = np.array([known[k] for k in sequence], np.int64)
+    if len(sequence):
+        numbers[:, :, f.STRICT] = strict
     prefix = np.zeros(len(sequence) + 1, np.int64)
     prefix[1:] = np.cumsum([instance.sheets[k].area for k in sequence])
     fptr = np.zeros(len(sequence) + 1, np.int64)
@@ -203,7 +205,7 @@ def sheets(instance: Instance, sequence: Sequence[int], *, flawed: bool = True) 
         rows += flaws_in_units(instance, k)
         fptr[n + 1] = len(rows)
     flaws = None
-    if rows and flawed:
+    if rows:
         table = np.array(rows, np.int64)
         flaws = np.concatenate([table, table[:, [1, 0, 3, 2, 4]]])
     fptr = np.stack([fptr, fptr + len(rows)])
@@ -276,10 +278,4 @@ def _numbers(instance: Instance, k: int, frame: int) -> list[int]:
     out[f.FILLS_X] = levels == 2 and not rules.last_cut
     out[f.PAIRS] = levels is None or levels >= 4
     out[f.STOCK] = k
-    out[f.STRICT] = True
     return [int(n) for n in out]
-
-
-def sheet_flaws(sheet: Sheet) -> bool:
-    """Whether it has any."""
-    return bool(sheet.piece.flaws)

@@ -7,7 +7,7 @@ that a seed and a number of steps give the same plan again.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Iterator, Sequence
 from dataclasses import dataclass
 
 from ..optimizer.instance import Instance
@@ -58,7 +58,10 @@ class OrderedSearch:
     open_racks
         At most so many racks are begun and not finished at any time; None: any number.
     frames
-        Bit 0: first cut vertical; bit 1: horizontal.
+        Bit 0: first cuts vertical; bit 1: horizontal.
+    strict
+        Panels of a rack come free in its order. Else it is that in which the pieces are taken up, near before
+        far: a panel may wait on the table while the piece beside it is cut up.
     """
 
     def __init__(
@@ -69,15 +72,15 @@ class OrderedSearch:
         bound: int = 0,
         open_racks: int | None = None,
         frames: int = 3,
+        strict: bool = True,
     ) -> None:
         self.instance, self.bound = instance, bound
-        self._frames = frames
         self.counter = Counter()
         self.finished = False
         self.aim: int | None = None
         """Steps after which the caller will stop, if it knows: the last beam is made to end there."""
         self._open_racks = open_racks or 0
-        self._seed = seed
+        self._seed, self._strict, self._frames = seed, strict, frames
         self._ways = Ways(instance)
         self._part = ordered(instance, instance.demand)
         self._best: list[Laid] = []
@@ -165,7 +168,7 @@ class OrderedSearch:
 
     def _run(
         self, part: Ordered, sequence: Sequence[int], before: Sequence[Laid], width: int, guide: Guide
-    ) -> Iterator[bool]:
+    ) -> Generator[bool, None, bool]:
         """A beam over what follows the sheets `before`, in slices; whether it saw all there is."""
         inst = self.instance
         spent = sum(inst.sheets[p.sheet].piece.cost for p in before)
@@ -185,8 +188,8 @@ class OrderedSearch:
             return True
         start = self.counter.nodes
         run = Run(
-            part, used, sheets(inst, used), width, guide, end - part.area, self.counter,
-            frames=self._frames, open_racks=self._open_racks,
+            part, used, sheets(inst, used, strict=self._strict), width, guide, end - part.area, self.counter, frames=self._frames,
+            open_racks=self._open_racks,
         )  # fmt: skip
         while run.advance(SLICE):
             yield True
