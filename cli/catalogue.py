@@ -28,7 +28,6 @@ from panewright.io.record_file import What
 from panewright.io.tank_shape import SHAPES
 from panewright.nesting.breakage.size_class import SizeClass
 from panewright.nesting.edgework import Work
-from panewright.nesting.flaws import KINDS
 from panewright.nesting.happened import AtStep
 from panewright.nesting.key_words import BOUNDS, RULES, STOPS
 from panewright.nesting.ledger import SheetState
@@ -88,8 +87,6 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
     "shown(line, 300)": tuple,
     "cli/main.py line": lambda: [line for _, line in COMMANDS.values()],
     "io/dxf_reading.py name": lambda: OTHER_UNITS.values(),
-    "io/tolerance_text.py t.kind": lambda: KINDS,
-    "io/rack_words.py kind": lambda: KINDS,
     "shape.kind": lambda: SHAPES,
     "lift_of(sheet, shop).value": _members(Lift),
     "machine.value": _table("nesting.day.edging", "Machine"),

@@ -26,7 +26,7 @@ def ordered_tables(panels: Sequence[Panel]) -> list[str]:
         rows = [[shown(r.name, 60), r.glass, str(len(r.panels)), shown(r.slots, 60)] for r in racks[:SHOWN]]
         parts.append(
             table(
-                tr("Racks, each in the order of its slots"),
+                tr("Racks and slots"),
                 [tr("rack"), tr("glass"), tr("pieces"), tr("slots")],
                 [*rows, *_more(len(racks), 4)],
                 left=2,
@@ -40,7 +40,7 @@ def ordered_tables(panels: Sequence[Panel]) -> list[str]:
         ]
         parts.append(
             table(
-                tr("Flaws that are tolerated"),
+                tr("Tolerated flaws"),
                 [tr("panel"), tr("pieces"), tr("flaws")],
                 [*rows, *_more(len(taken), 3)],
                 left=1,
@@ -105,7 +105,7 @@ def _racks(places: Sequence[RackPlace]) -> str:
         )
     most = max((len(o.racks) for o in open_racks(places)), default=0)
     told = table(
-        tr("Racks, filled in the order of their slots"),
+        tr("Racks"),
         [tr("rack"), tr("glass"), tr("pieces"), tr("first one free after"), tr("last one free after")],
         [*rows, *_more(len(racks), 5)],
         left=2,

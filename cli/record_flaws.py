@@ -55,10 +55,7 @@ def flawed_events(
     found: list[Flaw] = typed_flaws(flaws, kinds, plan.length_unit)
     layout = next((x for x in plan.layouts if x.number == number), None)
     if layout is not None and drawing is not None:
-        drawn = drawn_flaws(drawing, kinds, *(size or (layout.width, layout.height)), problems)
-        if not drawn and not problems:
-            problems.add(drawing, tr("it marks no flaw"), tr("draw flaws on the layer FLAW"))
-        found += drawn
+        found += drawn_flaws(drawing, kinds, *(size or (layout.width, layout.height)), problems)
     for line in problems.lines():
         err(line)
     if problems.error_count:

@@ -83,6 +83,20 @@ def _flawed(
     return tuple(out)
 
 
+def _flaw(
+    ctx: click.Context, parameter: click.Parameter, value: tuple[str, ...]
+) -> tuple[tuple[int, str], ...]:
+    out = []
+    for text in value:
+        sheet, sign, where = (part.strip() for part in text.partition(":"))
+        if not sign or not where or not _SHEET.fullmatch(sheet):
+            raise click.BadParameter(
+                tr("write SHEET:X,Y,W,H or SHEET:X,Y,W,H:KIND, as in 4:900,400,30,20:scratch"), ctx, parameter
+            )
+        out.append((int(sheet), where))
+    return tuple(out)
+
+
 @click.command("remake")
 @click.argument("plan_path", metavar="PLAN", type=options.file_path)
 @options.out_option()
@@ -132,6 +146,15 @@ def _flawed(
     help="A sheet that cannot be cut as planned (a flaw, a short size); may be given again.",
 )
 @click.option(
+    "--flaw",
+    "flaws",
+    multiple=True,
+    callback=_flaw,
+    metavar="SHEET:X,Y,W,H:KIND",
+    help="A flaw on this sheet, from its lower left corner, as in 4:900,400,30,20:scratch; what is not cut of the "
+    "sheet is planned around it. KIND may be left out; may be given again.",
+)
+@click.option(
     "--gone", multiple=True, metavar="OFFCUT", help="An offcut that is not in the rack; may be given again."
 )
 @click.option(
@@ -178,6 +201,7 @@ def command(
     half_cut: tuple[tuple[int, int], ...],
     on_table: tuple[tuple[int, str], ...],
     flawed: tuple[tuple[int, str], ...],
+    flaws: tuple[tuple[int, str], ...],
     gone: tuple[str, ...],
     added: tuple[Path, ...],
     cancelled: tuple[str, ...],
@@ -196,7 +220,8 @@ def command(
 ) -> None:
     """Plan again what broke, was flawed, cancelled or ordered besides, with the least change to PLAN.
 
-    What is cut stays. Missing panels go into waste of sheets that are still to be cut, onto one of them cut up
+    What is cut stays. A sheet with a flaw, also a half cut one, is planned around it, with as many of its panels as
+    find room. Missing panels go into waste of sheets that are still to be cut, onto one of them cut up
     anew, onto offcuts, or onto one more sheet, whatever is in time and costs least, then changes the fewest
     sheets. The search ends after 5 seconds unless --seconds or --effort says otherwise; Ctrl-C keeps the best
     plan so far. Written are the new plan, what changed, and papers for changed sheets alone. --stock lists
@@ -207,6 +232,7 @@ def command(
     Example:
       panewright remake week-10 --cut 1-4 --broken K-204/front/1=edging --out week-10b
       panewright remake week-10 --record table-2.record.json --add urgent.csv --out week-10b
+      panewright remake week-10 --half-cut 5=8 --flaw 5:900,400,30,20:scratch --out week-10b
       panewright remake week-10b --half-cut 7=12 --cancel K-207 --stock rack.csv --out week-10c
     """
     from panewright.io import kernel_cache, solver_banner
@@ -228,6 +254,7 @@ def command(
         half_cut=half_cut,
         on_table=on_table,
         flawed=flawed,
+        flaws=flaws,
         gone=gone,
     )
     code = run_remake(

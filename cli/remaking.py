@@ -23,8 +23,8 @@ from panewright.cli.from_store import (
 from panewright.cli.options import choose_shop
 from panewright.cli.output import err, out, out_json
 from panewright.cli.planning import checked
+from panewright.cli.remake_told import Told, happened_as_told
 from panewright.cli.searching import CompileNotice, Interrupt, Limit, search
-from panewright.io.lengths import BadValue, parse_length
 from panewright.io.order_lists import read_orders
 from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
 from panewright.io.plan_reader import load, loads
@@ -41,7 +41,8 @@ from panewright.io.store.plan_lists import plan_text
 from panewright.nesting.check_remake import check_remake
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.figures import figures_of
-from panewright.nesting.happened import AtStep, Happened, OnTable
+from panewright.nesting.flaw_parts import on_smaller, within
+from panewright.nesting.happened import Happened
 from panewright.nesting.late import late_of
 from panewright.nesting.outlines import box
 from panewright.nesting.panels import Panel
@@ -51,22 +52,10 @@ from panewright.nesting.remake.request import CannotRemake, Request
 from panewright.nesting.remake.search import Remaking
 from panewright.nesting.remake.sheets import lying_offcuts, on_table_stock
 from panewright.nesting.shop import Shop
+from panewright.nesting.spots import flaws_of
 from panewright.nesting.stock import StockPiece
 from panewright.nesting.text import tr
-from panewright.nesting.units import LengthUnit, use_style
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Told:
-    """What the command line says of the table: see the options of `remake`."""
-
-    records: tuple[Path, ...] = ()
-    cut: tuple[int, ...] | None = None
-    broken: tuple[tuple[str, AtStep], ...] = ()
-    half_cut: tuple[tuple[int, int], ...] = ()
-    on_table: tuple[tuple[int, str], ...] = ()
-    flawed: tuple[tuple[int, str], ...] = ()
-    gone: tuple[str, ...] = ()
+from panewright.nesting.units import use_style
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,7 +150,7 @@ def _remake(run: Run) -> Exit:
             ):
                 for name, content in files.items():
                     folder.write(name, content)
-                told = _told(run.told, earlier, shop.length_style.unit, problems)
+                told = happened_as_told(run.told, earlier, shop.length_style.unit, problems)
                 pieces = on_table_stock(earlier, it.request.happened)
                 taken = store.take(plan, Remade(earlier, told, pieces, _records(run, earlier, problems)))
         except NotTaken as error:
@@ -248,7 +237,7 @@ def what_is_known(run: Run, shop: Shop, problems: Problems) -> tuple[Plan, Happe
     if earlier is None:
         return None
     records = _records(run, earlier, problems)
-    happened = both(happened_of(records), _told(run.told, earlier, shop.length_style.unit, problems))
+    happened = both(happened_of(records), happened_as_told(run.told, earlier, shop.length_style.unit, problems))
     if run.store is not None:
         return _from_store(run.store, earlier, happened, shop, problems)
     if run.stock is not None:
@@ -293,7 +282,8 @@ def offcut_stock(earlier: Plan, kept: Mapping[str, tuple[int, int] | None], shop
             if leaf.offcut is None or leaf.offcut not in kept or leaf.offcut in used:
                 continue
             x0, y0, x1, y1 = box(leaf.outline)
-            width, height = kept[leaf.offcut] or (x1 - x0, y1 - y0)
+            planned = (x1 - x0, y1 - y0)
+            width, height = kept[leaf.offcut] or planned
             price = cheapest(shop, layout.glass) or Fraction(layout.cost, layout.width * layout.height)
             out.append(
                 StockPiece(
@@ -306,6 +296,9 @@ def offcut_stock(earlier: Plan, kept: Mapping[str, tuple[int, int] | None], shop
                     trim=shop.trim(layout.glass, None).on(leaf.raw),
                     cost=offcut_cost(shop, width * height, price),
                     on_hand=1,
+                    flaws=on_smaller(
+                        within(flaws_of(layout), (x0, y0, x1, y1)), planned, (width, height)
+                    ),
                 )
             )
     return out
@@ -317,42 +310,20 @@ def stock_of_plan(earlier: Plan, happened: Happened, shop: Shop) -> list[StockPi
     racked = [x for x in earlier.layouts if x.number not in lost and not x.buy]
     count = Counter((x.glass, x.stock) for x in racked)
     out = {(s.glass, s.name): s for s in shop_stock(shop)}
+    alike = Counter((x.glass, x.stock) for x in earlier.layouts)
     for layout in earlier.layouts:
         key = (layout.glass, layout.stock)
-        piece = out.get(key, as_stock(layout))
+        mine = as_stock(layout)
+        if alike[key] > 1 or layout.buy:
+            mine = replace(mine, flaws=())  # flaws marked on one sheet of many
+        piece = out.get(key, mine)
         same = (piece.width, piece.height, set(piece.raw), piece.trim)
         if same != (layout.width, layout.height, set(layout.raw), layout.trim):
-            piece = replace(as_stock(layout), buyable=piece.buyable and layout.buy)
+            piece = replace(mine, buyable=piece.buyable and layout.buy)
         if layout.buy and layout.number not in lost:
             piece = replace(piece, buyable=True)
         out[key] = replace(piece, on_hand=count[key])
     return list(out.values())
-
-
-def _told(told: Told, earlier: Plan, unit: LengthUnit, problems: Problems) -> Happened:
-    pieces = []
-    for sheet, size in told.on_table:
-        sides = size.lower().split("x")
-        try:
-            if len(sides) != 2:
-                raise BadValue(tr("this is no size"), tr("write it as in 1200x800"))
-            width, height = (parse_length(side, unit) for side in sides)
-            if not (width and height):
-                raise BadValue(tr("a size has a width and a height"), tr("write it as in 1200x800"))
-        except BadValue as error:
-            problems.add("--on-table", error.reason, error.remedy, value=size)
-            continue
-        pieces.append(OnTable(sheet=sheet, width=width, height=height))
-    return Happened(
-        cut=frozenset(told.cut if told.cut != () else [x.number for x in earlier.layouts])
-        if told.cut is not None
-        else frozenset(),
-        half=dict(told.half_cut),
-        pieces=tuple(pieces),
-        broken=dict(told.broken),
-        flawed={n: why or tr("a flaw") for n, why in told.flawed},
-        gone=frozenset(told.gone),
-    )
 
 
 def _there(path: Path) -> bool:

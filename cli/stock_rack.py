@@ -36,7 +36,7 @@ def command(desk: Desk, glass: str | None, kind: str | None, place: str | None, 
     """Show what is in the racks: sheets by size and by case, and offcuts, the oldest first.
 
     Free is what no plan has taken; to buy is what open plans wait for. An offcut is expected while its sheet is not
-    cut.
+    cut. Set aside is what has a flaw of which nobody said where it lies; no plan takes it.
 
     \b
     Example:

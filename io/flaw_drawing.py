@@ -310,7 +310,7 @@ def _kind(mark: _Mark, words: Sequence[tuple[str, tuple[Fraction, Fraction], str
         kind
         for layer, (x, y), text in words
         if layer == mark.layer.casefold() and x0 <= x <= x1 and y0 <= y <= y1
-        for word in re.findall(r"[^\W\d_]+", text)[:20]
+        for word in (text, *re.findall(r"[^\W\d_]+", text)[:20])
         if (kind := names.get(word)) is not None
     }
     if len(said) > 1:

@@ -30,7 +30,7 @@ from panewright.nesting.demand.book import BookedOrder, OrderBook
 from panewright.nesting.demand.shut_weeks import shut_weeks
 from panewright.nesting.demand.weeks import week_of
 from panewright.nesting.ledger import PlanState, SheetState
-from panewright.nesting.shop import Shop
+from panewright.nesting.shop import Shop, StockSize
 from panewright.nesting.stock import StockPiece
 from panewright.nesting.text import tr, tr_count
 
@@ -78,6 +78,19 @@ class _Found:
     listed: list[StockPiece] = field(default_factory=list)
     planned: set[str] = field(default_factory=set)
     known: bool = False
+    flawed: int = 0
+
+    def put(self, piece: StockPiece) -> None:
+        """Count a piece of the stock; one with flaws cannot be relied on and is counted apart."""
+        if piece.flaws:
+            self.flawed += piece.on_hand
+        elif piece.is_offcut:
+            self.offcuts.append(piece)
+        else:
+            size = StockSize(glass=piece.glass, width=piece.width, height=piece.height, price=0)
+            # sheets that are taken in their turn have names of their own
+            self.on_hand[piece.name if piece.take is None else size.name] += piece.on_hand
+            self.listed.append(piece)
 
 
 def gather(
@@ -112,12 +125,13 @@ def gather(
         _from_store(found, where, shop, on, problems, orders=not history, purchases=on_order is None)
     elif stock is not None:
         for piece in read_stock_list(Path(stock), shop, problems):
-            if piece.is_offcut:
-                found.offcuts.append(piece)
-            else:
-                found.on_hand[piece.name] += piece.on_hand
-                found.listed.append(piece)
+            found.put(piece)
         found.known = True
+    if found.flawed:
+        problems.note(
+            tr("stock store") if where is None or is_store(where) else where,
+            tr("sheets and offcuts with flaws are not counted as stock: {count}", count=found.flawed),
+        )
     if history:
         found.past = read_history(history, shop, problems, today=on)
     if on_order is not None:
@@ -198,11 +212,7 @@ def _from_store(
         with open_store(address_of(where)) as store, store.reading() as connection:
             offer = offered(connection, shop, day=on)
             for piece in offer.pieces:
-                if piece.is_offcut:
-                    found.offcuts.append(piece)
-                else:
-                    found.on_hand[piece.name] += piece.on_hand
-                    found.listed.append(piece)
+                found.put(piece)
             for name, count in _to_buy(connection).items():
                 found.on_hand[name] -= count
             known = booked_orders(connection, shop)

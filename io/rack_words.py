@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from panewright.io.csv_text import csv_text
+from panewright.io.flaw_words import kind_word
 from panewright.io.tolerance_text import tolerates_text
 from panewright.nesting.flaws import Flaw
 from panewright.nesting.ordered.rack_list import RackPlace, leaves_table, open_racks, racks_in_order
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import Layout, Plan
 from panewright.nesting.spots import flaws_of
-from panewright.nesting.text import tr
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,9 +106,9 @@ def flawed(plan: Plan) -> list[Layout]:
 
 
 def kinds_text(flaws: Iterable[Flaw]) -> str:
-    """How many flaws of each kind: ``seed 2, scratch 1``; a dash where there is none."""
+    """How many flaws of each kind: ``seed 2, scratch 1``, by the order of their names; a dash where there is none."""
     counts = Counter(f.kind for f in flaws)
-    words = [f"{tr(kind) if kind else tr('not named')} {count}" for kind, count in sorted(counts.items())]
+    words = [f"{kind_word(kind)} {count}" for kind, count in sorted(counts.items())]
     return ", ".join(words) or "-"
 
 

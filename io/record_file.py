@@ -198,7 +198,7 @@ class _RecordValues(Values):
     def kind(self, value: Any, path: str) -> str:
         kind = self.text(value, path)
         if kind not in KINDS:
-            self.fail(path, value, tr("expected one of {names}", names=", ".join(KINDS)))
+            self.fail(path, value, tr("expected one of {words}", words=", ".join(KINDS)))
         return kind
 
     def record(self, data: Any) -> Record:

@@ -9,6 +9,8 @@ from panewright.io.day_text import hung
 from panewright.io.draw_outputs import Wishes, output_files
 from panewright.io.drawings import drawing_files
 from panewright.io.file_names import PLAN_FILE
+from panewright.io.flaw_text import flaw_text
+from panewright.io.flaw_words import flaw_words
 from panewright.io.numbers_text import money
 from panewright.io.plan_file import dumps
 from panewright.io.problems import shown
@@ -17,11 +19,14 @@ from panewright.io.waste_files import waste_files
 from panewright.nesting.figures import PlanFigures
 from panewright.nesting.plan import Plan
 from panewright.nesting.remake.changes import By, ChangedSheet, Changes, Placed
+from panewright.nesting.remake.marks import Marked
 from panewright.nesting.shop import Shop
 from panewright.nesting.text import tr, tr_count
 from panewright.nesting.units import show_money
 
 LINE: Final = 78
+MOST_FLAWS: Final = 12
+"""Flaws of a sheet told in the text; the others are counted."""
 MOST_LABELS: Final = 400
 """Panels named in the text; the others are counted."""
 
@@ -63,7 +68,7 @@ def remake_files(
         files |= dict(drawing_files(plan, sheets=numbers, panels=panel_drawings))
     if not (numbers or changes.labels):
         return files
-    whole = frozenset(s.number for s in changes.sheets if s.number != s.before)
+    whole = frozenset(s.number for s in changes.sheets if s.number != s.before or s.around)
     wishes = Wishes(sheets=whole, pieces=frozenset(changes.labels), printing=shop.printing, lifts=shop.lifts)
     files |= dict(output_files(plan, ("labels",), wishes))
     if printed and numbers:
@@ -89,6 +94,8 @@ def changes_text(plan: Plan, earlier: Plan, changes: Changes) -> str:
     for number, why in changes.flawed:
         words = tr("sheet {number} cannot be cut as planned: {why}", number=number, why=shown(why, 200))
         lines += hung("- ", words)
+    for mark in changes.marked:
+        lines += hung("- ", marked_words(mark))
     for sheet in changes.sheets:
         lines += hung("- ", sheet_words(sheet))
     replaced = {s.before for s in changes.sheets}
@@ -147,6 +154,8 @@ def sheet_words(sheet: ChangedSheet) -> str:
         return tr("sheet {number} is done with: what is left of it is on the table", number=sheet.number)
     if sheet.before is None:
         text = tr("sheet {number} is new: {stock}", number=sheet.number, stock=stock)
+    elif sheet.around:
+        text = tr("sheet {number} is cut otherwise, around its flaws", number=sheet.number)
     elif sheet.before == sheet.number:
         return tr("sheet {number} goes on otherwise from where it stands", number=sheet.number)
     elif sheet.relaid:
@@ -160,6 +169,30 @@ def sheet_words(sheet: ChangedSheet) -> str:
             number=sheet.number, before=sheet.before, stock=stock,
         )  # fmt: skip
     return tr("{sheet} (to buy)", sheet=text) if sheet.buy else text
+
+
+def marked_words(mark: Marked) -> str:
+    """What flaws marked on a sheet did, in whole sentences."""
+    flaws = "; ".join(flaw_words(flaw) for flaw in mark.flaws[:MOST_FLAWS])
+    if len(mark.flaws) > MOST_FLAWS:
+        flaws += tr(" and {count} more", count=len(mark.flaws) - MOST_FLAWS)
+    words = [tr("sheet {number}: {flaws}.", number=mark.number, flaws=flaws)]
+    if mark.hit:
+        words.append(tr("Under it lies: {panels}.", panels=_names(mark.hit)))
+    if mark.crossed:
+        words.append(tr_count("{count} cut crosses it.", "{count} cuts cross it.", mark.crossed))
+    if mark.useless:
+        words.append(tr("None of its panels finds room beside it: the sheet is not cut any more."))
+    elif not (mark.anew or mark.spoiled):
+        words.append(tr("Neither a panel nor a cut is hit: the sheet is cut as planned."))
+    elif not mark.moved:
+        words.append(tr("All its panels stay on the sheet."))
+    else:
+        stay = tr_count("{count} panel stays on the sheet", "{count} panels stay on the sheet", mark.stayed)
+        words.append(tr("{stay}; cut elsewhere: {panels}.", stay=stay, panels=_names(mark.moved)))
+    if mark.spoiled:
+        words.append(tr("Cut all the same, and no good: {panels}.", panels=_names(mark.spoiled)))
+    return " ".join(words)
 
 
 def cost_words(plan: Plan, changes: Changes) -> str:
@@ -205,6 +238,20 @@ def changes_json(changes: Changes) -> dict[str, Any]:
         ],
         "dropped": list(changes.dropped),
         "flawed": [{"sheet": number, "why": why} for number, why in changes.flawed],
+        "marked": [
+            {
+                "sheet": mark.number,
+                "flaws": [flaw_text(flaw) for flaw in mark.flaws],
+                "hit": list(mark.hit),
+                "cuts_hit": mark.crossed,
+                "cut_anew": mark.anew,
+                "stayed": mark.stayed,
+                "moved": list(mark.moved),
+                "no_good": list(mark.spoiled),
+                "not_cut": mark.useless,
+            }
+            for mark in changes.marked
+        ],
         "cancelled": list(changes.cancelled),
         "left_out": list(changes.left_out),
         "extra_cost": money(changes.cost),

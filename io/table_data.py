@@ -73,7 +73,8 @@ def page_data(plan: Plan, *, lifts: Lifts = LIFTS, warnings: tuple[str, ...] = (
     for i, sheet in enumerate(sheets):
         # a sheet on which a break ran off is done with too
         number = sheet.layout.number
-        data.append({**sheet.data(), "cut": number in known.cut or number in known.broken_off})
+        begun = {"begun": known.half[number]} if number in known.half else {}
+        data.append({**sheet.data(), "cut": number in known.cut or number in known.broken_off, **begun})
         where |= {p: (i, step) for p, step in sheet.panels.items()}
         offcut_where |= {o: (i, step) for o, step in sheet.offcuts.items()}
     sizes = {

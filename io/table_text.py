@@ -70,9 +70,8 @@ def page_texts() -> dict[str, str]:
         "flawed": tr("Flaw or wrong size ..."),
         "mark_flaw": tr("Mark a flaw"),
         "mark_title": tr("Flaw on sheet {number}"),
-        "mark_how": tr(
-            "Draw a box around the flaw, or tap two of its corners. By keys: arrows move the box, with Shift they change its size."
-        ),
+        "mark_how": tr("Draw a box around the flaw, or tap two of its corners."),
+        "mark_keys": tr("By keys: arrows move the box, with Shift they change its size."),
         "mark_unit": tr("In {unit}, from the lower left corner of the whole sheet."),
         "flaw_kind": tr("Kind of flaw"),
         "flawed_wrong": tr("Place or size is not filled in wholly, or is no length in {unit}."),

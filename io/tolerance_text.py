@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from typing import Final
 
+from panewright.io.flaw_words import kind_word
 from panewright.io.lengths import BadValue, DecimalSign, parse_length
 from panewright.io.numbers_text import length
 from panewright.nesting.flaws import KINDS, NEVER_TOLERATED, Tolerance, Zone
@@ -113,9 +114,11 @@ def tolerates_words(tolerates: Iterable[Tolerance]) -> str:
     words = []
     for t in tolerates:
         if t.zone == Zone.ANYWHERE.value:
-            words.append(tr("{kind} anywhere", kind=tr(t.kind)))
+            words.append(tr("{kind} anywhere", kind=kind_word(t.kind)))
         elif t.zone == Zone.EDGE.value:
-            words.append(tr("{kind} within {depth} of any edge", kind=tr(t.kind), depth=show(t.depth)))
+            words.append(tr("{kind} within {depth} of any edge", kind=kind_word(t.kind), depth=show(t.depth)))
         else:
-            words.append(tr("{kind} within {depth} of bottom or top", kind=tr(t.kind), depth=show(t.depth)))
+            words.append(
+                tr("{kind} within {depth} of bottom or top", kind=kind_word(t.kind), depth=show(t.depth))
+            )
     return ", ".join(words)

@@ -59,7 +59,10 @@ def _area(flaw: Flaw) -> Area:
 
 
 def _off(layout: Layout, step: int, habit: str) -> list[Area]:
-    """Boxes around the panels that came off up to a step, and around the blanks that are begun."""
+    """Boxes around the panels that came off up to a step, and around the blanks that are begun.
+
+    And the lines of the cuts that are made, and the sides of the sheet: a scratch along one is in no piece.
+    """
     scored = {c.placement for c in layout.cuts if c.step <= step} - {None}
     made = {n for c in layout.cuts if c.step <= step or c.placement in scored for n in c.makes}
     if step and habit == "machine":
@@ -78,7 +81,12 @@ def _off(layout: Layout, step: int, habit: str) -> list[Area]:
         return [p for name in inside.get(piece, ()) for p in corners(name)]
 
     pieces = [x.piece for x in layout.leaves if x.kind is LeafKind.PANEL and x.piece in made]
-    boxes = []
+    wide, high = layout.width, layout.height
+    boxes = [(0, 0, wide, 0), (0, high, wide, high), (0, 0, 0, high), (wide, 0, wide, high)]
+    for cut in layout.cuts:
+        if cut.makes[0] in made and (cut.start[0] == cut.end[0] or cut.start[1] == cut.end[1]):
+            xs, ys = zip(cut.start, cut.end, strict=True)
+            boxes.append((min(xs), min(ys), max(xs), max(ys)))
     for piece in (*pieces, *sorted(blanks)):
         xs, ys = zip(*corners(piece), strict=True)
         boxes.append((min(xs), min(ys), max(xs), max(ys)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from .flaws import Flaw
@@ -10,6 +10,9 @@ from .outlines import box, narrower_than
 from .panels import Panel
 from .rules import Rules
 from .stock import Side, Trim
+
+Box = tuple[int, int, int, int]
+"""Left, bottom, right and top. [nm]"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,27 +151,31 @@ def _ways(sheet: Sheet, w: int, h: int, rules: Rules) -> Iterator[tuple[tuple[in
         _beside([(f.y, f.height) for f in sheet.flaws], h),
     )
     flaws = [_spread(f) for f in sheet.flaws]
-    near = (trim.left if Side.LEFT in sheet.raw else 0, trim.bottom if Side.BOTTOM in sheet.raw else 0)
     for left, right in across:
         for low, high in along:
-            x1, y1 = left + w, low + h
-            if any(_meet(f, (left, low, x1, y1)) for f in flaws):
-                continue
             upright, level = bool(left or right), bool(low or high)
+            one, two = _clear(sheet, flaws, (left, low, left + w, low + h)) if flaws else (True, True)
             # strips of the first direction run through; those of the second are as long as the rectangle is wide
-            # before a strip at a near raw side comes the cut of its trim
-            sides = [x for x, cut in ((near[0], left > near[0] > 0), (left, left), (x1, right)) if cut]
-            ends = [y for y, cut in ((near[1], low > near[1] > 0), (low, low), (y1, high)) if cut]
-            first = [(x, 0, x, sheet.height) for x in sides] + [(left, y, x1, y) for y in ends]
-            other = [(0, y, sheet.width, y) for y in ends] + [(x, low, x, y1) for x in sides]
-            if (
-                limit is None or not ((upright and sheet.height > limit) or (level and w > limit))
-            ) and not any(_meet(f, line) for f in flaws for line in first):
+            if one and (limit is None or not ((upright and sheet.height > limit) or (level and w > limit))):
                 yield (left, sheet.height), (right, sheet.height), (w, low), (w, high)
-            if (
-                limit is None or not ((level and sheet.width > limit) or (upright and h > limit))
-            ) and not any(_meet(f, line) for f in flaws for line in other):
+            if two and (limit is None or not ((level and sheet.width > limit) or (upright and h > limit))):
                 yield (sheet.width, low), (sheet.width, high), (left, h), (right, h)
+
+
+def _clear(sheet: Sheet, flaws: Sequence[Box], place: Box) -> tuple[bool, bool]:
+    """Whether a rectangle lies beside the flaws, and no cut crosses one, upright ones first or level ones first."""
+    if any(_meet(f, place) for f in flaws):
+        return False, False
+    x0, y0, x1, y1 = place
+    trim_x = sheet.trim.left if Side.LEFT in sheet.raw else 0
+    trim_y = sheet.trim.bottom if Side.BOTTOM in sheet.raw else 0
+    # before a strip at a near raw side comes the cut of its trim
+    sides = [x for x in sorted({min(trim_x, x0), x0, x1}) if 0 < x < sheet.width]
+    ends = [y for y in sorted({min(trim_y, y0), y0, y1}) if 0 < y < sheet.height]
+    upright_first = [(x, 0, x, sheet.height) for x in sides] + [(x0, y, x1, y) for y in ends]
+    level_first = [(0, y, sheet.width, y) for y in ends] + [(x, y0, x, y1) for x in sides]
+    one, two = (not any(_meet(f, c) for f in flaws for c in cuts) for cuts in (upright_first, level_first))
+    return one, two
 
 
 def _beside(spans: Iterable[tuple[int, int]], side: int) -> list[int]:
@@ -176,13 +183,13 @@ def _beside(spans: Iterable[tuple[int, int]], side: int) -> list[int]:
     return sorted({start for at, wide in spans for start in (at - side, at + wide)})
 
 
-def _spread(flaw: Flaw) -> tuple[int, int, int, int]:
+def _spread(flaw: Flaw) -> Box:
     """Its box; a scratch or a point counts as 2 nm wide, as the checker has it."""
     wide, high = (0 if flaw.width else 1), (0 if flaw.height else 1)
     return flaw.x - wide, flaw.y - high, flaw.x + flaw.width + wide, flaw.y + flaw.height + high
 
 
-def _meet(one: tuple[int, int, int, int], other: tuple[int, int, int, int]) -> bool:
+def _meet(one: Box, other: Box) -> bool:
     """Whether a rectangle or line has something in common with the inside of the box of a flaw."""
     return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 

@@ -1,24 +1,43 @@
-"""Flaws of a piece that turned out smaller than planned."""
+"""Which flaws of a sheet a piece of it has, in the piece's own coordinates."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from .flaws import Flaw
-from .remake.flaw_boxes import in_piece
+
+Box = tuple[int, int, int, int]
+"""Least and greatest x and y of a rectangle: x0, y0, x1, y1. [nm]"""
+
+
+def within(flaws: Iterable[Flaw], piece: Box) -> tuple[Flaw, ...]:
+    """The flaws that lie in a rectangle of the sheet, each cut short at its sides, from its lower left corner."""
+    return tuple(sorted(_within(flaws, piece)))
+
+
+def _within(flaws: Iterable[Flaw], piece: Box) -> Iterator[Flaw]:
+    x0, y0, x1, y1 = piece
+    for f in flaws:
+        left, low = max(f.x, x0), max(f.y, y0)
+        right, high = min(f.x + f.width, x1), min(f.y + f.height, y1)
+        # a scratch along a side is no flaw of this piece, only of its edge; a cut may run along it
+        if (left < right or (f.width == 0 and x0 < f.x < x1)) and (
+            low < high or (f.height == 0 and y0 < f.y < y1)
+        ):
+            yield Flaw(left - x0, low - y0, right - left, high - low, f.kind)
 
 
 def on_smaller(
     flaws: Iterable[Flaw], planned: tuple[int, int], measured: tuple[int, int]
 ) -> tuple[Flaw, ...]:
-    """The flaws of a piece that was measured smaller than planned. [nm]
+    """The flaws of a piece that turned out smaller or larger than planned. [nm]
 
-    Nobody knows at which side it is short: each flaw reaches from where it lies if the near side is short to where
-    it lies if the far one is.
+    Nobody knows at which side it is short: each flaw reaches from where it lies if that is the far side to where
+    it lies if that is the near one.
     """
-    short = [max(0, p - m) for p, m in zip(planned, measured, strict=True)]
+    short = tuple(max(0, p - m) for p, m in zip(planned, measured, strict=True))
     wide = []
     for f in flaws:
         x, y = max(0, f.x - short[0]), max(0, f.y - short[1])
         wide.append(Flaw(x, y, f.x + f.width - x, f.y + f.height - y, f.kind))
-    return tuple(sorted(in_piece(wide, (0, 0, *measured))))
+    return within(wide, (0, 0, *measured))

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from panewright.nesting import checker
 from panewright.nesting.checker import check
+from panewright.nesting.flaws import Tolerance
 from panewright.nesting.outlines import rectangle
 from panewright.nesting.panels import Purpose, Turn
 from panewright.nesting.plan import Bound, Cut, CutKind, GlassOutcome, Leaf, LeafKind, Plan, Unplaced
@@ -432,6 +433,12 @@ BAD: dict[str, tuple[str, Change, set[str]]] = {
         "hand",
         lambda p: sheet(p, trim=replace(p.layouts[0].trim, top=mm(90))),
         {"panel in the trim"},
+    ),
+    "waste under the least": ("hand", lambda p: rules(p, least_waste=mm(101)), {"least waste"}),
+    "an order that takes a crack": (
+        "hand",
+        lambda p: panel(p, tolerates=(Tolerance("crack", "anywhere"),)),
+        {"tolerance"},
     ),
     "a panel over a flaw": ("hand", flaw(100, 100, 5, 5), {"flaw"}),
     "an angled panel over a flaw": ("octagon", flaw(30, 30, 5, 5), {"flaw"}),

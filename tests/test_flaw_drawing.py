@@ -82,8 +82,8 @@ def test_our_own_drawing_of_a_sheet_reads_back(dxf: Path, hand_plan: Plan, unit:
     plan = replace(hand_plan, layouts=(layout,))
     content = dxf_bytes(sheet_scene(plan, layout), unit)
     found, problems = flaws_of(dxf, content)
-    # the key of our drawing shows a line of the layer below the sheet
-    assert [p.reason for p in problems] == ["marks beyond the sheet are left out: 1"]
+    # the key of the drawing has layers of its own
+    assert not problems
     assert len(found) == len(flaws)
     for got, want in zip(found, sorted(flaws), strict=True):
         # rounded outwards: never less than was drawn, and by no more than the drawing's own digits

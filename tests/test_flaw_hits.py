@@ -13,11 +13,13 @@ from shapely import box as shapely_box
 
 from panewright.nesting.check_geometry import enters
 from panewright.nesting.check_geometry import flaw_box as box_of_the_checker
+from panewright.nesting.checker import check as check_plan
 from panewright.nesting.flaw_hits import crosses, flaw_box, hits
 from panewright.nesting.flaws import Flaw, Tolerance
 from panewright.nesting.panels import Panel
 from panewright.nesting.placing import placed
 from panewright.nesting.plan import LeafKind, Plan
+from panewright.nesting.spots import with_flaws
 from panewright.nesting.units import mm
 
 KINDS = ("seed", "scratch", "rub", "crack", "")
@@ -69,6 +71,31 @@ def test_hits_are_those_of_shapely_and_of_the_checker(request: pytest.FixtureReq
             run = LineString([cut.start, cut.end]).intersection(spot.buffer(-2))
             assert run.is_empty or cut.step in got.cuts
     assert found > 20
+
+
+@pytest.mark.parametrize("name", ["hand_plan", "octagon_plan"])
+def test_hits_are_what_the_checker_refuses(request: pytest.FixtureRequest, name: str) -> None:
+    plan = request.getfixturevalue(name)
+    panels = tuple(replace(panel, tolerates=TOLERATES) for panel in plan.panels)
+    (layout,) = plan.layouts
+    rng = Random(name)
+    refused = 0
+    for _ in range(60):
+        flaw = random_flaw(rng, plan)
+        flaw = replace(
+            flaw,
+            width=min(flaw.width, layout.width - flaw.x),
+            height=min(flaw.height, layout.height - flaw.y),
+        )
+        marked = with_flaws(layout, [flaw], ("seed", "scratch", "rub"))
+        found = check_plan(replace(plan, panels=panels, layouts=(marked,)))
+        panel_of = {leaf.piece: leaf.panel for leaf in layout.leaves}
+        bad = [v for v in found if v.rule in ("flaw", "spot")]
+        got = hits(layout, panels, flaw)
+        assert {panel_of[v.piece] for v in bad if v.step is None} == set(got.panels), flaw
+        assert {v.step for v in bad if v.step is not None} == set(got.cuts), flaw
+        refused += bool(bad)
+    assert 10 < refused < 60
 
 
 def allowed(panel: Panel, leaf: Any, common: Any, kind: str) -> tuple[bool, bool]:

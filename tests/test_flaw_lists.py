@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+from datetime import date
 from fractions import Fraction
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from hypothesis import strategies as st
 from panewright.io.flaw_text import MAX_FLAWS, flaw_text, parse_flaw, without_covered
 from panewright.io.lengths import BadValue
 from panewright.io.problems import Problems
+from panewright.io.purchase_desk import gather
 from panewright.io.shop_file import default_shop
 from panewright.io.stock_list import cheapest, read_stock_list
 from panewright.nesting.flaws import KINDS, Flaw
@@ -73,6 +75,23 @@ def test_a_flawed_sheet_that_is_given_away_makes_no_other_glass_cheaper(tmp_path
     assert not problems
     assert pieces[0].cost == 0 and pieces[1].cost > 0
     assert cheapest(SHOP, "clear-10", pieces) == cheapest(SHOP, "clear-10") != Fraction(0)
+
+
+def test_purchasing_counts_no_flawed_glass(tmp_path: Path) -> None:
+    rows = [
+        SHEET | {"on hand": "3"},
+        SHEET | {"take": "1", "on hand": "2"},
+        SHEET | {"flaws": "0,0,9,9"},
+        OFFCUT | {"number": "R", "flaws": "0,0,9,9"},
+    ]
+    read(tmp_path, *rows)
+    problems = Problems()
+    found = gather(
+        orders=[], history=[], stock=str(tmp_path / "stock.csv"), supply=None, on_order=None,
+        on=date(2027, 3, 1), shop=SHOP, problems=problems,
+    )  # fmt: skip
+    assert found.stock.on_hand == {"clear-10 3210x2250": 5} and found.offcuts == ()
+    assert [p.reason for p in problems.notes] == ["sheets and offcuts with flaws are not counted as stock: 2"]
 
 
 def test_sheets_that_are_taken_in_turn_have_names_of_their_own(tmp_path: Path) -> None:

@@ -22,6 +22,7 @@ from panewright.io.shop_file import default_shop
 from panewright.io.store.commit import commit_plan, withdraw_plan
 from panewright.io.store.engine import Store, open_store
 from panewright.io.store.errors import NotTaken
+from panewright.io.store.happening import happened_of
 from panewright.io.store.items import Item, find_item, receive
 from panewright.io.store.ledger import Because, Movement, audit, micros, post
 from panewright.io.store.offering import Offered, aged_worth, offered
@@ -30,8 +31,10 @@ from panewright.io.store.plan_lists import committed_plans, stands_for
 from panewright.io.store.schema import item, plan_sheet
 from panewright.io.store.schema import plan as plans
 from panewright.io.store.stranding import strand
+from panewright.nesting.flaws import Flaw
 from panewright.nesting.ledger import Balance, Move, PlanState, SheetState
 from panewright.nesting.plan import LeafKind, Plan
+from panewright.nesting.spots import flaws_of
 from panewright.nesting.units import mm
 
 FIRST = """order,panel,quantity,width,height,glass,edges
@@ -256,6 +259,29 @@ def test_a_flawed_sheet_leaves_its_case_with_the_commit_of_the_remake(desk: Desk
     assert counts[f"{first.id}.1.f"] == (1, 0, 0)
     assert [x.number for x in again.layouts] == [2]
     assert "sheet 1 cannot be cut as planned: shell" in result.stdout
+
+
+def test_a_sheet_with_a_marked_flaw_is_planned_around_it_and_keeps_its_glass(desk: Desk) -> None:
+    assert desk.plan("first.csv", "--commit").exit_code == Exit.DONE
+    first = desk.saved()
+    told = say("record", "flawed", first.id, "1", "--flaw", "300,300,5,5", "--kind", "seed")
+    assert (
+        f"its number is {first.id}.1.f now" in told.stdout and f"panewright remake {first.id}" in told.stdout
+    )
+    result = say("remake", first.id, "--out", "again", "--effort", "50", "--commit", "--no-panel-drawings")
+    assert result.exit_code == Exit.DONE, result.output
+    again = desk.saved("again")
+    (sheet,) = again.layouts
+    flaw = Flaw(mm(300), mm(300), mm(5), mm(5), "seed")
+    assert (sheet.number, sheet.stock, flaws_of(sheet)) == (1, first.layouts[0].stock, (flaw,))
+    assert desk.states()[(again.id, 1)] == "reserved" and desk.counts()[f"{first.id}.1.f"] == (1, 1, 0)
+    assert desk.counts()["C-1"] == (0, 0, 0) and desk.counts()["C-2"] == (1, 0, 0)
+    with desk.store() as store, store.reading() as c:
+        assert not happened_of(c, again.id).flaws
+    # what is let go of is planned on around its flaw
+    with desk.store() as store, store.writing() as c:
+        withdraw_plan(c, again.id, because())
+    assert {p.name: p.flaws for p in desk.offer().pieces if p.flaws} == {f"{first.id}.1.f": (flaw,)}
 
 
 def test_records_beside_a_plan_reach_the_store_with_the_commit_of_a_remake(desk: Desk) -> None:

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from panewright.cli.main import app
 from panewright.cli.racks import ordered_tables, plan_tables
+from panewright.cli.wishes import Wishes, with_racks
 from panewright.io.csv_rows import csv_rows
 from panewright.io.lengths import BadValue
 from panewright.io.order_lists import read_orders
@@ -26,6 +27,7 @@ from panewright.io.rack_words import rack_files, racks_json, runs
 from panewright.io.shop_file import default_shop
 from panewright.io.tolerance_text import MAY_BE_TOLERATED, parse_tolerates, tolerates_text, tolerates_words
 from panewright.nesting.flaws import KINDS, NEVER_TOLERATED, Flaw, Tolerance, Zone
+from panewright.nesting.ordered.racks import orders_as_racks
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import Plan
 from panewright.nesting.spots import told_apart, with_flaws
@@ -362,6 +364,29 @@ def test_long_lists_of_racks_end(make_panel: Callable[..., Panel]) -> None:
     assert "and 10 more" in racks and "and 10 more" in taken
     assert ordered_tables(panels[:0]) == []
     assert runs([]) == "" and runs([4, 5]) == "4, 5"
+
+
+def test_wishes_about_racks(racked: list[Panel]) -> None:
+    plain = [replace(p, rack="", slot=None) for p in racked]
+    problems = Problems()
+    assert with_racks(Wishes(), racked, problems) == racked
+    assert with_racks(Wishes(open_racks=2), racked, problems) == racked
+    assert with_racks(Wishes(orders_as_racks=True, open_racks=1), plain, problems) == orders_as_racks(plain)
+    assert not problems.lines()
+    with_racks(Wishes(open_racks=2), plain, problems)
+    (error,) = problems.errors
+    assert error.file == "--open-racks" and error.value == "2" and "--orders-as-racks" in error.remedy
+
+
+def test_options_of_plan_about_racks(racked: list[Panel], tmp_path: Path) -> None:
+    path = tmp_path / "list.csv"
+    plain = [replace(p, rack="", slot=None, tolerates=()) for p in racked]
+    path.write_text(panel_list_text(plain, SHOP), encoding="utf-8", newline="")
+    run = CliRunner().invoke(app, ["plan", str(path), "--open-racks", "2", "--out", str(tmp_path / "o")])
+    assert run.exit_code == 3 and "no panel of the lists has a rack" in run.output
+    run = CliRunner().invoke(app, ["plan", str(path), "--open-racks", "0", "--out", str(tmp_path / "o")])
+    assert run.exit_code == 2
+    assert not (tmp_path / "o").exists()
 
 
 # ---------------------------------------------------------------- of a plan

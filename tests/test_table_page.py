@@ -622,6 +622,33 @@ def test_several_flaws_add_up_and_what_is_off_is_not_hit(opened: Opened, hand_pl
     assert "Hits K-204 back" not in table.words("#card-title")
 
 
+def test_marks_of_a_placement_that_a_flaw_stops_are_not_scored(opened: Opened, strip_plan: Plan) -> None:
+    table = opened(strip_plan)
+    table.open()
+    while table.kind() != "placement":
+        table.next()
+    lines = table.count(".over .score-now")
+    table.page.click("#mark-flaw")
+    for key, value in (("left", 915), ("bottom", 100), ("wide", 10), ("high", 10)):
+        table.page.fill(f"#flaw-flaw_{key}", str(value))
+    table.page.click("#flaw-tell")
+    # the score at 920 mm is crossed, and what is broken behind it is held back with it
+    assert table.kind() == "placement" and lines == 4
+    assert ["do not score" in text for text in table.all_words(".figures li")] == [False, True, True, True]
+    assert table.count(".over .score-now") == 1 and table.count(".over .hit") == 2
+    table.next()
+    assert table.kind() == "step" and "K-200 front" in table.words("#card-body")
+    table.next()
+    assert table.kind() == "end" and table.words("#tally_panels dd") == "1 of 4"
+
+
+def test_a_sheet_that_a_remade_plan_knows_as_half_cut_goes_on_there(opened: Opened, hand_plan: Plan) -> None:
+    table = opened(replace(hand_plan, extra={"sheets": {"1": {"cut_to_step": 5}}}))
+    table.open()
+    assert table.words("#card-title").split()[1] == "6"
+    assert table.words("#tally_panels dd") == "1 of 3"
+
+
 def test_racks_that_are_open_are_listed_with_their_next_slot(opened: Opened, hand_plan: Plan) -> None:
     places = {"front": ("H-12", 1), "back": ("H-12", 2), "left side": ("<b>", 7)}
     panels = tuple(replace(p, rack=places[p.name][0], slot=places[p.name][1]) for p in hand_plan.panels)
@@ -891,6 +918,15 @@ def test_access(opened: Opened, strip_plan: Plan, scheme: str, rules: dict[str, 
     page.fill("#wanted", "front")
     faults = axe_faults(page, rules)
     table.open()
+    page.click("#mark-flaw")
+    page.focus("#drawing")
+    page.keyboard.press("ArrowUp")
+    page.click("[data-kind=chip]")
+    faults += axe_faults(page, rules)
+    page.click("#flaw-tell")
+    assert table.count("#held")
+    faults += axe_faults(page, rules)
+    page.click("#undo")
     seen = set()
     while table.kind() != "end":
         table.next()
@@ -944,6 +980,15 @@ def test_targets_are_large_and_nothing_is_cut_off(
         assert min(seen["walk"]) >= 64
         assert [b for b in seen["buttons"] if min(b[1:]) < 44] == []
         assert seen["inside"] and seen["wide"] <= 0
+    # marking a flaw is for gloves too
+    table.press("#back")
+    table.press("#mark-flaw")
+    seen = table.page.evaluate(script)
+    kinds = table.page.evaluate(
+        "[...document.querySelectorAll('#flaw-kinds button, #flaw-tell')].map(b => b.getBoundingClientRect().height)"
+    )
+    assert len(kinds) == 9 and min(kinds) >= 64
+    assert [b for b in seen["buttons"] if min(b[1:]) < 44] == [] and seen["wide"] <= 0
 
 
 def test_light_and_dark(opened: Opened, hand_plan: Plan) -> None:

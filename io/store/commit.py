@@ -25,6 +25,7 @@ from panewright.nesting.kept import line_ids
 from panewright.nesting.ledger import Balance, Move, PlanState, SheetState
 from panewright.nesting.outlines import box
 from panewright.nesting.plan import Layout, LeafKind, Plan
+from panewright.nesting.shop import StockSize
 from panewright.nesting.text import tr
 
 
@@ -268,6 +269,8 @@ def _reserve(connection: Connection, plan: Plan, stays: dict[int, Any], because:
 
 def _case_named(connection: Connection, x: Layout) -> Item | None:
     """The case that a sheet names itself, for its flaws or its place in an order."""
+    if x.stock == StockSize(glass=x.glass, width=x.width, height=x.height, price=0).name:
+        return None
     c = item.c
     query = select(item).where(
         c.name == x.stock,

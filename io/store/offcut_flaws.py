@@ -13,16 +13,16 @@ from panewright.io.store.items import OFFCUT, Item, flaws_text, item_of
 from panewright.io.store.plan_lists import plan_text
 from panewright.io.store.schema import item
 from panewright.io.store.subjects import PlanNow, sheet_now
+from panewright.nesting.flaw_parts import within
 from panewright.nesting.flaws import Flaw
 from panewright.nesting.outlines import box
 from panewright.nesting.plan import Layout, Leaf
-from panewright.nesting.remake.flaw_boxes import in_piece
 from panewright.nesting.spots import flaws_of
 
 
 def flaws_in(layout: Layout, leaf: Leaf) -> tuple[Flaw, ...]:
     """The flaws of a leaf of a sheet, from its lower left corner."""
-    return in_piece(flaws_of(layout), box(leaf.outline))
+    return within(flaws_of(layout), box(leaf.outline))
 
 
 def pass_on(
@@ -54,16 +54,17 @@ def pass_on(
     known = {*_located(standing), *flaws_of(layout), *(held.flaws if held is not None else ())}
     for one in map(item_of, rows):
         if one.name in boxes:
-            ever = in_piece(_located(every), boxes[one.name])
-            mine = {f for f in one.flaws if f not in ever} | set(in_piece(known, boxes[one.name]))
+            ever = within(_located(every), boxes[one.name])
+            mine = {f for f in one.flaws if f not in ever} | set(within(known, boxes[one.name]))
             set_flaws(connection, one, mine)
 
 
 def add_flaws(connection: Connection, new: Mapping[str, Sequence[Flaw]], rows: Mapping[str, Any]) -> None:
     """Give offcuts that the store has (name -> row) flaws besides those that it knows."""
     for name, flaws in new.items():
-        one = item_of(rows[name])
-        set_flaws(connection, one, {*one.flaws, *flaws})
+        if flaws:
+            one = item_of(rows[name])
+            set_flaws(connection, one, {*one.flaws, *flaws})
 
 
 def _located(events: Iterable[Event]) -> set[Flaw]:

@@ -54,7 +54,12 @@ function cards(sheet) {
 
 function place(sheet) {
   const at = state.places[sheet.number];
-  return Number.isInteger(at) ? Math.min(Math.max(at, 0), cards(sheet).length - 1) : 0;
+  const list = cards(sheet);
+  if (Number.isInteger(at)) return Math.min(Math.max(at, 0), list.length - 1);
+  if (!sheet.begun) return 0;
+  // a sheet that was half cut when the plan was made
+  const next = list.findIndex((card) => card.kind === "step" && card.before >= sheet.begun);
+  return next < 0 ? list.length - 1 : next;
 }
 
 // indexes of the steps that are done: all before the place, but for those that were passed over
@@ -116,6 +121,11 @@ function renderTop() {
   $("warnings").replaceChildren(...told.map((line) => make("p", { class: "warning" }, line)));
 }
 
+// what stands above the walk may take several lines: the walk has the rest of the screen
+function measureTop() {
+  if (view === "work") document.documentElement.style.setProperty("--top", `${$("work").offsetTop}px`);
+}
+
 function show(wanted, focus = true) {
   if (marking && wanted !== "work") {
     marking = null;
@@ -130,6 +140,7 @@ function show(wanted, focus = true) {
   if (wanted === "work") renderWork();
   if (wanted === "record") renderRecord();
   renderTop();
+  measureTop();
   if (wanted === "record" || wanted === "home") {
     state.open = wanted === "home" ? -1 : state.open;
     keep();

@@ -162,7 +162,7 @@ function markCard(sheet, card, done, body) {
       "data-kind": kind, "aria-pressed": "false",
     }));
     body.replaceChildren(
-      make("p", { id: "flaw-how", class: "how" }, t("mark_how")),
+      make("p", { id: "flaw-how", class: "how" }, t("mark_how"), " ", make("span", { class: "by-keys" }, t("mark_keys"))),
       make("ul", { id: "flaw-hits", class: "hits", "aria-live": "polite" }),
       make("div", { id: "flaw-kinds", role: "group", "aria-label": t("flaw_kind") }, ...kinds),
       make("div", { class: "pair four" }, ...PLACE.map((key) => input(key, "decimal"))),

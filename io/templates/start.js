@@ -125,6 +125,7 @@ function start() {
   }
   document.addEventListener("keydown", keyPressed);
   window.addEventListener("resize", () => {
+    measureTop();
     if (view === "work" && marking) renderMark();
     else if (view === "work") renderOverlay(DATA.sheets[sheetAt], cards(DATA.sheets[sheetAt])[place(DATA.sheets[sheetAt])]);
   });

@@ -160,10 +160,10 @@ function renderOverlay(sheet, card, flaw = null) {
   else if (card.kind === "step" && back.held.has(card.before)) {
     drawing.overlay({ piece, gone, waiting: step.waiting || [], flaws });
   } else if (card.kind === "placement") {
+    const stopped = notScored(sheet, step, back.held);
+    const scored = placement.lines.map((line, i) => [line, placement.figures[i]]).filter((x) => !stopped.has(x[1]));
     drawing.overlay({
-      flaws,
-      piece, gone, waiting: step.waiting || [], lines: placement.lines,
-      marks: placement.lines.map((line, i) => [line, placement.figures[i]]), dims: [[placement.dim, ""]],
+      flaws, piece, gone, waiting: step.waiting || [], lines: scored.map((x) => x[0]), marks: scored, dims: [[placement.dim, ""]],
     });
   } else {
     drawing.overlay({
@@ -216,12 +216,14 @@ function startCard(sheet, card, done, body) {
   return t("lay_up");
 }
 
+// figures of a placement whose steps are held back
+function notScored(sheet, step, held) {
+  return new Set(sheet.steps.filter((s, i) => s.placement === step.placement && held.has(i)).map((s) => s.figure));
+}
+
 function placementCard(sheet, card, done, body) {
   const { placement, step } = card;
-  const { held } = heldBack(sheet, done);
-  const stopped = new Set(
-    sheet.steps.filter((s, i) => s.placement === step.placement && held.has(i)).map((s) => s.figure),
-  );
+  const stopped = notScored(sheet, step, heldBack(sheet, done).held);
   body.replaceChildren(
     heldNotice(sheet, done, false),
     ...heldLines(t("lay_down", { hand: step.hand }), { ...step, stays: 0 }),

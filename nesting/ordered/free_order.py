@@ -20,6 +20,11 @@ from .laid import Laid
 
 EXPONENTS: Final = (1.0, 1.1, 1.2, 1.3)
 WIDTHS: Final = (10, 20, 40, 80)
+LEANS: Final = (0.01, 0.03, 0.05)
+CHOICES: Final = (3, 6, 12)
+"""Blocks tried for a row or a strip: few, and others for every node, do more than many."""
+MARGIN: Final = 1.05
+"""How much further the last sheet may be used than it is, while others are filled anew."""
 SLICE: Final = 3_000
 """Nodes of a slice."""
 LATE: Final = 30
@@ -87,6 +92,7 @@ class FreeOrderSearch:
         self._now: Plan = ()
         self._history: list[float] = []
         self._turn = 0
+        self._lean, self._some = LEANS[1], CHOICES[1]
 
     # ------------------------------------------------------------------ results
 
@@ -126,6 +132,8 @@ class FreeOrderSearch:
         while self.nodes < goal and not self.finished:
             self.nodes += 1
             self._turn += 1
+            self._lean = float(self._rng.choice(np.array(LEANS)))
+            self._some = int(self._rng.choice(np.array(CHOICES)))
             if self._turn <= len(EXPONENTS):
                 self._rebuild(EXPONENTS[self._turn - 1], 40, 0.0)
             elif self._turn % 64 == 0 or len(self._now) < 2:
@@ -151,7 +159,9 @@ class FreeOrderSearch:
         return Slot(sheet, filled, uses, area / self.instance.sheets[sheet].area)
 
     def _fill(self, sheet: int, rest: Any, value: Any, width: int) -> Slot | None:
-        filled, nodes = self._kernel.fill(sheet, rest, value=value, width=width, frames=self._frames)
+        filled, nodes = self._kernel.fill(
+            sheet, rest, value=value, width=width, frames=self._frames, lean=self._lean, some=self._some
+        )
         self.nodes += nodes
         return None if filled is None else self._slot(sheet, filled)
 
@@ -160,8 +170,9 @@ class FreeOrderSearch:
         if int(self._area @ rest) > self.instance.sheets[sheet].area:
             return None
         filled, nodes = self._kernel.fill(
-            sheet, rest, value=value, width=width, frames=self._frames, whole=True, upto=upto
-        )
+            sheet, rest, value=value, width=width, frames=self._frames, lean=self._lean, some=self._some,
+            whole=True, upto=upto,
+        )  # fmt: skip
         self.nodes += nodes
         return None if filled is None else self._slot(sheet, filled)
 
@@ -264,7 +275,8 @@ class FreeOrderSearch:
             self._take(rest, slot)
         end = order[-1]
         if rest.any():
-            slot = self._all_on(plan[end].sheet, rest, value, 2 * width)
+            upto = int(MARGIN * plan[end].filled.end) + 1 if end == last and len(new) == len(plan) else None
+            slot = self._all_on(plan[end].sheet, rest, value, 2 * width, upto)
             if slot is None:
                 return
             new[end] = slot

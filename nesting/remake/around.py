@@ -21,8 +21,12 @@ from .racks import out_of_order
 from .recut import most_of_piece, piece_cut_anew, piece_wasted
 from .tree import Spot, descendants, panels_on, spots_of
 
-WIDTHS = (60, 300)
-"""Widths of the beam that looks for a place for all panels, tried in turn."""
+WIDTH = 60
+"""Of the first beam that looks for a place for all panels."""
+WIDER = 5
+"""How many times as wide it is where all of the piece in hand, or of the sheet, is cut up anew."""
+FULL = 99
+"""A piece that is so full of panels cannot be cut around a flaw. [per cent]"""
 MOST = 6
 """Panels up to which they are laid one by one into a piece."""
 TRIED = 6
@@ -44,6 +48,8 @@ class Around:
         All panels by id; its rules.
     counter
         Receives the nodes of the search.
+    width
+        Of the beam.
     """
 
     def __init__(
@@ -54,12 +60,14 @@ class Around:
         panels: Mapping[str, Panel],
         shop: Shop,
         counter: Counter,
+        width: int = WIDTH,
     ) -> None:
         self.layout, self.sound = layout, sound
         self.off = {name for cut in layout.cuts if cut.step in done for name in cut.makes}
-        self.panels, self.shop, self.counter = panels, shop, counter
+        self.panels, self.shop, self.counter, self.width = panels, shop, counter, width
         self.rules = shop.rules(layout.glass)
         self._known: tuple[Layout, Known] | None = None
+        self._laid: dict[tuple[str, frozenset[str]], Layout | None] = {}
         self.given_up: list[str] = []
         """Ids of panels in pieces that can be neither cut around the flaw nor left whole."""
 
@@ -103,24 +111,28 @@ class Around:
 
     def _mend(self, chain: Sequence[Spot]) -> None:
         for spot in chain:
-            whole = self._whole(spot, self._own(spot))
+            whole = self._whole(spot, self._own(spot), WIDER if spot is chain[-1] else 1)
             if whole is not None:
-                self.layout = whole
+                self._take(whole)
                 return
-        best: tuple[tuple[int, int, int], Layout] | None = None
-        for spot in chain:
-            for layout in self._parts(spot, self._own(spot)):
-                key = self._worth(layout)
-                if best is None or key > best[0]:
-                    best = key, layout
-        if best is not None:
-            self.layout = best[1]
-            return
+        parts = [
+            (tuple(-v for v in self._worth(layout)), k, n, layout)
+            for k, spot in enumerate(chain)
+            for n, layout in enumerate(self._parts(spot, self._own(spot)))
+        ]
+        for _, k, _, layout in sorted(parts, key=lambda row: row[:3]):
+            if self._good(layout, chain[k]):
+                self._take(layout)
+                return
         # too narrow to be left whole: it goes on as planned, and its panels are no good
         hand = chain[-1]
         self.given_up += [p.id for p in self._own(hand)]
         below = descendants(self.layout, hand.piece)
         self.sound |= frozenset(row for row in self._bad(self.layout) if row[2] in below)
+
+    def _take(self, layout: Layout) -> None:
+        self.layout = layout
+        self._laid.clear()
 
     def _worth(self, layout: Layout) -> tuple[int, int, int]:
         """Number and area of the ordered panels on it, and area of all. [nm2, doubled]"""
@@ -137,7 +149,7 @@ class Around:
         late = set(out_of_order([layout], self.panels))
         return late <= set(out_of_order([self.layout], self.panels))
 
-    def _whole(self, spot: Spot, own: Sequence[Panel]) -> Layout | None:
+    def _whole(self, spot: Spot, own: Sequence[Panel], wider: int) -> Layout | None:
         """The piece cut up anew with all its panels; fillers and spares give way where they must."""
         ordered = [p for p in own if p.purpose is Purpose.ORDER]
         for held in (own,) if len(ordered) == len(own) else (own, ordered):
@@ -146,7 +158,9 @@ class Around:
                 if self._good(layout, spot):
                     return layout
                 continue
-            for width in WIDTHS:
+            if 100 * sum(p.cut_area2 for p in held) > FULL * 2 * spot.width * spot.height:
+                continue
+            for width in sorted({self.width, self.width * wider}):
                 new = piece_cut_anew(self.layout, spot, held, self.rules, self.counter, around=width)
                 if new is not None and self._good(new, spot):
                     return new
@@ -156,23 +170,32 @@ class Around:
         return None
 
     def _parts(self, spot: Spot, own: Sequence[Panel]) -> list[Layout]:
-        """The piece as waste, with one panel after the other, and with the most that a search finds."""
+        """The piece as waste, with one panel after the other, and with the most that a search finds, unchecked."""
         found: list[Layout | None] = [piece_wasted(self.layout, spot, self.rules)]
         if len(own) <= MOST:
             found.append(self._one_by_one(spot, own))
-        found.append(most_of_piece(self.layout, spot, own, self.rules, self.counter))
-        return [x for x in found if x is not None and self._good(x, spot)]
+        found.append(most_of_piece(self.layout, spot, own, self.rules, self.counter, self.width))
+        return [x for x in found if x is not None]
 
     def _one_by_one(self, spot: Spot, own: Sequence[Panel]) -> Layout | None:
         """The piece as waste, into which its panels come one after the other, as many as find room."""
+        key = spot.piece, frozenset(p.id for p in own)
+        if key not in self._laid:
+            layout = self._laid_in(spot, own, tries=1)
+            if not self._good(layout, spot):
+                layout = self._laid_in(spot, own, tries=TRIED)
+            self._laid[key] = layout if self._good(layout, spot) else None
+        return self._laid[key]
+
+    def _laid_in(self, spot: Spot, own: Sequence[Panel], *, tries: int) -> Layout:
+        """One after the other; with several tries the checker is asked about each place."""
         layout = piece_wasted(self.layout, spot, self.rules)
-        if not self._good(layout, spot):
-            return None
         for panel in sorted(own, key=lambda p: (p.rack, p.slot or 0, -p.cut_area2, p.id)):
             below = descendants(layout, spot.piece)
             tried = list(inserted(layout, panel, self.rules, within=below))
-            tried.sort(key=lambda x: _largest_waste(x, below), reverse=True)
-            layout = next((x for x in tried[:TRIED] if self._good(x, spot)), layout)
+            tried.sort(key=lambda x: _largest_waste(x, spot.piece), reverse=True)
+            good = (x for x in tried[:tries] if tries == 1 or self._good(x, spot))
+            layout = next(good, layout)
         return layout
 
 
@@ -184,11 +207,11 @@ def _above(piece: str, parent: Mapping[str, str]) -> list[str]:
     return out
 
 
-def _largest_waste(layout: Layout, below: Collection[str]) -> tuple[int, ...]:
-    """Areas of the waste, the largest first: what is left should be in one piece. [nm2]"""
-    areas = []
+def _largest_waste(layout: Layout, piece: str) -> tuple[int, ...]:
+    """Areas of the waste in a piece, the largest first: what is left should be in one. [nm2]"""
+    below, areas = descendants(layout, piece), []
     for leaf in layout.leaves:
-        if leaf.kind is not LeafKind.PANEL and any(leaf.piece.startswith(p) for p in below):
+        if leaf.kind is not LeafKind.PANEL and leaf.piece in below:
             (x0, y0), (x1, y1) = leaf.outline[0], leaf.outline[2]
             areas.append((x1 - x0) * (y1 - y0))
     return tuple(sorted(areas, reverse=True))

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import TYPE_CHECKING
 
 from ..happened import AtStep
-from ..plan import Plan
+from ..plan import Layout, Plan
+from .marks import Marked
 from .sheets import How, Sheet
 from .tree import panels_on
 
@@ -58,7 +59,8 @@ class Placed:
 class ChangedSheet:
     """A sheet that is planned otherwise: its number, and the number of the sheet in whose place it comes.
 
-    With `relaid` the cuts are the same; with `broken_off` a break ran off on it, and it is done with.
+    With `relaid` the cuts are the same; with `broken_off` a break ran off on it, and it is done with; with
+    `around` it is the same sheet, cut otherwise for flaws marked on it.
     """
 
     number: int
@@ -67,6 +69,7 @@ class ChangedSheet:
     buy: bool
     relaid: bool
     broken_off: bool = False
+    around: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +95,8 @@ class Changes:
         Panels that want a new label.
     flawed
         Number and what is wrong of sheets that cannot be cut as planned.
+    marked
+        Sheets on which flaws were marked, and what became of their panels.
     """
 
     placed: tuple[Placed, ...] = ()
@@ -103,11 +108,13 @@ class Changes:
     offcuts: int = 0
     labels: tuple[str, ...] = ()
     flawed: tuple[tuple[int, str], ...] = ()
+    marked: tuple[Marked, ...] = ()
 
     @property
     def nothing(self) -> bool:
         """Whether the plan is as it was."""
-        return not (self.placed or self.sheets or self.dropped or self.cancelled or self.left_out)
+        changed = self.placed or self.sheets or self.dropped or self.cancelled or self.left_out
+        return not (changed or self.marked)
 
     @property
     def numbers(self) -> frozenset[int]:
@@ -148,6 +155,7 @@ def changes_of(it: Remaking, plan: Plan, sheets: Sequence[Sheet]) -> Changes:
             buy=s.layout.buy,
             relaid=s.origin is not None and s.origin in it.relaid and s.layout.cuts == was[s.origin].cuts,
             broken_off=s.broken_off,
+            around=s.flawed and s.how is How.TO_CUT,
         )
         for s in new
     ]
@@ -155,6 +163,9 @@ def changes_of(it: Remaking, plan: Plan, sheets: Sequence[Sheet]) -> Changes:
     gone = sorted({p for p in before if p not in on} - it.given_up - {n.panel.id for n in it.best.needs})
     labels = [p for s in new if s.how is How.TO_CUT for p in panels_on(s.layout)]
     labels += [p.panel for p in placed if p.sheet is not None and p.by is By.TABLE]
+    labels += [
+        p for s in new if s.flawed and s.how is How.ON_TABLE for p in _elsewhere(was[s.origin or 0], s)
+    ]
     labels += sorted(given.values())
     return Changes(
         placed=tuple(placed),
@@ -166,7 +177,25 @@ def changes_of(it: Remaking, plan: Plan, sheets: Sequence[Sheet]) -> Changes:
         offcuts=it.judge.worth(earlier.layouts) - it.judge.worth(plan.layouts),
         labels=tuple(dict.fromkeys(labels)),
         flawed=tuple(sorted((n, why) for n, why in it.request.happened.flawed.items() if n in was)),
+        marked=tuple(_now(mark, it, was[mark.number], sheets) for mark in it.marked),
     )
+
+
+def _elsewhere(old: Layout, sheet: Sheet) -> list[str]:
+    """Panels of a sheet that come from another place of it than before."""
+    places = {leaf.panel: leaf.outline for leaf in old.leaves}
+    return [v.panel for v in sheet.layout.leaves if v.panel and places.get(v.panel) != v.outline]
+
+
+def _now(mark: Marked, it: Remaking, old: Layout, sheets: Sequence[Sheet]) -> Marked:
+    """What became of the panels of a sheet in the end."""
+    sheet = next((s for s in sheets if s.origin == mark.number and s.flawed), None)
+    if sheet is None:
+        return mark
+    again = {n.panel.id: n.remakes for n in it.best.needs}
+    there = {again.get(p) or p for p in panels_on(sheet.layout)}
+    moved = tuple(p for p in panels_on(old) if p not in there and p not in it.given_up)
+    return replace(mark, moved=moved, stayed=len(there & set(panels_on(old)) - set(mark.spoiled)))
 
 
 def _by(sheet: Sheet) -> By:

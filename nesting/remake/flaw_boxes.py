@@ -5,8 +5,9 @@ A scratch or a point counts as 2 nm wide. Touching a flaw is allowed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
+from ..flaw_parts import within
 from ..flaws import Flaw
 from ..plan import Layout
 from .tree import Box
@@ -62,16 +63,7 @@ def near_ends(
     return out
 
 
-def clipped(flaw: Flaw, box: Box) -> Flaw | None:
-    """The part of a flaw that lies in a box; None where none does."""
-    x0, x1 = max(flaw.x, box[0]), min(flaw.x + flaw.width, box[2])
-    y0, y1 = max(flaw.y, box[1]), min(flaw.y + flaw.height, box[3])
-    if x1 < x0 or y1 < y0 or (x1 == x0 and flaw.width) or (y1 == y0 and flaw.height):
-        return None
-    return Flaw(x0, y0, x1 - x0, y1 - y0, flaw.kind)
-
-
-def in_piece(flaws: Iterable[Flaw], box: Box) -> tuple[Flaw, ...]:
-    """The flaws of a piece, from its own lower left corner."""
-    parts = (clipped(f, box) for f in flaws)
-    return tuple(Flaw(p.x - box[0], p.y - box[1], p.width, p.height, p.kind) for p in parts if p is not None)
+def clipped(flaw: Flaw, piece: Box) -> Flaw | None:
+    """The part of a flaw that lies in a piece; None where none does, or only along its side."""
+    found = within([flaw], piece)
+    return Flaw(found[0].x + piece[0], found[0].y + piece[1], *found[0].box[2:], flaw.kind) if found else None

@@ -10,7 +10,7 @@ from ..optimizer.runner import Counter
 from ..panels import Purpose
 from ..plan import Layout
 from ..spots import flaws_of
-from .around import Around
+from .around import WIDTH, Around
 from .gate import faults
 from .history import History
 from .marks import Marked, known, laid_on, spoiled_panels
@@ -45,11 +45,20 @@ class Marks:
         Ids of panels that are known to be no good.
     counter
         Receives the nodes of the search.
+    width
+        Of its beams.
     """
 
-    def __init__(self, request: Request, history: History, broken: Collection[str], counter: Counter) -> None:
+    def __init__(
+        self,
+        request: Request,
+        history: History,
+        broken: Collection[str],
+        counter: Counter,
+        width: int = WIDTH,
+    ) -> None:
         self.flaws, self.shop, self.panels = request.happened.flaws, request.shop, history.panels
-        self.broken, self.counter = broken, counter
+        self.broken, self.counter, self.width = broken, counter, width
         self.found: list[Marked] = []
         """What was found, sheet by sheet."""
 
@@ -100,7 +109,7 @@ class Marks:
         bad = [row for row in faults(flawed, self.panels, self.shop) if known([row]) - sound]
         leaves = {leaf.piece: leaf.panel for leaf in layout.leaves}
         hit = [p for *_, step, piece in bad if step is None and (p := leaves.get(piece or ""))]
-        it = Around(flawed, sound, done, self.panels, self.shop, self.counter)
+        it = Around(flawed, sound, done, self.panels, self.shop, self.counter, self.width)
         it.mend()
         spoiled += [p for p in it.given_up if p not in spoiled]
         there = set(panels_on(it.layout))

@@ -129,8 +129,8 @@ def laid_on(
     for flaw in sorted(set(flaws)):
         fresh = False
         for name, spot in sorted(hands.items()):
-            part = clipped(flaw, spot.box)
-            if part is None or any(f.kind == part.kind and clipped(part, _box(f)) == part for f in there):
+            part = flaw if name == "s" else clipped(flaw, spot.box)
+            if part is None or any(_covers(f, part) for f in there):
                 continue
             leaf = leaves.get(name)
             if leaf is not None and leaf.panel is not None and name != "s":
@@ -146,8 +146,14 @@ def laid_on(
     return with_flaws(layout, there), new, list(dict.fromkeys(spoiled))
 
 
-def _box(flaw: Flaw) -> tuple[int, int, int, int]:
-    return flaw.x, flaw.y, flaw.x + flaw.width, flaw.y + flaw.height
+def _covers(one: Flaw, other: Flaw) -> bool:
+    return (
+        one.kind == other.kind
+        and one.x <= other.x
+        and one.y <= other.y
+        and other.x + other.width <= one.x + one.width
+        and other.y + other.height <= one.y + one.height
+    )
 
 
 def _in_blank(

@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from ..assemble import Hands
 from ..cut_tree import build_layout, waste_of
+from ..flaw_parts import within
 from ..joint_blanks import needs_company
 from ..optimizer.instance import Instance, build
 from ..optimizer.pattern import Pattern, leftovers
@@ -23,7 +24,6 @@ from ..plan import Cut, CutKind, Layout
 from ..rules import Rules
 from ..spots import flaws_of
 from ..stock import StockPiece
-from .flaw_boxes import in_piece
 from .tree import Spot, X, axis_of, descendants, ordered, panels_on, raw_sides, spots_of, waste_leaf
 
 TRIES = ((60, 0.1), (200, 0.03))
@@ -169,7 +169,7 @@ def piece_wasted(layout: Layout, spot: Spot, rules: Rules) -> Layout:
 
 
 def most_of_piece(
-    layout: Layout, spot: Spot, panels: Sequence[Panel], rules: Rules, counter: Counter
+    layout: Layout, spot: Spot, panels: Sequence[Panel], rules: Rules, counter: Counter, width: int
 ) -> Layout | None:
     """The layout with one piece cut up anew for as many of these panels as a search finds room for."""
     best = None
@@ -180,7 +180,7 @@ def most_of_piece(
         if piece.inner_width <= 0 or piece.inner_height <= 0:
             continue
         instance = build(alone, [piece], held, groups=sum(not p.is_rectangle for p in alone) > 1)
-        found = _around_flaws(instance, counter, TRIES[0][0], frame, whole=False)
+        found = _around_flaws(instance, counter, width, frame, whole=False)
         if found is None:
             continue
         small = _laid_out(found, instance, 1)
@@ -209,7 +209,7 @@ def _as_sheets(layout: Layout, spot: Spot, rules: Rules) -> Iterator[tuple[int, 
             raw=raw,
             trim=layout.trim.on(raw),
             on_hand=1,
-            flaws=in_piece(flaws_of(layout), spot.box),
+            flaws=within(flaws_of(layout), spot.box),
         )
         held = replace(rules, levels=levels)
         if deeper:

@@ -16,6 +16,7 @@ from .days import Calendar, earliest
 from .draft import Draft, Judge, Score, added_to, own_panels, progress_of, renamed, waiting
 from .gate import passes
 from .giving import Found, Gift, Need, exchanged, free_gifts, later_orders, pieces
+from .harder import tried_harder
 from .history import History, again_id
 from .insert import inserted
 from .marking import with_spoiled
@@ -155,11 +156,11 @@ class Remaking:
         self.best_score = self.judge.score(self.best, self.panels)
         for glass in glasses:
             sheets, needs = self.of_glass(glass)
-            self.best = self._finished(glass, sheets, needs)
+            self.best = self.finished(glass, sheets, needs)
             self.best_score = self.judge.score(self.best, self.panels)
             into, left = self.into_waste(sheets, needs)
             if len(left) < len(needs):
-                self.offer(self._finished(glass, into, left))
+                self.offer(self.finished(glass, into, left))
         self.first_score = self.best_score
         self._slices = self._improve()
 
@@ -175,7 +176,7 @@ class Remaking:
             self.steps += 1
         return out, left
 
-    def _finished(self, glass: str, sheets: Sequence[Sheet], left: Sequence[Need]) -> Draft:
+    def finished(self, glass: str, sheets: Sequence[Sheet], left: Sequence[Need]) -> Draft:
         """The best answer with these sheets of a glass, and what is left on free stock."""
         layouts, unplaced = to_the_end(self.on_stock([n.panel for n in left], sheets, 0))
         return self.together(glass, sheets, layouts, unplaced)
@@ -315,6 +316,7 @@ class Remaking:
         return left_of(self.stock, [s.layout for s in sheets if s.origin is None or s.origin not in cut])
 
     def _improve(self) -> Generator[None, None, None]:
+        yield from tried_harder(self)
         glasses = sorted({s.layout.glass for s in self.base} | {n.panel.glass for n in self.needs})
         for glass in glasses:
             if not self.perfect:

@@ -117,7 +117,9 @@ def _in_order(sheet: Sheet, before: Mapping[int, Layout], panels: Mapping[str, P
         return sheet
     if sheet.origin is not None and sheet.layout.cuts == before[sheet.origin].cuts:
         return sheet
-    (layout,) = sequenced([sheet.layout], shop, permute=sheet.anew and not flaws_of(sheet.layout))
+    mine = [panels[name] for name in panels_on(sheet.layout) if name in panels]
+    permute = sheet.anew and not flaws_of(sheet.layout)
+    (layout,) = sequenced([sheet.layout], shop, permute=permute, panels=mine)
     late = set(out_of_order([sheet.layout], panels))
     if set(out_of_order([layout], panels)) - late:
         return sheet
