@@ -24,7 +24,7 @@ def remakes(wanted: Wanted) -> Report:
     warm = Remaking(
         Request(
             earlier=plan,
-            happened=Happened(cut=every[0].happened.cut),
+            happened=Happened(cut=every[0].happened.cut, flaws=every[-1].happened.flaws),
             stock=order.stock,
             shop=order.shop,
             added=tuple(p for c in every for p in c.added)[:5],

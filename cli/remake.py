@@ -13,7 +13,7 @@ from panewright.nesting.happened import AtStep
 from panewright.nesting.text import tr
 
 if TYPE_CHECKING:
-    from panewright.cli.remaking import Told
+    from panewright.cli.remake_told import Told
 
 _SHEET = re.compile(r"[1-9][0-9]{0,5}")
 DEFAULT_SECONDS = 5.0
@@ -241,7 +241,8 @@ def command(
     kernel_cache.prepare()
     solver_banner.hush()
 
-    from panewright.cli.remaking import Run, Told, run_remake
+    from panewright.cli.remake_told import Told
+    from panewright.cli.remaking import Run, run_remake
     from panewright.cli.searching import Limit
 
     stock, store = options.stock_source(stock_text, expected=False, commit=commit, who=who)

@@ -109,6 +109,25 @@ def test_options_say_what_happened_and_what_is_ordered_besides(week, tmp_path):
     assert last not in {x.number for x in plan.layouts} and "WHAT CHANGED" in done.output
 
 
+def test_a_flaw_on_a_sheet_is_planned_around_without_a_store(week, tmp_path):
+    earlier = plan_of(week / "week")
+    (first, *_) = earlier.layouts
+    outline = next(v.outline for v in first.leaves if v.panel)
+    x, y = ((outline[0][a] + outline[2][a]) // 2_000_000 for a in (0, 1))
+    done = run("remake", week / "week", "--flaw", f"{first.number}:{x},{y},3,2:scratch", "--out", tmp_path / "b",
+               "--effort", 5, "--no-panel-drawings", "--json")  # fmt: skip
+    assert done.exit_code == 0, done.output
+    said = json.loads(done.stdout)
+    (mark,) = said["marked"]
+    assert mark["sheet"] == first.number and mark["flaws"] == [f"{x},{y},3,2 scratch"] and mark["cut_anew"]
+    new = next(v for v in plan_of(tmp_path / "b").layouts if v.number == first.number)
+    assert len(new.flaws) == 1 and new.flaw_kinds == ("scratch",)
+    assert f"{said['plan']}-sheet-{first.number:02}.svg" in said["files"]
+    text = (tmp_path / "b" / f"changes-{said['plan']}.txt").read_text(encoding="utf-8")
+    assert "scratch 3 x 2 mm" in text and "around its flaws" in text
+    assert run("check", tmp_path / "b").exit_code == 0
+
+
 def test_glass_that_is_not_there_leaves_panels_without_a_place(week, tmp_path):
     earlier = plan_of(week / "week")
     (tmp_path / "rack.csv").write_text(STOCK, encoding="utf-8")
@@ -133,6 +152,9 @@ def test_what_does_not_fit_is_told_and_nothing_is_written(week, tmp_path):
         (("--on-table", "1=3210x2250,300x300"), 3, "more than is left of the sheet"),
         (("--gone", "R-1"), 3, "an offcut of this number"),
         (("--flawed", "x"), 2, "SHEET=WHY"),
+        (("--flaw", "1"), 2, "SHEET:X,Y,W,H"),
+        (("--flaw", "1:1,2,3:scratch"), 3, "x, y, width and height"),
+        (("--flaw", "1:3200,0,30,30"), 3, "does not lie on a sheet"),
         (("--cancel", "Z-1"), 3, "no such order"),
     ):
         done = run("remake", week / "week", *words, "--out", tmp_path / "b")

@@ -11,9 +11,11 @@ from hypothesis import strategies as st
 from panewright.io.plan_file import dumps, loads
 from panewright.nesting.check_remake import check_remake
 from panewright.nesting.checker import check
+from panewright.nesting.fillers import Filler
 from panewright.nesting.flaws import KINDS, Flaw, Tolerance
 from panewright.nesting.happened import Happened
 from panewright.nesting.optimizer.params import Params
+from panewright.nesting.panels import Purpose
 from panewright.nesting.plan import LeafKind
 from panewright.nesting.planner import Planner
 from panewright.nesting.remake.racks import out_of_order
@@ -252,6 +254,21 @@ def test_missing_panels_keep_clear_of_flaws_in_waste_and_in_stock(make_panel, ma
     )
     (other,) = (x for x in plan.layouts if x.stock == "R9")
     assert flaws_of(other) == flawed.flaws and panels_of(other) == {"C/p/1"}
+
+
+def test_fillers_and_spares_keep_clear_of_flaws(make_panel, make_stock):
+    flaws = (dot(mm(700), mm(600)), dot(mm(1300), mm(300), "stone"))
+    sheet = replace(make_stock(1605, 1405, on_hand=1, buyable=False, cost=100_000), flaws=flaws)
+    extras = [
+        Filler(panel=replace(make_panel(w, h, id=f"{name}/x"), purpose=purpose), worth=90_000, most=3)
+        for name, w, h, purpose in (("F", 400, 300, Purpose.FILLER), ("S", 500, 380, Purpose.SPARE))
+    ]
+    ordered = [make_panel(*size, id=f"A/p{i}/1") for i, size in enumerate(SIZES)]
+    plan = planned(ordered, (sheet,), fillers=extras)
+    assert [str(v) for v in check(plan)] == []
+    (layout,) = plan.layouts
+    assert flaws_of(layout) == flaws
+    assert {p.purpose for p in plan.panels} >= {Purpose.FILLER, Purpose.SPARE}
 
 
 def test_a_flaw_beyond_its_sheet_is_told(day):

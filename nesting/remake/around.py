@@ -22,7 +22,10 @@ from .recut import most_of_piece, piece_cut_anew, piece_wasted
 from .tree import Spot, descendants, panels_on, spots_of
 
 WIDTH = 60
-"""Of the first beam that looks for a place for all panels."""
+"""Of the first beam that looks for a place for all panels, of few of them."""
+SMALL = 20
+"""Panels up to which the beam has its whole width."""
+LEAST = 8
 WIDER = 5
 """How many times as wide it is where all of the piece in hand, or of the sheet, is cut up anew."""
 FULL = 99
@@ -149,6 +152,10 @@ class Around:
         late = set(out_of_order([layout], self.panels))
         return late <= set(out_of_order([self.layout], self.panels))
 
+    def _width(self, held: Sequence[Panel]) -> int:
+        """Of the beam, less for many panels: it takes as long as its width times the square of their number."""
+        return max(LEAST, self.width * SMALL**2 // max(SMALL, len(held)) ** 2)
+
     def _whole(self, spot: Spot, own: Sequence[Panel], wider: int) -> Layout | None:
         """The piece cut up anew with all its panels; fillers and spares give way where they must."""
         ordered = [p for p in own if p.purpose is Purpose.ORDER]
@@ -160,7 +167,7 @@ class Around:
                 continue
             if 100 * sum(p.cut_area2 for p in held) > FULL * 2 * spot.width * spot.height:
                 continue
-            for width in sorted({self.width, self.width * wider}):
+            for width in sorted({self._width(held), self._width(held) * wider}):
                 new = piece_cut_anew(self.layout, spot, held, self.rules, self.counter, around=width)
                 if new is not None and self._good(new, spot):
                     return new
@@ -174,7 +181,7 @@ class Around:
         found: list[Layout | None] = [piece_wasted(self.layout, spot, self.rules)]
         if len(own) <= MOST:
             found.append(self._one_by_one(spot, own))
-        found.append(most_of_piece(self.layout, spot, own, self.rules, self.counter, self.width))
+        found.append(most_of_piece(self.layout, spot, own, self.rules, self.counter, self._width(own)))
         return [x for x in found if x is not None]
 
     def _one_by_one(self, spot: Spot, own: Sequence[Panel]) -> Layout | None:

@@ -69,7 +69,7 @@ def cut_anew(
     instance = build(panels, [piece], rules, groups=len(angled) > 1)
     if around is not None or needs_order(panels, [], rules) or piece.flaws:
         found = _around_flaws(instance, counter, around or TRIES[0][0], frames, whole=True)
-        return found and _laid_out(found, instance, number)
+        return None if found is None else _laid_out(found, instance, number)
     runner = Runner(instance, counter)
     part = runner.part(instance.demand)
     best = None
