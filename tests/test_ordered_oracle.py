@@ -28,7 +28,7 @@ from panewright.nesting.units import mm
 
 Box = tuple[int, int, int, int]
 NONE: Final = (99, 0)
-SEEDS: Final = range(20)
+SEEDS: Final = range(16)
 STEPS: Final = 5
 SHORT: Final[dict[str, dict[int, str]]] = {
     "free": {7: "a rest of 1 mm less"},
