@@ -117,8 +117,7 @@ def _machine() -> str:
 
 def _progress(run: ChallengeRun, known: BestKnown | None, done: int, of: int) -> str:
     values = ", ".join(
-        tr("{value} at {seconds:g} s", value=_mm2(m.value), seconds=min(m.seconds, run.seconds))
-        for m in run.moments
+        tr("{value} at {moment}", value=_mm2(m.value), moment=_moment(m.seconds)) for m in run.moments
     )
     return tr(
         "{name} ({done} of {of}): {values}; best known {best}, {seconds:.1f} CPU s",

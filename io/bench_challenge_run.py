@@ -256,11 +256,13 @@ def warm(challenge: Challenge) -> None:
         replace(item, stack=k if challenge.free else 0, sequence=k + 1)
         for k, item in enumerate(challenge.items[:_FEW])
     )
-    few = replace(challenge, items=items)
-    search = search_of(few, few.instance(), 0)
-    search.start()
-    while search.steps < _WARM and not search.finished and search.advance():
-        pass
+    # plates without flaws have a kernel of their own, and a run may come to it late
+    for defects in (challenge.defects, ()):
+        few = replace(challenge, items=items, defects=defects)
+        search = search_of(few, few.instance(), 0)
+        search.start()
+        while search.steps < _WARM and not search.finished and search.advance():
+            pass
 
 
 def run_all(

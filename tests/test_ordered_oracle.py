@@ -28,7 +28,7 @@ from panewright.nesting.units import mm
 
 Box = tuple[int, int, int, int]
 NONE: Final = (99, 0)
-SEEDS: Final = range(20)
+SEEDS: Final = range(16)
 STEPS: Final = 5
 SHORT: Final[dict[str, dict[int, str]]] = {
     "free": {7: "a rest of 1 mm less"},
@@ -313,7 +313,7 @@ def most(case: Case) -> int:
 def judged(search: type[OrderedSearch | FreeOrderSearch], *, free: bool) -> set[int]:
     """Seeds where a search found less than the optimum; better is an error."""
     short = set()
-    for seed in SEEDS:
+    for seed in SEEDS[: 8 if free else None]:
         case = drawn(seed, free=free)
         if not most(case):
             continue  # the challenge counts an empty plate, a shop does not
