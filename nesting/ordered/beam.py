@@ -8,7 +8,7 @@ slices of whole levels; compiled without flaws (None), and with them when a shee
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Any
 
 import numpy as np
 
@@ -16,7 +16,6 @@ from ..optimizer.moves import jit
 from .beam_state import (
     BEFORE,
     BEST,
-    BEST_END,
     CRAMPED,
     DROPPED,
     EXPANDED,
@@ -24,7 +23,6 @@ from .beam_state import (
     LIMIT,
     MOVE,
     NODES,
-    OVER,
     RING,
     USED,
     Beam,
@@ -37,30 +35,25 @@ from .front import (
     ALONE,
     DEPTH,
     FRAME,
-    LEAST,
     LENGTH,
     PAIRS,
     PLATE,
     STATE,
     STOCK,
     USABLE,
-    WASTE1,
-    WIDE1,
     X1,
     X1P,
     X3C,
     Y2,
     Y2P,
     dead,
-    dominates,
     swept,
 )
+from .levels import next_level
 from .offers import heads, pairs
 from .problem import Chains, Sheets
+from .shifts import AT_ONCE, ITEM_HIGHER, SHIFTS, beside
 from .trial import COLUMN, GOOD, ROW, SHEET_H, SHEET_V, STRIP, trial
-
-SHIFTS: Final = 10
-"""Places tried in one direction beside flaws."""
 
 I64: Any = np.int64
 
@@ -82,7 +75,6 @@ def _advance(
 ) -> bool:
     """Expand whole levels until so many nodes are expanded; whether there is more to do."""
     ctl = borrowed(beam.ctl)
-    best = borrowed(beam.best)
     state = borrowed(beam.state)
     code_at = borrowed(beam.code)
     area_at = borrowed(beam.area)
@@ -100,8 +92,6 @@ def _advance(
     count = borrowed(beam.count)
     bar = borrowed(beam.bar)
     seen = borrowed(beam.seen)
-    table = borrowed(beam.table)
-    chain = borrowed(beam.chain)
     kids = borrowed(beam.kids)
     about = borrowed(beam.about)
     first = borrowed(chains.first)
@@ -227,7 +217,7 @@ def _advance(
                         if tie != -1 and tie != g[STOCK]:
                             continue
                     xs, ys, x, y = xs0, ys0, x0, ys0
-                    way = 0  # 0: at once, 1: right, 2: row higher, 3: strip to the right, 4: item higher
+                    way = AT_ONCE
                     tries = 0
                     met = I64(0)
                     while n_kids < kids.shape[0]:
@@ -256,61 +246,40 @@ def _advance(
                             n_kids += 1
                         if flaws is None:
                             break
-                        if way == 0:
+                        if way == AT_ONCE:
                             if r <= 0:
                                 break
                             met = r - 1
-                        again = r > 0 and way != 0 and tries < SHIFTS
-                        if again:
-                            k = r - 1
-                            tries += 1
-                        else:
-                            k = met
+                        if r <= 0 or way == AT_ONCE or tries >= SHIFTS:
+                            # another way, from the flaw that was met first
+                            r = met + 1
                             tries = 0
                             way += 1
                             xs, ys, x, y = xs0, ys0, x0, ys0
-                        # where this flaw is passed
-                        if way == 1:
-                            if g[ALONE] == 0:
-                                x = max(flaws[k, 2], x0 + g[LEAST])
-                                if x + w <= length:
-                                    continue
-                            way = 2
-                            k = met
-                            tries = 0
-                            xs, ys, x, y = xs0, ys0, x0, ys0
-                        if way == 2:
-                            if kind != COLUMN:
-                                ys = max(flaws[k, 3], ys0 + g[LEAST], ys)
-                                y = ys
-                                if ys + h + h2 <= depth:
-                                    continue
-                            way = 3
-                            k = met
-                            tries = 0
-                            xs, ys, x, y = xs0, ys0, x0, ys0
-                        if way == 3:
-                            if kind >= STRIP:
-                                xs = max(flaws[k, 2], xs0 + g[WASTE1], xs)
-                                x = xs
-                                if x + w <= length and xs - xs0 <= g[WIDE1]:
-                                    continue
-                            way = 4
-                            k = met
-                            tries = 0
-                            xs, ys, x, y = xs0, ys0, x0, ys0
-                        if way == 4 and tries == 0 and h2 == 0:
-                            if kind == COLUMN:
-                                y = s[Y2] - h
-                                if y > ys:
-                                    tries = SHIFTS
-                                    continue
-                            else:
-                                y = max(flaws[k, 3], ys0 + g[LEAST])
-                                if y + h <= depth:
-                                    tries = SHIFTS
-                                    continue
-                        break
+                        else:
+                            tries += 1
+                        way, tries, xs, ys, x, y = beside(
+                            way,
+                            tries,
+                            kind,
+                            xs,
+                            ys,
+                            x,
+                            y,
+                            xs0,
+                            ys0,
+                            x0,
+                            s[Y2],
+                            w,
+                            h,
+                            h2,
+                            g,
+                            flaws,
+                            r - 1,
+                            met,
+                        )
+                        if way > ITEM_HIGHER:
+                            break
                 for i in range(n_kids):
                     out = kids[i]
                     v, v2 = about[i, 1], about[i, 2]
@@ -383,98 +352,18 @@ def _advance(
                     areas[into, n] = new_area
                     values[into, n] = new_value
                     count[into] = n + 1
-        # the next level
-        level += 1
-        into = level % RING
-        n_cand = count[into]
-        if n_cand == 0 and count[(level + 1) % RING] == 0:
-            ctl[OVER] = 1
+        if not next_level(beam, chains, sheets, fill):
             return False
-        kept = 0
-        order = np.argsort(keys[into, :n_cand], kind="mergesort")
-        table[:] = -1
-        mask = table.shape[0] - 1
-        for i in range(n_cand):
-            if kept == width:
-                ctl[DROPPED] = 1
-                break
-            c = order[i]
-            row = rows[into, c]
-            to, frame = row[PLATE], row[FRAME]
-            if not fill:
-                if prefix[to] + swept(row, numbers[to, frame, DEPTH]) - areas[into, c] >= ctl[LIMIT]:
-                    continue
-            code = codes_in[into, c]
-            slot = ((code * I64(-7046029254386353131)) >> 17) & mask
-            while table[slot] >= 0 and code_at[table[slot]] != code:
-                slot = (slot + 1) & mask
-            k = table[slot]
-            bad = False
-            while k >= 0:
-                if dominates(state[k], row):
-                    bad = True
-                    break
-                k = chain[k]
-            if bad:
-                continue
-            for k in range(STATE):
-                state[kept, k] = row[k]
-            code_at[kept] = code
-            area_at[kept] = areas[into, c]
-            value_at[kept] = values[into, c]
-            v, v2 = meta[into, c, 1], meta[into, c, 2]
-            from_ = (level - 1) % RING if v2 < 0 else (level - 2) % RING
-            parent = meta[into, c, 0]
-            left = lefts[from_, parent]
-            for k in range(ptrs.shape[2]):
-                ptrs[into, kept, k] = ptrs[from_, parent, k]
-            for q in range(2):
-                u = v if q == 0 else v2
-                if u < 0:
-                    break
-                for k in range(uptr[vrect[u]], uptr[vrect[u] + 1]):
-                    ptrs[into, kept, tchain[utype[k]]] += ucount[k]
-                    left -= ucount[k]
-            lefts[into, kept] = left
-            used = ctl[USED]
-            moves[used, 0] = node[from_, parent]
-            for k in range(1, MOVE):
-                moves[used, k] = meta[into, c, k]
-            node[into, kept] = used
-            chain[kept] = table[slot]
-            table[slot] = kept
-            if fill or left == 0:
-                end = prefix[to] + row[X1] * numbers[to, frame, DEPTH]
-                if fill:
-                    value = values[into, c]
-                    better = value > best[0] or (value == best[0] and end < ctl[BEST_END])
-                else:
-                    better = end < ctl[BEST_END] and end - areas[into, c] < ctl[LIMIT]
-                if better:
-                    ctl[BEST] = used
-                    ctl[BEST_END] = end
-                    best[0] = values[into, c]
-                    if not fill:
-                        ctl[LIMIT] = end - areas[into, c]
-            ctl[USED] += 1
-            kept += 1
-        count[into] = 0
-        bar[into] = np.inf
-        ctl[LEVEL] = level
-        ctl[BEFORE] = n_nodes
-        ctl[NODES] = kept
     return True
 
 
-advance = jit(_advance)
+advance: Any = jit(_advance)
 
 
-@jit
-def advance_beam(
+def _advance_beam(
     beam: Beam, chains: Chains, sheets: Sheets, own: int, worths: Any, lean: float, foresee: bool, least: int,
     fill: bool, frames: int, open_racks: int, slice_nodes: int, flaws: Any,
-) -> bool:  # fmt: skip
-    """The same."""
+) -> Any:  # fmt: skip
     if flaws is None:
         return advance(
             beam,
@@ -495,3 +384,6 @@ def advance_beam(
         beam, chains, sheets, own, worths, lean, foresee, least, fill, frames, open_racks, slice_nodes,
         borrowed(flaws),
     )  # fmt: skip
+
+
+advance_beam: Any = jit(_advance_beam)

@@ -11,13 +11,11 @@ from numba.core import cgutils as _cgutils
 from numba.extending import intrinsic
 from numba.np.arrayobj import make_array as _make_array
 
-
 make_array: Any = _make_array
 cgutils: Any = _cgutils
 
 
-@intrinsic
-def borrowed(_typing: Any, array: Any) -> Any:
+def _borrowed(_typing: Any, array: Any) -> Any:
     """The same array, not counted."""
 
     def code(context: Any, builder: Any, signature: Any, args: Any) -> Any:
@@ -28,3 +26,6 @@ def borrowed(_typing: Any, array: Any) -> Any:
         return view._getvalue()
 
     return array(array), code
+
+
+borrowed: Any = intrinsic(_borrowed)

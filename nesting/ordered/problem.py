@@ -218,7 +218,7 @@ def flaws_in_units(instance: Instance, sheet: int) -> list[tuple[int, ...]]:
     Rounded outward; what has no width takes a unit to either side, but nothing lies outside the sheet.
     """
     piece, unit = instance.sheets[sheet].piece, instance.unit
-    out = []
+    out: list[tuple[int, ...]] = []
     for flaw in sorted(piece.flaws):
         ends = []
         for at, size, whole, near in (
@@ -228,7 +228,7 @@ def flaws_in_units(instance: Instance, sheet: int) -> list[tuple[int, ...]]:
             low, high = (at - near) // unit, -(-(at + size - near) // unit)
             if size == 0:
                 low, high = -(-(at - near) // unit) - 1, (at - near) // unit + 1
-            ends.append((max(low, -(-(-near) // unit)), min(high, -(-(whole - near) // unit))))
+            ends.append((max(low, -(near // unit)), min(high, -(-(whole - near) // unit))))
         (x0, x1), (y0, y1) = ends
         out.append((x0, y0, x1, y1, KIND.get(flaw.kind, 0)))
     return out
