@@ -135,7 +135,7 @@ def search_of(challenge: Challenge, instance: Instance, seed: int) -> Searches:
     if any(p.rack for p in challenge.panels):
         from panewright.nesting.ordered.search import OrderedSearch
 
-        return OrderedSearch(instance, seed=seed, frames=UPRIGHT)
+        return OrderedSearch(instance, seed=seed, frames=UPRIGHT, strict=False)
     from panewright.nesting.ordered.free_order import FreeOrderSearch
 
     return FreeOrderSearch(instance, seed=seed, frames=UPRIGHT)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Mapping
-from itertools import groupby
 
 from .panels import Panel
 from .plan import Layout, Plan
@@ -28,8 +27,8 @@ def check_order(plan: Plan, panels: dict[str, Panel], say: Say) -> None:
 
     Notes
     -----
-    A panel comes free by the cut that makes its piece, sheets in the order of the plan. Two that one cut frees may
-    come in any order. A piece that is made again for another is where it can be. In a plan that follows another,
+    A panel comes free by the cut that makes its piece, sheets in the order of the plan. The right or upper one of two
+    pieces may wait on the table while the other one is cut up. A piece that is made again for another is where it can be. In a plan that follows another,
     what is cut already can be put in no other order: neither are such pieces compared, nor such sheets.
     """
     _racks(panels, plan, say)
@@ -76,31 +75,50 @@ def _racks(panels: dict[str, Panel], plan: Plan, say: Say) -> None:
 
 
 def _rising(plan: Plan, panels: dict[str, Panel], say: Say) -> None:
-    """Panels of a rack come free in rising order of their slots."""
-    racks: dict[str, list[tuple[int, int, int, str]]] = defaultdict(list)
-    number = {place: layout.number for place, layout in enumerate(plan.layouts)}
+    """Panels of a rack leave the table in rising order of their slots."""
+    racks: dict[str, list[tuple[int, str, int, Window]]] = defaultdict(list)
     for place, layout in enumerate(plan.layouts):
-        freed = {name: cut.step for cut in layout.cuts for name in cut.makes}
+        windows = _windows(layout)
         done = _done(plan, layout)
         for leaf in layout.leaves:
             panel = panels.get(leaf.panel or "")
-            step = freed.get(leaf.piece, 0)
+            first, last = windows.get(leaf.piece, (0, 0))
             if panel is None or not panel.rack or panel.slot is None or _made_again(plan, panel.id):
                 continue
-            if done is not None and (step > done or not done):
-                racks[panel.rack].append((place, step, panel.slot, panel.id))
+            if done is not None and (first > done or not done):
+                window = (place, first), (place, last)
+                racks[panel.rack].append((panel.slot, panel.id, layout.number, window))
     for rack, entries in sorted(racks.items()):
-        last: tuple[int, str] | None = None
-        for (place, _), together in groupby(sorted(entries), key=lambda e: e[:2]):
-            found = [(slot, name) for _, _, slot, name in together]
-            for slot, name in found:
-                if last is not None and slot < last[0]:
-                    text = tr(
-                        "slot {slot} of rack {rack} comes free after slot {later}",
-                        slot=slot, rack=rack, later=last[0],
-                    )  # fmt: skip
-                    say("rack order", text, number[place], name)
-            last = max([*found, *([last] if last is not None else [])])
+        now, before = (-1, 0), (0, "", 0)
+        for slot, name, number, (first_at, last_at) in sorted(entries):
+            if now > last_at:
+                text = tr(
+                    "slot {slot} of rack {rack} comes free after slot {later}",
+                    slot=before[0], rack=rack, later=slot,
+                )  # fmt: skip
+                say("rack order", text, before[2], before[1])
+                continue
+            if first_at >= now:
+                before = slot, name, number
+            now = max(now, first_at)
+
+
+Window = tuple[tuple[int, int], tuple[int, int]]
+"""Place of the sheet and step: when a panel comes free, and until when it may wait on the table."""
+
+
+def _windows(layout: Layout) -> dict[str, tuple[int, int]]:
+    """Step that makes each piece, and until when it may wait: while the piece left of it or below is cut up."""
+    last: dict[str, int] = {}
+    for cut in reversed(layout.cuts):
+        last[cut.piece] = max([cut.step, *(last.get(name, 0) for name in cut.makes)])
+    out = {}
+    for cut in layout.cuts:
+        (x0, y0), (x1, y1) = cut.start, cut.end
+        near, far = cut.makes if (y1 > y0 if x0 == x1 else x1 < x0) else cut.makes[::-1]
+        out[near] = cut.step, cut.step
+        out[far] = cut.step, last.get(near, cut.step) if x0 == x1 or y0 == y1 else cut.step
+    return out
 
 
 def _taken(plan: Plan, say: Say) -> None:
