@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from .optimizer.flawed import suits
 from .optimizer.free_pattern import Free, Node
 from .optimizer.instance import Instance
 from .optimizer.limits import obeys
-from .optimizer.flawed import suits
 from .optimizer.pattern import Column, Item, Pattern, Row, Staged, Strip
 from .ordered.laid import Laid, Span
 

@@ -39,6 +39,22 @@ def rectangles():
     return [replace(panel, glass="clear-10", thickness=mm(10)) for panel in plain]
 
 
+def flawed() -> None:
+    """The beam over a sheet with a flaw."""
+    from panewright.nesting.flaws import Flaw
+    from panewright.nesting.optimizer.flawed import yields
+    from panewright.nesting.optimizer.instance import build
+    from panewright.nesting.optimizer.plain import plain_panel
+    from panewright.nesting.rules import Rules
+    from panewright.nesting.stock import StockPiece
+    from panewright.nesting.units import mm
+
+    sheet = StockPiece(
+        name="s", glass="plain", width=mm(900), height=mm(600), on_hand=1, flaws=(Flaw(0, 0, mm(1), mm(1)),)
+    )
+    yields(build([plain_panel(mm(300), mm(200), "0", turn=True)], [sheet], Rules()))
+
+
 def lps() -> None:
     """The LP over levels and over any cuts, on sheets with raw sides and without."""
     from panewright.nesting.lp.free_levels import FreeLevels
@@ -67,6 +83,7 @@ def limits() -> None:
     plan([replace(angled_panel(f"A/p/{k}", trapezoid, "1"), mirror=True) for k in range(6)], 20)
     plan(rectangles(), 200)
     plan(rectangles(), 10, longest_cut=mm(3000))
+    flawed()
 
 
 def free() -> None:

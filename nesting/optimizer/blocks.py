@@ -47,7 +47,10 @@ class Blocks:
         singles = [
             (h, w, r)
             for w, h, r in zip(
-                arrays.vw[frame].tolist(), arrays.vh[frame].tolist(), arrays.vrect[frame].tolist(), strict=True
+                arrays.vw[frame].tolist(),
+                arrays.vh[frame].tolist(),
+                arrays.vrect[frame].tolist(),
+                strict=True,
             )
             if r not in banned and h <= highest
         ]

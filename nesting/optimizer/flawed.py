@@ -118,9 +118,7 @@ class FlawedSheets:
         used = {t.kind for kind in instance.types for t in kind.panels[0].tolerates}
         there = {f.kind for s in instance.sheets for f in s.piece.flaws}
         self._kinds = sorted(used & there)
-        narrow = [
-            k for k, r in enumerate(instance.rects) if min(r.width, r.height) < instance.break_out
-        ]
+        narrow = [k for k, r in enumerate(instance.rects) if min(r.width, r.height) < instance.break_out]
         pairs = instance.levels >= 4
         self._blocks = [Blocks(instance, frame, pairs=pairs, without=narrow) for frame in (0, 1)]
         self._bands = [self._bands_of(frame) for frame in (0, 1)]
@@ -145,7 +143,10 @@ class FlawedSheets:
                 across = blocks.width[b] if frame == 0 else blocks.heights[b, place]
                 turned = (max(xs) - min(xs)) // inst.unit != across
                 for k, kind in enumerate(self._kinds):
-                    depths = [d if d < 0 or d == EVERYWHERE else d // inst.unit for d in bands(panel.tolerates, kind)]
+                    depths = [
+                        d if d < 0 or d == EVERYWHERE else d // inst.unit
+                        for d in bands(panel.tolerates, kind)
+                    ]
                     out[b, place, k] = depths[::-1] if turned != (frame == 1) else depths
         return out
 
@@ -228,7 +229,9 @@ class FlawedSheets:
             nodes += int(spent)
             if not len(moves):
                 continue
-            worth = float(sum(value[r] for b in moves[:, 0].tolist() for r in blocks.rects[b].tolist() if r >= 0))
+            worth = float(
+                sum(value[r] for b in moves[:, 0].tolist() for r in blocks.rects[b].tolist() if r >= 0)
+            )
             found = Filled(decode(moves, sheet, frame, inst, blocks), worth, int(moves[-1, 2 + fm.X1]))
             if best is None or (self._share(found) < self._share(best) if whole else worth > best.value):
                 best = found

@@ -34,6 +34,9 @@ from .flawed_moves import (
 from .moves import COLUMN, ROW, STRIP, jit
 
 FRONTS: Final = 3
+FEW: Final = 10
+MANY_FRONTS: Final = 12
+"""Fronts kept for one set of panels; where there are few panels, more."""
 BUFFER: Final = 4
 SHIFTS: Final = 6
 """Flaws that one block may be shifted past, one after another, in one direction."""
@@ -176,7 +179,10 @@ def beam_flawed(
                     y0 = s[Y2P] if kind == COLUMN else (s[Y2] if kind == ROW else I64(0))
                     sx = s[X1]
                     to_x, to_y, to_s = I64(0), I64(0), I64(0)
-                    for way in range(4):
+                    code = BLOCKED
+                    for way in range(7):
+                        if way > 0 and to_x == 0 and to_y == 0 and to_s == 0:
+                            break
                         x, y, left = x0, y0, sx
                         hung = False
                         tries = 1
@@ -197,11 +203,27 @@ def beam_flawed(
                                 continue
                             x = max(to_x, x0 + waste)
                             tries = SHIFTS
-                        else:
+                        elif way == 3:
                             if kind != STRIP or to_s <= 0:
                                 continue
                             left = max(to_s, sx + waste)
                             x = left
+                            tries = SHIFTS
+                        elif fits:
+                            break
+                        elif way == 4:  # against the far sides, where less than the least waste would be left
+                            x = length - w
+                            if x < x0 + waste:
+                                continue
+                        elif kind == COLUMN:
+                            break
+                        elif way == 5:
+                            y = depth - h
+                            if y < y0 + waste:
+                                continue
+                        else:
+                            x = max(to_x, x0 + waste)
+                            y = max(to_y, y0 + waste)
                             tries = SHIFTS
                         code = BLOCKED
                         while tries > 0 and code == BLOCKED:
@@ -221,26 +243,29 @@ def beam_flawed(
                                 if ax <= x:
                                     break
                                 x = ax
-                            else:
+                            elif way == 3:
                                 if az <= left:
                                     break
                                 left = az
                                 x = left
+                            elif ax > x:
+                                x = ax
+                            else:
+                                if ay <= y:
+                                    break
+                                y = ay
                         if code == OK:
                             fits = True
                             if kind == COLUMN:
                                 if not first_row and out[Y2] == s[Y2] and out[X1] == s[X1]:
                                     closed = True
-                            elif kind == ROW:
-                                if out[X1] == s[X1]:
-                                    closed = True
+                            elif kind == ROW and out[X1] == s[X1]:
+                                closed = True
                             new_area = node_area[p] + area[b]
                             new_value = node_value[p] + value[b]
                             used = swept(out, n, least_w, least_h)
                             if whole:
                                 if used - new_area >= limit:
-                                    if way == 0:
-                                        break
                                     continue
                                 key = (lean * float(length) * float(depth) + float(used - new_area)) / (
                                     new_value**power
@@ -272,8 +297,6 @@ def beam_flawed(
                                         values[n_cand] = new_value
                                         areas[n_cand] = new_area
                                         n_cand += 1
-                        if way == 0 and code != BLOCKED:
-                            break
                     if fits and sampled and not chosen:
                         ahead -= 1
                         widest = max(widest, w)
@@ -301,18 +324,20 @@ def beam_flawed(
                     bad = True
                     break
                 k = chain[k]
-            if bad or fronts >= FRONTS:
-                continue
             parent = meta[c, 0]
             b = meta[c, 1]
+            left_over = node_left[parent]
+            for k in range(uptr[b], uptr[b + 1]):
+                left_over -= ucount[k]
+            ends = left_over == 0 and (-float(rows[c, X1]) > best_key or not whole)
+            if bad or (fronts >= (FRONTS if total > FEW else MANY_FRONTS) and not ends):
+                continue
             nxt_state[kept] = rows[c]
             states[level, kept] = rows[c]
             nxt_hash[kept] = code_c
             nxt_value[kept] = values[c]
             nxt_area[kept] = areas[c]
-            nxt_left[kept] = node_left[parent]
-            for k in range(uptr[b], uptr[b + 1]):
-                nxt_left[kept] -= ucount[k]
+            nxt_left[kept] = left_over
             hist[level, kept, 0] = parent
             hist[level, kept, 1] = b
             hist[level, kept, 2] = meta[c, 2]

@@ -115,7 +115,7 @@ def strip_ends(m: int, z: int, x1p: int, n: Any, flaws: Any) -> int:
                 moved = True
     if z == LOCKED and c != m:
         return NO
-    c = at_end(c, m, z, end, n[RAW_X], waste)
+    c = int(at_end(c, m, z, end, n[RAW_X], waste))
     if c < 0 or (z == LOCKED and c != m):
         return NO
     width = c - x1p
@@ -145,7 +145,7 @@ def row_ends(m: int, z: int, y2p: int, left: int, right: int, n: Any, flaws: Any
                 moved = True
     if z == LOCKED and c != m:
         return NO
-    c = at_end(c, m, z, end, n[RAW_Y], waste)
+    c = int(at_end(c, m, z, end, n[RAW_Y], waste))
     if c < 0 or (z == LOCKED and c != m) or c - y2p < n[LEAST_2]:
         return NO
     return c

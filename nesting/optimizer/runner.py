@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from .instance import Instance
 from .flawed import FlawedSheets, needs_room
+from .instance import Instance
 from .kernel import beam_broken, beam_limited, beam_plain
 from .parts import Index, Part
 from .pattern import Pattern, decode

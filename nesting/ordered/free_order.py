@@ -16,15 +16,19 @@ import numpy as np
 from ..optimizer.flawed import BOTH_FRAMES, Filled, FlawedSheets
 from ..optimizer.instance import Instance
 from ..optimizer.params import NODES_A_STEP
-from .laid import Laid
+from .laid import Laid, Span
 
 EXPONENTS: Final = (1.0, 1.1, 1.2, 1.3)
 WIDTHS: Final = (10, 20, 40, 80)
+ATTEMPTS: Final = 24
+"""Times that a first plan is looked for where the stock is scarce."""
 LEANS: Final = (0.01, 0.03, 0.05)
 CHOICES: Final = (3, 6, 12)
 """Blocks tried for a row or a strip: few, and others for every node, do more than many."""
 MARGIN: Final = 1.05
 """How much further the last sheet may be used than it is, while others are filled anew."""
+NODES_A_TURN: Final = 20
+"""What a turn takes beside its nodes."""
 SLICE: Final = 3_000
 """Nodes of a slice."""
 LATE: Final = 30
@@ -45,6 +49,11 @@ class Slot:
 
 
 Plan = tuple[Slot, ...]
+
+
+def all_waste(instance: Instance, sheet: int) -> Laid:
+    """A sheet of which nothing is used."""
+    return Laid(sheet, 0, (Span(instance.sheets[sheet].width),))
 
 
 class FreeOrderSearch:
@@ -121,8 +130,10 @@ class FreeOrderSearch:
     def start(self) -> None:
         """Make a first whole plan."""
         self._rebuild(EXPONENTS[1], 20, 0.0)
-        if not self._best:
-            self._rebuild(EXPONENTS[-1], WIDTHS[-1], 0.0)
+        for attempt in range(ATTEMPTS):
+            if self._best:
+                break
+            self._rebuild(EXPONENTS[attempt % len(EXPONENTS)], WIDTHS[-1], 0.02 * attempt)
 
     def advance(self) -> bool:
         """One more slice; False when there is nothing left to try."""
@@ -130,7 +141,7 @@ class FreeOrderSearch:
         if len(self._best) == 1 and self._turn > 4 * len(EXPONENTS):
             self.finished = True
         while self.nodes < goal and not self.finished:
-            self.nodes += 1
+            self.nodes += NODES_A_TURN
             self._turn += 1
             self._lean = float(self._rng.choice(np.array(LEANS)))
             self._some = int(self._rng.choice(np.array(CHOICES)))
@@ -185,9 +196,9 @@ class FreeOrderSearch:
             if not rest.any():
                 break
             slot = self._all_on(sheet, rest, value, width) or self._fill(sheet, rest, value, width)
-            if slot is not None:
-                plan.append(slot)
-                self._take(rest, slot)
+            # one that yields nothing may not be passed over: it goes whole
+            plan.append(slot or self._slot(sheet, Filled(all_waste(self.instance, sheet), 0.0, 0)))
+            self._take(rest, plan[-1])
         left = {k: (None if s.piece.buyable else s.piece.on_hand) for k, s in enumerate(self.instance.sheets)}
         while rest.any():
             slot = self._best_of_others(rest, left, value, width)
