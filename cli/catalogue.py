@@ -28,6 +28,7 @@ from panewright.io.record_file import What
 from panewright.io.tank_shape import SHAPES
 from panewright.nesting.breakage.size_class import SizeClass
 from panewright.nesting.edgework import Work
+from panewright.nesting.flaws import KINDS as FLAW_KINDS
 from panewright.nesting.happened import AtStep
 from panewright.nesting.key_words import BOUNDS, RULES, STOPS
 from panewright.nesting.ledger import SheetState
@@ -88,6 +89,9 @@ DECLARED: Final[Mapping[str, Callable[[], Iterable[str]]]] = {
     "cli/main.py line": lambda: [line for _, line in COMMANDS.values()],
     "io/dxf_reading.py name": lambda: OTHER_UNITS.values(),
     "shape.kind": lambda: SHAPES,
+    "spot.kind or 'other'": lambda: FLAW_KINDS,
+    "spot.kind": lambda: FLAW_KINDS,
+    "one.kind or 'other'": lambda: FLAW_KINDS,
     "lift_of(sheet, shop).value": _members(Lift),
     "machine.value": _table("nesting.day.edging", "Machine"),
     "tool.value": _table("nesting.day.tooling", "Tool"),
