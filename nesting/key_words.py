@@ -17,6 +17,7 @@ RULES: Final = (
     "due order",
     "figures",
     "flaw",
+    "flaws in the sheet",
     "from stock",
     "glass",
     "larger than every sheet",
