@@ -26,6 +26,7 @@ from panewright.nesting.each import each
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.optimizer.instance import Instance
 from panewright.nesting.ordered.laid import Laid
+from panewright.nesting.ordered.search import OrderedSearch
 from panewright.nesting.text import tr
 from panewright.nesting.units import mm
 
@@ -125,6 +126,10 @@ class ChallengeRun:
         return next(m.value for m in self.moments if m.seconds == seconds)
 
 
+SETTLED: Final = 0.3
+"""From then on the steps of a second are told by those so far. [s]"""
+
+
 def moments_within(limit: float | None) -> tuple[float, ...]:
     """The moments within a limit, and the limit itself; for counted steps the end alone. [s]"""
     return (*(m for m in MOMENTS if limit is not None and m < limit), limit or float("inf"))
@@ -133,8 +138,6 @@ def moments_within(limit: float | None) -> tuple[float, ...]:
 def search_of(challenge: Challenge, instance: Instance, seed: int) -> Searches:
     """The program's own search: in the order of the racks, or for what has none."""
     if any(p.rack for p in challenge.panels):
-        from panewright.nesting.ordered.search import OrderedSearch
-
         return OrderedSearch(instance, seed=seed, frames=UPRIGHT, strict=False)
     from panewright.nesting.ordered.free_order import FreeOrderSearch
 
@@ -194,6 +197,11 @@ def searched(
                     seconds=clock() - began, steps=search.steps, value=value, patterns=tuple(patterns)
                 )
                 found.append(best)
+        spent = clock() - began
+        if isinstance(search, OrderedSearch) and limits.seconds is not None and spent > SETTLED:
+            # the last beam before a moment is made to end there
+            moment = next((m for m in moments_within(limits.seconds) if m > spent), spent)
+            search.aim = int(search.steps * moment / spent)
         going = not search.finished and not stop(search.steps) and search.advance()
     return found, search, clock() - began
 

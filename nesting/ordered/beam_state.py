@@ -132,19 +132,30 @@ def halve(
     keys: Any, count: int, keep: int, rows: Any, meta: Any, codes: Any, areas: Any, values: Any
 ) -> float:
     """Move the `keep` best candidates to the front; the key of the worst kept is returned."""
-    order = np.argsort(keys[:count], kind="mergesort")[:keep]
-    worst = keys[order[keep - 1]]
-    order = np.sort(order)
-    for i in range(keep):
-        j = order[i]
-        if i != j:
-            keys[i] = keys[j]
-            rows[i] = rows[j]
-            meta[i] = meta[j]
-            codes[i] = codes[j]
-            areas[i] = areas[j]
-            values[i] = values[j]
-    return float(worst)
+    bar = np.partition(keys[:count], keep - 1)[keep - 1]
+    equal = keep
+    for i in range(count):
+        if keys[i] < bar:
+            equal -= 1
+    n = 0
+    for i in range(count):
+        if keys[i] > bar:
+            continue
+        if keys[i] == bar:
+            if equal == 0:
+                continue
+            equal -= 1
+        if n != i:
+            keys[n] = keys[i]
+            codes[n] = codes[i]
+            areas[n] = areas[i]
+            values[n] = values[i]
+            for k in range(rows.shape[1]):
+                rows[n, k] = rows[i, k]
+            for k in range(meta.shape[1]):
+                meta[n, k] = meta[i, k]
+        n += 1
+    return float(bar)
 
 
 @jit

@@ -26,6 +26,8 @@ GUIDES = (
 )
 FIRST_WIDTH = 40
 GROWTH = 1.7
+FITS = 3
+"""The last beam is no more than so many times narrower than planned."""
 MOST_MOVES = 40_000_000
 """Width times panels beyond which beams widen no more: that much memory."""
 
@@ -149,10 +151,12 @@ class OrderedSearch:
             return
         before = self.counter.nodes
         guide = GUIDES[way.turn % len(GUIDES)]
-        whole = yield from self._run(self._part, way.sequence, [], self._fitted(width), guide)
+        fitted = self._fitted(width)
+        whole = yield from self._run(self._part, way.sequence, [], fitted, guide)
         way.over = whole is not False
         way.turn += 1
-        way.width *= GROWTH
+        if fitted == width:
+            way.width *= GROWTH
         way.spent += self.counter.nodes - before
 
     def _fitted(self, width: int) -> int:
@@ -162,7 +166,9 @@ class OrderedSearch:
         left = self.aim * NODES_A_STEP - self.counter.nodes
         if left <= 0 or width * self._per_width <= left:
             return width
-        return max(2, min(width, int(left / self._per_width)))
+        fitted = int(left / self._per_width)
+        # too little would come of it: the beam is begun all the same
+        return fitted if FITS * fitted >= width else width
 
     # -------------------------------------------------------------------- runs
 
