@@ -18,7 +18,7 @@ class Ways:
 
     Notes
     -----
-    Numbered sheets come in their order, none passed over that can hold a panel, and before all others.
+    Numbered sheets come in their order, none passed over (one that yields nothing goes whole), and before all others.
     Stock that is not there (see `phantoms`) ends a sequence that may run out.
     """
 
@@ -27,7 +27,7 @@ class Ways:
         pieces = [sheet.piece for sheet in instance.sheets]
         total = sum(instance.demand)
         useful = [k for k in range(len(pieces)) if self._holds(k)]
-        numbered = sorted((pieces[k].take or 0, k) for k in useful if pieces[k].take is not None)
+        numbered = sorted((p.take, k) for k, p in enumerate(pieces) if p.take is not None)
         self.numbered = [k for _, k in numbered for _ in range(self._count(k, total))]
         rest = [k for k in useful if pieces[k].take is None]
         self.phantoms = [k for k in rest if is_phantom(pieces[k])]
