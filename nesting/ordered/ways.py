@@ -61,9 +61,12 @@ class Ways:
 
     def _add(self, out: list[list[int]], limited: Sequence[int], tail: Sequence[int]) -> None:
         total = sum(self.instance.demand)
-        for last in self.phantoms or [-1]:
-            end = [last] * total if last >= 0 else []
-            way = [*self.numbered, *limited, *tail, *end][: len(self.numbered) + 2 * total]
+        ends = [[last] * total for last in self.phantoms] or [[]]
+        if len(self.phantoms) > 1:
+            # each may be needed, by size or by what is bound to it
+            ends.append(self.phantoms * total)
+        for end in ends:
+            way = [*self.numbered, *limited, *tail, *end]
             if way not in out:
                 out.append(way)
 
