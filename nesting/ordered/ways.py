@@ -54,8 +54,10 @@ class Ways:
         total = sum(self.instance.demand)
         out: list[list[int]] = []
         tails = [[k] * total for k in self.plenty] or [[]]
+        # where stock may run out what there is goes first: without it panels would seem to have no glass
+        without = [] if self.phantoms and self.limited else [list[int]()]
         for tail in tails:
-            for limited in ([], self.limited, self.limited[::-1]):
+            for limited in (*without, self.limited, self.limited[::-1]):
                 self._add(out, limited, tail)
         return [w for w in out if w]
 
