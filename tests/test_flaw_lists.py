@@ -233,7 +233,7 @@ def test_all_that_is_wrong_is_told_at_once(tmp_path: Path) -> None:
 
 
 def test_hundreds_of_flaws_are_refused_and_covered_ones_left_out(tmp_path: Path) -> None:
-    many = [f"{i % 10},{i // 10},1,1" for i in range(MAX_FLAWS + 1)]
+    many = [f"{100 + i % 10},{100 + i // 10},1,1 scratch" for i in range(MAX_FLAWS + 1)]
     (piece,), problems = read(tmp_path, SHEET | {"flaws": ";".join(many[:-1])})
     assert len(piece.flaws) == MAX_FLAWS and not problems
     _, problems = read(tmp_path, SHEET | {"flaws": ";".join(many)})
