@@ -13,6 +13,8 @@ MAX_ROWS: Final = 100_000
 MAX_COLUMNS: Final = 200
 MAX_CELL: Final = 2_000
 """Longest text of one cell. [characters]"""
+MAX_FLAWS_CELL: Final = 10_000
+"""The same of a cell that lists flaws, of which there may be 200."""
 
 Grid = Iterator[tuple[int, list[str]]]
 """Row number as the user sees it, and the texts of its cells."""

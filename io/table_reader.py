@@ -14,7 +14,7 @@ from typing import Final
 from panewright.io.csv_rows import csv_rows, delimiter_of, file_text
 from panewright.io.lengths import UNITS, DecimalSign, settle_decimal
 from panewright.io.list_entries import SUFFIXES, Entry, read_entries
-from panewright.io.list_limits import MAX_BYTES, MAX_CELL, Grid, Refused, cannot_open
+from panewright.io.list_limits import MAX_BYTES, MAX_CELL, MAX_FLAWS_CELL, Grid, Refused, cannot_open
 from panewright.io.problems import Problems, shown
 from panewright.io.workbook_rows import workbook_rows
 from panewright.nesting.text import tr
@@ -251,10 +251,11 @@ def _row(
             )
             fine = False
             break
-        if len(text) > MAX_CELL:
+        limit = MAX_FLAWS_CELL if name == "flaws" else MAX_CELL
+        if len(text) > limit:
             problems.add(
                 table.file,
-                tr("the cell holds more than {limit} characters", limit=MAX_CELL),
+                tr("the cell holds more than {limit} characters", limit=limit),
                 tr("shorten it"),
                 row=number,
                 column=table.header(name or ""),

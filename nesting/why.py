@@ -311,12 +311,21 @@ def _panels(
             uses, shares(instance.sheets[s.pattern.sheet].piece.cost, weights), strict=True
         ):
             cost[kind] += part
-    waste = [c - int(price * _cut_area(instance, k) * demand[k]) for k, c in enumerate(cost)]
-    worst = sorted((k for k, n in enumerate(demand) if n), key=lambda k: (-waste[k], k))[:MOST_PANELS]
+    # a panel of a rack is a type of its own: those of one order and outline are told together
+    alike: dict[tuple[object, ...], list[int]] = {}
+    for kind, count in enumerate(demand):
+        if count:
+            p = instance.types[kind].panels[0]
+            alike.setdefault((p.order, p.name, p.cut) if p.rack else (kind,), []).append(kind)
+    rows = []
+    for kinds in alike.values():
+        spent = sum(cost[k] for k in kinds)
+        waste = spent - sum(int(price * _cut_area(instance, k) * demand[k]) for k in kinds)
+        rows.append((-waste, kinds[0], spent, kinds))
     out = []
-    for kind in worst:
-        without = [0 if k == kind else n for k, n in enumerate(demand)]
+    for less, first, spent, kinds in sorted(rows)[:MOST_PANELS]:
+        without = [0 if k in kinds else n for k, n in enumerate(demand)]
         effect = low.cost - bound(instance, without).cost
-        panel = instance.types[kind].panels[0]
-        out.append(PanelCost(panel, demand[kind], cost[kind], max(0, waste[kind]), max(0, effect)))
+        count = sum(demand[k] for k in kinds)
+        out.append(PanelCost(instance.types[first].panels[0], count, spent, max(0, -less), max(0, effect)))
     return out

@@ -233,13 +233,13 @@ def test_all_that_is_wrong_is_told_at_once(tmp_path: Path) -> None:
 
 
 def test_hundreds_of_flaws_are_refused_and_covered_ones_left_out(tmp_path: Path) -> None:
-    many = [f"{i % 10},{i // 10},1,1" for i in range(MAX_FLAWS + 1)]
+    many = [f"{100 + i % 10},{100 + i // 10},1,1 scratch" for i in range(MAX_FLAWS + 1)]
     (piece,), problems = read(tmp_path, SHEET | {"flaws": ";".join(many[:-1])})
     assert len(piece.flaws) == MAX_FLAWS and not problems
     _, problems = read(tmp_path, SHEET | {"flaws": ";".join(many)})
     (error,) = problems.errors
     assert error.column == "flaws" and f"more than {MAX_FLAWS} flaws" in error.reason
-    _, problems = read(tmp_path, SHEET | {"flaws": ";".join(many * 2)})
+    _, problems = read(tmp_path, SHEET | {"flaws": ";".join(many * 3)})
     assert "characters" in problems.errors[0].reason
     # overlapping flaws both count, one within another of its kind does not
     (piece,), problems = read(

@@ -9,6 +9,7 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from panewright.nesting.angled.exact import breaks_off
 from panewright.nesting.assemble import Hands, numbered
 from panewright.nesting.checker import check
 from panewright.nesting.cut_tree import build_layout, waste_of
@@ -18,8 +19,10 @@ from panewright.nesting.optimizer.runner import Counter as Nodes
 from panewright.nesting.ordered.laid import Laid
 from panewright.nesting.ordered.one_piece import fill
 from panewright.nesting.ordered.search import OrderedSearch
+from panewright.nesting.ordered.variant import InOrder
 from panewright.nesting.outlines import rectangle
 from panewright.nesting.panels import Panel, Turn
+from panewright.nesting.phantoms import on_phantom, with_phantoms
 from panewright.nesting.plan import Plan
 from panewright.nesting.plan_id import plan_id
 from panewright.nesting.rules import Rules
@@ -28,6 +31,17 @@ from panewright.nesting.stock import Side, StockPiece, Trim
 from panewright.nesting.units import mm
 
 GLASS = "clear-10"
+
+
+class OfOneRule:
+    """Rules that are the same for every glass."""
+
+    def __init__(self, rules: Rules) -> None:
+        self._rules = rules
+
+    def rules(self, key: str) -> Rules:
+        """Those."""
+        return self._rules
 
 
 def plan_of(instance: Instance, patterns: Sequence[Laid], panels: Sequence[Panel], *, keep: bool) -> Plan:
@@ -195,3 +209,61 @@ def test_no_rack_waits_for_a_sheet_that_fits_none_of_it(
     assert [instance.types[t].panels[0].id for t in first.uses(instance)] == ["A/p/3"]
     assert sum(second.uses(instance).values()) == 2
     assert check(plan_of(instance, search.patterns, panels, keep=True)) == []
+
+
+def test_a_sheet_that_yields_nothing_goes_whole(
+    make_panel: Callable[..., Panel], make_stock: Callable[..., StockPiece]
+) -> None:
+    """Of numbered sheets none is passed over, one that is all flaws neither; one without a number is left out."""
+    panels = [replace(make_panel(300, 200, id=f"A/p/{k}"), rack="r", slot=k) for k in (1, 2)]
+    flawed = make_stock(500, 400, name="a", trim=(0, 0, 0, 0))
+    flawed = replace(flawed, on_hand=1, buyable=False, flaws=(Flaw(0, 0, mm(500), mm(400), "rub"),))
+    good = replace(make_stock(700, 400, name="b", trim=(0, 0, 0, 0)), on_hand=1, buyable=False)
+    for takes, uses in (((1, 2), [0, 2]), ((None, None), [2])):
+        stock = [replace(s, take=take) for s, take in zip((flawed, good), takes, strict=True)]
+        instance = build(panels, stock, Rules(levels=3, last_cut=True, break_out=mm(10)))
+        search = OrderedSearch(instance)
+        search.start()
+        assert [sum(p.uses(instance).values()) for p in search.patterns] == uses
+        assert check(plan_of(instance, search.patterns, panels, keep=True)) == []
+
+
+def test_bound_panels_may_run_short_of_their_stock(
+    make_panel: Callable[..., Panel], make_stock: Callable[..., StockPiece]
+) -> None:
+    """Slots that are bound to two sheets by turns: what comes after the first change has no glass."""
+    names = ("a", "b", "a", "b")
+    panels = [
+        replace(make_panel(300, 200, id=f"A/p/{k}"), rack="r", slot=k, from_stock=name)
+        for k, name in enumerate(names, 1)
+    ]
+    sheet = replace(make_stock(700, 400, trim=(0, 0, 0, 0)), on_hand=1, buyable=False)
+    stock = [replace(sheet, name="a", flaws=(Flaw(0, 0, mm(5), mm(5)),)), replace(sheet, name="b")]
+    rules = Rules(levels=3, last_cut=True, break_out=mm(10))
+    instance = build(panels, with_phantoms(stock, panels, OfOneRule(rules)), rules)
+    search = OrderedSearch(instance)
+    search.start()
+    real = [p for p in search.patterns if not on_phantom(instance, p)]
+    assert sorted(instance.types[t].panels[0].slot or 0 for p in real for t in p.uses(instance)) == [1, 2]
+    assert sum(sum(p.uses(instance).values()) for p in search.patterns) == 4
+
+
+def test_thin_panels_keep_the_least_waste(
+    make_panel: Callable[..., Panel], make_stock: Callable[..., StockPiece]
+) -> None:
+    """Waste beside a panel thinner than waste may be is too thin as well, in any frame."""
+    panels = [make_panel(90 + 30 * (k % 2), 20, id=f"A/p/{k}", turn=Turn.NONE) for k in range(4)]
+    stock = [replace(make_stock(400, 300, trim=(0, 0, 0, 0)), take=1, on_hand=1, buyable=False)]
+    rules = Rules(levels=3, last_cut=True, break_out=mm(10), least_waste=mm(60))
+    instance = build(panels, stock, rules)
+    variant = InOrder.all_of(instance, 0, None)
+    variant.start()
+    assert sum(sum(p.uses(instance).values()) for p in variant.patterns) == 4
+    assert check(plan_of(instance, variant.patterns, panels, keep=True)) == []
+
+
+def test_corners_of_blanks_keep_the_least_waste() -> None:
+    corner = ((0, 0), (mm(300), 0), (mm(300), mm(50)))
+    for least, fine in ((0, True), (mm(60), False)):
+        rules = Rules(break_out=mm(12), least_waste=least, least_angle=30_000)
+        assert breaks_off(corner, corner[0], corner[2], rules) is fine

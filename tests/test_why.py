@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextvars
 import json
+from dataclasses import replace
 
 import pytest
 from click.testing import CliRunner
@@ -152,3 +153,11 @@ def test_the_command_says_why(tmp_path, monkeypatch, as_json):
     ):
         assert word in text, word
     assert "why" not in (tmp_path / "out" / "plan.json").read_text(encoding="utf-8")
+
+
+def test_panels_of_a_rack_are_told_together(make_panel, make_stock):
+    """Each is a type of its own to the search; people ordered three alike."""
+    panels = [replace(make_panel(300, 200, id=f"A/p/{k}"), rack="r", slot=k) for k in (1, 2, 3)]
+    _, (found,) = answers(panels, [make_stock(1000, 800, on_hand=1)], slices=1)
+    (alike,) = found.panels
+    assert (alike.pieces, alike.cost) == (3, found.cost)

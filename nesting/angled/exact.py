@@ -188,7 +188,7 @@ def breaks_off(corner: Outline, start: Point, end: Point, rules: Rules) -> bool:
     """Whether waste that a shape cut frees may be broken off (rule 5 of the plan file)."""
     if len(corner) < 3:
         return False
-    if not narrower_than(corner, rules.break_out):
+    if not narrower_than(corner, max(rules.break_out, rules.least_waste)):
         return True
     return not narrower_than(corner, rules.corner_depth) and _blunt(corner, start, end, rules)
 

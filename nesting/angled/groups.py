@@ -152,7 +152,7 @@ class Finder:
         self.tried: dict[tuple[int, int], tuple[Cluster, Cluster]] = {}
         self.prices: list[float] | None = None
         self.work = self.spent = 0
-        self.gap = max(rules.corner_depth, rules.break_out) * NM
+        self.gap = max(rules.corner_depth, rules.break_out, rules.least_waste) * NM
 
     def _patience(self, counts: Uses) -> int:
         lonely = any(self.known[((k, 1),)].made is None for k, _ in counts)

@@ -158,7 +158,16 @@ def _advance(
             paired = -1
             n_ins = n_heads
             closed = False
-            for kind in range(COLUMN, SHEET_H + 1):
+            ahead = 1
+            kind = COLUMN - 1
+            while True:
+                kind += 1
+                if kind > SHEET_H:
+                    # a sheet that yields none of the heads is laid aside
+                    if closed or fill or plate + ahead + 1 >= n_seq:
+                        break
+                    ahead += 1
+                    kind = SHEET_V
                 if plate < 0 and kind < SHEET_V:
                     continue
                 if closed and kind != SHEET_H:
@@ -167,7 +176,7 @@ def _advance(
                 to = plate
                 if kind >= SHEET_V:
                     frame = kind - SHEET_V
-                    to = plate + 1
+                    to = plate + ahead
                     if to >= n_seq or (fill and plate >= 0) or (frames >> frame) & 1 == 0:
                         continue
                 g = numbers[to, frame]

@@ -36,8 +36,9 @@ def patterns_of(
     sequence: Sequence[int],
     sizes: Sequence[Sequence[int]],
     variants: tuple[Sequence[Sequence[int]], Sequence[Sequence[int]], Sequence[int]],
+    numbered: Sequence[bool] = (),
 ) -> list[Laid]:
-    """The patterns of the sheets that the moves use, in their order.
+    """The patterns of the sheets that the moves use, in their order; numbered ones between them go whole.
 
     Parameters
     ----------
@@ -49,6 +50,8 @@ def patterns_of(
         Inner width and height of each.
     variants
         Widths and heights by frame, and rectangles.
+    numbered
+        Whether each sheet of the sequence may not be passed over.
     """
     wide, high, rects = variants
     out: list[Laid] = []
@@ -66,6 +69,9 @@ def patterns_of(
         if kind >= SHEET_V:
             end_sheet()
             strips = []
+            for k in range(number + 1, plate // 2):
+                if k < len(numbered) and numbered[k]:
+                    out.append(Laid(sequence[k], 0, (Span(sizes[k][0]),)))
             number, frame = plate // 2, plate % 2
         if kind > ROW:
             strips.append(_Strip(xs))

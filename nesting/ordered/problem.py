@@ -11,6 +11,7 @@ import numpy as np
 from ..flaws import EVERYWHERE, KINDS, bands
 from ..optimizer.instance import Instance, PanelType
 from ..outlines import box
+from ..phantoms import PHANTOM
 from . import front as f
 from .chains import chains
 
@@ -234,6 +235,16 @@ def flaws_in_units(instance: Instance, sheet: int) -> list[tuple[int, ...]]:
     return out
 
 
+def _stands_for(instance: Instance, k: int) -> int:
+    """The stock itself; of stock that is not there the one that ran out, to which panels may be bound."""
+    name = instance.sheets[k].piece.name
+    if not name.startswith(PHANTOM):
+        return k
+    names = [sheet.piece.name for sheet in instance.sheets]
+    real = name.removeprefix(PHANTOM)
+    return names.index(real) if real in names else k
+
+
 def _numbers(instance: Instance, k: int, frame: int) -> list[int]:
     rules, unit, sheet = instance.rules, instance.unit, instance.sheets[k]
     trim, levels = sheet.piece.trim, instance.rules.levels
@@ -277,5 +288,5 @@ def _numbers(instance: Instance, k: int, frame: int) -> list[int]:
     out[f.ALONE] = levels == 2
     out[f.FILLS_X] = levels == 2 and not rules.last_cut
     out[f.PAIRS] = levels is None or levels >= 4
-    out[f.STOCK] = k
+    out[f.STOCK] = _stands_for(instance, k)
     return [int(n) for n in out]

@@ -133,4 +133,5 @@ class Run:
             self.sequence,
             sizes,
             (chains.vw.tolist(), chains.vh.tolist(), chains.vrect.tolist()),
+            [self.part.instance.sheets[k].piece.take is not None for k in self.sequence],
         )

@@ -73,7 +73,7 @@ class InOrder(Variant):
         """The search for a whole glass: along its racks, or free where it has none."""
         low = area_bound(instance, instance.demand)
         work: InOrderSearch
-        if any(t.panels[0].rack for t in instance.types):
+        if any(t.panels[0].rack for t in instance.types) or bound_or_thin(instance):
             from .search import OrderedSearch
 
             work = OrderedSearch(instance, seed=seed, bound=low, open_racks=open_racks)
@@ -131,6 +131,14 @@ class InOrder(Variant):
     def stocked(self, patterns: Sequence[Pattern]) -> list[Pattern]:
         """The same with stock that is not there last."""
         return sorted(patterns, key=lambda p: on_phantom(self.instance, p))
+
+
+def bound_or_thin(instance: Instance) -> bool:
+    """Whether a panel is bound to a stock piece, or thinner than waste may be, which the free search knows nothing of."""
+    least = max(instance.rules.break_out, instance.rules.least_waste)
+    return any(t.panels[0].from_stock is not None for t in instance.types) or any(
+        min(r.width, r.height) * instance.unit < least for r in instance.rects
+    )
 
 
 def lone_in_racks(panels: Sequence[Panel], rules: Rules) -> list[Unplaced]:

@@ -18,7 +18,7 @@ class Ways:
 
     Notes
     -----
-    Numbered sheets come in their order, none passed over that can hold a panel, and before all others.
+    Numbered sheets come in their order, none passed over (one that yields nothing goes whole), and before all others.
     Stock that is not there (see `phantoms`) ends a sequence that may run out.
     """
 
@@ -27,7 +27,7 @@ class Ways:
         pieces = [sheet.piece for sheet in instance.sheets]
         total = sum(instance.demand)
         useful = [k for k in range(len(pieces)) if self._holds(k)]
-        numbered = sorted((pieces[k].take or 0, k) for k in useful if pieces[k].take is not None)
+        numbered = sorted((p.take, k) for k, p in enumerate(pieces) if p.take is not None)
         self.numbered = [k for _, k in numbered for _ in range(self._count(k, total))]
         rest = [k for k in useful if pieces[k].take is None]
         self.phantoms = [k for k in rest if is_phantom(pieces[k])]
@@ -54,16 +54,21 @@ class Ways:
         total = sum(self.instance.demand)
         out: list[list[int]] = []
         tails = [[k] * total for k in self.plenty] or [[]]
+        # where stock may run out what there is goes first: without it panels would seem to have no glass
+        without = [] if self.phantoms and self.limited else [list[int]()]
         for tail in tails:
-            for limited in ([], self.limited, self.limited[::-1]):
+            for limited in (*without, self.limited, self.limited[::-1]):
                 self._add(out, limited, tail)
         return [w for w in out if w]
 
     def _add(self, out: list[list[int]], limited: Sequence[int], tail: Sequence[int]) -> None:
         total = sum(self.instance.demand)
-        for last in self.phantoms or [-1]:
-            end = [last] * total if last >= 0 else []
-            way = [*self.numbered, *limited, *tail, *end][: len(self.numbered) + 2 * total]
+        ends = [[last] * total for last in self.phantoms] or [[]]
+        if len(self.phantoms) > 1:
+            # each may be needed, by size or by what is bound to it
+            ends.append(self.phantoms * total)
+        for end in ends:
+            way = [*self.numbered, *limited, *tail, *end]
             if way not in out:
                 out.append(way)
 
