@@ -279,6 +279,20 @@ def test_a_flaw_beyond_its_sheet_is_told(day):
     assert len(caught.value.faults) == 2
 
 
+def test_a_sheet_in_the_cutting_is_not_planned_as_if_it_were_whole(day):
+    earlier, stock = day
+    now = Happened(begun=frozenset({1, 99}), flaws={1: (dot(0, 0),)})
+    with pytest.raises(CannotRemake) as caught:
+        Remaking(Request(earlier=earlier, happened=now, stock=stock, shop=SHOP))
+    (fault,) = caught.value.faults
+    assert "nobody said how far" in fault.reason and "--half-cut 1=" in fault.remedy
+    for said in ({"half": {1: 2}}, {"cut": frozenset({1})}, {"flawed": {1: "fell"}}):
+        Request(earlier=earlier, happened=replace(now, **said), stock=stock, shop=SHOP).check()
+    # a remake knows how far its sheets were
+    later, _ = remade(earlier, stock, replace(now, half={1: 2}), effort=1)
+    Request(earlier=later, happened=Happened(begun=frozenset({1})), stock=stock, shop=SHOP).check()
+
+
 @st.composite
 def marked(draw, plan):
     """Flaws of any kind and size anywhere on sheets that are cut, half cut or to be cut."""
