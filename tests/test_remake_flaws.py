@@ -232,6 +232,11 @@ def test_racks_keep_their_order_and_what_leaves_it_is_made_again(day):
         ]
         for name in again:
             assert plan.extra["panels"][name]["remakes"] in {p.id for p in panels}
+    # what is made again under another id is no filler that is left out
+    first = earlier.layouts[0]
+    whole = Flaw(0, 0, first.width, first.height, "crack")
+    _, it = remade(earlier, stock, Happened(half={1: 1}, flaws={1: (whole,)}), effort=2)
+    assert {n.remakes for n in it.best.needs} == panels_of(first) and not it.ending.changes.left_out
 
 
 def test_missing_panels_keep_clear_of_flaws_in_waste_and_in_stock(make_panel, make_stock):
