@@ -16,7 +16,7 @@ from panewright.cli.recording import (
     no_store,
     not_in_store,
     place_of,
-    say,
+    say_applied,
 )
 from panewright.io.problems import Problems, shown
 from panewright.io.record_code import decode, plan_of_code
@@ -46,7 +46,7 @@ def read_files(told: Telling, files: Sequence[Path], plan: str | None) -> Exit:
     address, folder = where_to(told, plan)
     if address is not None:
         with asked(told, address) as (_, connection):
-            return say(told, apply_records(connection, records, told.because))
+            return say_applied(told, connection, apply_records(connection, records, told.because))
     if folder is None:
         raise no_store()
     before = folder_records(folder)
@@ -110,7 +110,7 @@ def read_code(told: Telling, text: str, plan: str | None) -> Exit:
             applied = apply_records(
                 connection, [Told(record, tr("code of plan {plan}", plan=of))], told.because
             )
-            return say(told, applied, notes)
+            return say_applied(told, connection, applied, [shown(note, 400) for note in notes])
     if folder is None:
         raise no_store()
     before = folder_records(folder)

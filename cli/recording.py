@@ -15,6 +15,7 @@ from sqlalchemy import Connection
 from panewright.cli.failures import Exit, Failure
 from panewright.cli.from_store import MOST_WHO, now, user
 from panewright.cli.output import err, out, out_json
+from panewright.cli.record_hits import hit_lines, hits_in_store, marked_sheets
 from panewright.io.flaw_words import flaw_words
 from panewright.io.numbers_text import length
 from panewright.io.plan_reader import load, loads
@@ -23,6 +24,7 @@ from panewright.io.record_code import Done
 from panewright.io.record_file import Event, Record, What
 from panewright.io.record_folder import DEVICE, FolderRecords, plan_path, records_in
 from panewright.io.record_making import Teller
+from panewright.io.record_state import happened_of
 from panewright.io.store.address import address_of, found_address
 from panewright.io.store.engine import Store, open_store
 from panewright.io.store.events import Refused
@@ -145,7 +147,8 @@ def record_events(told: Telling, place: Place, maker: Maker) -> Exit:
             if plan is not None:
                 record = _made(connection, plan, maker)
                 source = tr("plan {plan}", plan=plan.id)
-                return say(told, apply_records(connection, [Told(record, source)], told.because))
+                applied = apply_records(connection, [Told(record, source)], told.because)
+                return say_applied(told, connection, applied)
         err(not_in_store(place.plan))
     if place.folder is None:
         raise no_store()
@@ -227,6 +230,8 @@ def keep_in_folder(told: Telling, before: FolderRecords, events: Sequence[Event]
     """Add events to the record file of a folder, and say so."""
     after = before.with_events(events)
     fresh = [e for e in events if e.id not in {b.id for b in before.events}]
+    flaws = happened_of(after.records.values()).flaws
+    notes, _ = hit_lines(before.plan, flaws, marked_sheets(fresh))
     path = None
     if fresh:
         try:
@@ -248,11 +253,14 @@ def keep_in_folder(told: Telling, before: FolderRecords, events: Sequence[Event]
                 "file": None if path is None else str(path),
                 "events": [event_json(e) for e in fresh],
                 "unsaid": [{"sheet": n, "offcut": name} for n, name in after.unsaid()],
+                "notes": notes,
             }
         )
         return
     for line in _cut_short([event_words(e) for e in fresh]):
         out(line)
+    for note in notes:
+        out(note)
     if path is None:
         out(tr("Nothing new: all of it was recorded before."))
     else:
@@ -260,16 +268,18 @@ def keep_in_folder(told: Telling, before: FolderRecords, events: Sequence[Event]
     _unsaid_lines([(before.plan.id, n, name) for n, name in after.unsaid()])
 
 
-def say(told: Telling, applied: Applied, notes: Sequence[str] = ()) -> Exit:
+def say_applied(told: Telling, connection: Connection, applied: Applied, notes: Sequence[str] = ()) -> Exit:
     """What came of records in the store; the exit code, 1 where a sheet has lost its glass."""
     code = Exit.LEFT_OVER if applied.stranded else Exit.DONE
+    hit, to_remake = hits_in_store(connection, applied)
+    notes = [*notes, *hit]
     if told.as_json:
-        out_json({"exit_code": int(code), **applied_json(applied, notes)})
+        out_json({"exit_code": int(code), **applied_json(applied, notes), "to_remake": to_remake})
         return code
     for line in _cut_short([_outcome_words(outcome) for outcome in applied.outcomes]):
         out(line)
     for note in notes:
-        out(shown(note, 400))
+        out(note)
     if not applied.outcomes:
         out(tr("Nothing new: all of it was recorded before."))
     elif applied.known:
@@ -284,7 +294,7 @@ def say(told: Telling, applied: Applied, notes: Sequence[str] = ()) -> Exit:
     _unsaid_lines(applied.unsaid)
     for plan, number in applied.stranded:
         out(tr("Sheet {number} of plan {plan} has no glass now.", plan=plan, number=number))
-    for plan in applied.to_remake:
+    for plan in to_remake:
         out(tr("Plan again what is missing: panewright remake {plan}", plan=plan))
     return code
 

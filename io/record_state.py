@@ -10,6 +10,7 @@ from panewright.io.event_standing import standing
 from panewright.io.file_names import RECORD_ENDING
 from panewright.io.problems import Problems
 from panewright.io.record_file import Event, Record, What, load_record
+from panewright.io.record_making import BEGUN
 from panewright.nesting.flaws import Flaw
 from panewright.nesting.happened import AtStep, Happened
 from panewright.nesting.kept import line_ids
@@ -53,9 +54,12 @@ def happened_of(records: Iterable[Record]) -> Happened:
     stands = standing({e.id: e.undoes if e.what is What.UNDONE else None for e in every})
     flawed: dict[int, str] = {}
     flaws: dict[int, list[Flaw]] = {}
+    begun: set[int] = set()
     for e in every:
         if e.what is not What.SHEET_FLAWED or e.sheet is None or not stands[e.id]:
             continue
+        if e.extra.get(BEGUN) is True:
+            begun.add(e.sheet)
         if e.located is None:
             flawed[e.sheet] = e.note or tr("a flaw")
         elif e.located not in flaws.setdefault(e.sheet, []):
@@ -65,6 +69,7 @@ def happened_of(records: Iterable[Record]) -> Happened:
         broken=dict(done.broken),
         flawed=flawed,
         flaws={n: tuple(sorted(found)) for n, found in sorted(flaws.items()) if n not in flawed},
+        begun=frozenset(begun),
     )
 
 
@@ -92,6 +97,7 @@ def both(first: Happened, second: Happened) -> Happened:
         cut=first.cut | second.cut,
         half=dict(sorted(half.items())),
         pieces=(*first.pieces, *second.pieces),
+        begun=first.begun | second.begun,
         broken=broken,
         flawed=flawed,
         flaws=flaws,

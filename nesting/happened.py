@@ -48,6 +48,8 @@ class Happened:
     flaws
         Flaws found on sheets and where they lie: number -> those marked since the plan was made. What is not
         cut yet is planned around them.
+    begun
+        Sheets in the cutting of which it need not be known how far they are.
     gone
         Offcuts (numbers of stock pieces) that a sheet of this plan was to be cut from and that are not there.
     """
@@ -58,4 +60,5 @@ class Happened:
     broken: Mapping[str, AtStep] = field(default_factory=dict)
     flawed: Mapping[int, str] = field(default_factory=dict)
     flaws: Mapping[int, tuple[Flaw, ...]] = field(default_factory=dict)
+    begun: frozenset[int] = frozenset()
     gone: frozenset[str] = frozenset()

@@ -133,6 +133,19 @@ def test_wrong_words_are_named_and_change_nothing(stocked):
     assert shop.table.all_rows() == before
 
 
+def test_a_flaw_says_what_it_hits(stocked):
+    shop, plan = stocked, stocked.plan.id
+    words = shop.record("flawed", plan, "1", "--flaw", "1600,500,9,9").stdout
+    assert "sheet 1: Neither a panel nor a cut is hit: the sheet is cut as planned." in words
+    assert "panewright remake" not in words
+    told = shop.say("flawed", plan, "1", "--flaw", "715,100,9,9")
+    assert told["notes"] == ["sheet 1: Under it lies: K-1/front/1, K-1/back/1. 1 cut crosses it."]
+    assert told["to_remake"] == [plan]
+    assert shop.say("undo", told["events"][0]["id"])["notes"] == []
+    cut = shop.say("cut", plan, "1")["events"]
+    assert cut[0]["item"] == f"{plan}.1.f", "what hits nothing is cut as planned"
+
+
 def test_files_and_codes_come_in_once(stocked):
     shop, table = stocked, stocked.table
     one = shop.file(

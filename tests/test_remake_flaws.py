@@ -232,6 +232,11 @@ def test_racks_keep_their_order_and_what_leaves_it_is_made_again(day):
         ]
         for name in again:
             assert plan.extra["panels"][name]["remakes"] in {p.id for p in panels}
+    # what is made again under another id is no filler that is left out
+    first = earlier.layouts[0]
+    whole = Flaw(0, 0, first.width, first.height, "crack")
+    _, it = remade(earlier, stock, Happened(half={1: 1}, flaws={1: (whole,)}), effort=2)
+    assert {n.remakes for n in it.best.needs} == panels_of(first) and not it.ending.changes.left_out
 
 
 def test_missing_panels_keep_clear_of_flaws_in_waste_and_in_stock(make_panel, make_stock):
@@ -277,6 +282,20 @@ def test_a_flaw_beyond_its_sheet_is_told(day):
     with pytest.raises(CannotRemake) as caught:
         Remaking(Request(earlier=earlier, happened=happened, stock=stock, shop=SHOP))
     assert len(caught.value.faults) == 2
+
+
+def test_a_sheet_in_the_cutting_is_not_planned_as_if_it_were_whole(day):
+    earlier, stock = day
+    now = Happened(begun=frozenset({1, 99}), flaws={1: (dot(0, 0),)})
+    with pytest.raises(CannotRemake) as caught:
+        Remaking(Request(earlier=earlier, happened=now, stock=stock, shop=SHOP))
+    (fault,) = caught.value.faults
+    assert "nobody said how far" in fault.reason and "--half-cut 1=" in fault.remedy
+    for said in ({"half": {1: 2}}, {"cut": frozenset({1})}, {"flawed": {1: "fell"}}):
+        Request(earlier=earlier, happened=replace(now, **said), stock=stock, shop=SHOP).check()
+    # a remake knows how far its sheets were
+    later, _ = remade(earlier, stock, replace(now, half={1: 2}), effort=1)
+    Request(earlier=later, happened=Happened(begun=frozenset({1})), stock=stock, shop=SHOP).check()
 
 
 @st.composite

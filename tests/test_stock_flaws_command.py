@@ -100,6 +100,9 @@ def test_the_order_of_taking_is_said_and_shown(folder: Path) -> None:
     assert "taken as number 4" in say("stock", "move", "C-7", "--take", "4").stdout
     (row,) = json.loads(say("stock", "list", "--json").stdout)["cases"]
     assert row["take"] == 4 and "take" in say("stock", "list").stdout
+    say("stock", "flaw", "C-7", "--flaw", "5,5,9,9")
+    cases = json.loads(say("stock", "list", "--json").stdout)["cases"]
+    assert {row["number"]: row["take"] for row in cases} == {"C-7": 4, "C-7.f": 4}
     moved = json.loads(say("stock", "move", "C-7", "--to", "B 2", "--take", "0", "--json").stdout)["moved"]
     assert moved == [{"number": "C-7", "from": "", "to": "B 2", "take": None}]
 
@@ -117,10 +120,12 @@ def test_flaws_of_a_sheet_are_recorded_in_its_folder(folder: Path, drawing: Path
         "record", "flawed", "plan", 1, "--flaw", "5,5,10,10", "--flaw", "50,5,10,10", "--kind", "rub"
     ).stdout
     assert "sheet 1: sheet flawed, rub 10 x 10 mm at 50 / 5 mm" in words
+    # those told before count as well
+    assert "sheet 1: Under it lies: K-205/left side/1, K-204/back/1." in words
     record = load_record(folder / "plan" / f"{hand_plan.id}.record.json", Problems())
     assert record is not None
     happened = happened_of([record])
-    assert not happened.flawed and len(happened.flaws[1]) == 4 and SEED in happened.flaws[1]
+    assert happened.begun == {1} and not happened.flawed and len(happened.flaws[1]) == 4 and SEED in happened.flaws[1]
     assert both(happened, Happened(flaws={1: (SEED,)})) == happened
     assert not both(happened, Happened(flawed={1: "fell"})).flaws
     say("record", "undo", told[1]["id"], "--plan", "plan")

@@ -116,7 +116,8 @@ def test_a_half_cut_sheet_stays_on_the_table(table) -> None:
     done = table.tell(flawed(table, spot, sheet=1, id="s", extra={"begun": True}))
     assert done.changed and done.to_remake == [table.first.id] and done.outcomes[0].item is None
     assert table.balance("C-1") == Balance(3, 2, 0) and table.state(table.first, 1) == "reserved"
-    assert happened(table, table.first).flaws == {1: (spot,)}
+    now = happened(table, table.first)
+    assert (now.flaws, now.begun) == ({1: (spot,)}, {1})
     # the offcut to come has the flaw, and the plan that is to cut it up is told
     here = (Flaw(mm(10), mm(20), mm(5), mm(5), "chip"),)
     assert item(table, table.small).flaws == here and not item(table, table.big).flaws

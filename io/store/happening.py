@@ -71,6 +71,7 @@ def happened_of(connection: Connection, name: str) -> Happened:
             if row.number in why or not row.is_offcut
         },
         flaws=_located(connection, plan, rows),
+        begun=_begun(connection, plan, rows),
         gone=gone,
     )
 
@@ -94,6 +95,23 @@ def _located(connection: Connection, plan: PlanNow, rows: Sequence[Any]) -> dict
         if layout.number in found:
             found[layout.number] -= set(flaws_of(layout))
     return {number: tuple(sorted(flaws)) for number, flaws in sorted(found.items()) if flaws}
+
+
+def _begun(connection: Connection, plan: PlanNow, rows: Sequence[Any]) -> frozenset[int]:
+    """Sheets in the cutting: a flaw was marked on them, and they are of their case still.
+
+    Of an offcut, and of a sheet that has a number of its own, the store does not know it.
+    """
+    held = {
+        row.number: row.item
+        for row in rows
+        if row.state == SheetState.RESERVED.value and not row.is_offcut and not read_flaws(row.flaws)
+    }
+    ids = {one.event.id: one.event.sheet or 0 for one in told(connection, plan.line, [What.SHEET_FLAWED])}
+    m = movement.c
+    query = select(m.event, m.item).where(m.event.in_(list(ids)), m.kind == Move.MARKED.value)
+    found = [(ids[row.event], row.item) for row in connection.execute(query)] if ids else []
+    return frozenset(number for number, key in found if number in held and held[number] == key)
 
 
 def _flaws(connection: Connection, plan: PlanNow) -> dict[int, str]:

@@ -81,6 +81,8 @@ def mark_flaws(
     because = replace(because, event=f"{MARK}{secrets.token_hex(16)}")
     changed = adjust_count(connection, name, -1, because)
     new = taken_out(one, free_name(connection, f"{name}.f"), because, flaws=without_covered(flaws))
+    # it stands in its case still: passed over it would break the order in which sheets are taken
+    new = replace(new, take=one.take)
     post(connection, [Movement(Move.ADJUSTED, add_item(connection, new), Balance(on_hand=1), because)])
     return Marked(item=find_item(connection, new.name), before=one, changed=changed)
 

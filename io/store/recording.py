@@ -7,7 +7,7 @@ both comes first; it may be undone itself.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from heapq import merge
@@ -99,8 +99,15 @@ class Applied:
     @property
     def to_remake(self) -> list[str]:
         """Plans of which something must be planned again."""
+        return self.to_remake_but(())
+
+    def to_remake_but(self, needless: Collection[SheetKey]) -> list[str]:
+        """The same where flaws hit nothing on the needless sheets."""
         again = [
-            x.plan for x in self.outcomes if x.changed and (x.replan or x.event.what is What.PANEL_BROKEN)
+            x.plan
+            for x in self.outcomes
+            if (x.changed and x.event.what is What.PANEL_BROKEN)
+            or (x.changed and x.replan and (x.plan, x.event.sheet) not in needless)
         ]
         return list(dict.fromkeys([*again, *(plan for plan, _ in self.stranded)]))
 

@@ -160,7 +160,8 @@ def changes_of(it: Remaking, plan: Plan, sheets: Sequence[Sheet]) -> Changes:
         for s in new
     ]
     there = {s.origin for s in sheets}
-    gone = sorted({p for p in before if p not in on} - it.given_up - {n.panel.id for n in it.best.needs})
+    made = {name for n in it.best.needs for name in (n.panel.id, n.remakes)}
+    gone = sorted({p for p in before if p not in on} - it.given_up - made)
     labels = [p for s in new if s.how is How.TO_CUT for p in panels_on(s.layout)]
     labels += [p.panel for p in placed if p.sheet is not None and p.by is By.TABLE]
     labels += [

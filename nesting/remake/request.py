@@ -88,6 +88,7 @@ class Request:
                 reason = tr("plan {plan} has no such sheet", plan=self.earlier.id)
                 out.append(Fault(tr("sheet {number}", number=number), reason, tr("correct the number")))
         out += self._flaws(known)
+        out += self._how_far(known)
         for number, step in sorted(happened.half.items()):
             layout = known.get(number)
             if layout is not None and not 0 <= step <= len(layout.cuts):
@@ -99,6 +100,19 @@ class Request:
                     )
                 )
         return [*out, *self._pieces(known)]
+
+    def _how_far(self, known: Mapping[int, Layout]) -> list[Fault]:
+        """A sheet in the cutting is not planned as if it were whole."""
+        now = History(self.earlier).since(self.happened)
+        said = {*now.cut, *now.half, *now.flawed, *(piece.sheet for piece in now.pieces)}
+        return [
+            Fault(
+                tr("sheet {number}", number=number),
+                tr("it is in the cutting, and nobody said how far"),
+                tr("give the last step that is done: --half-cut {number}=STEP", number=number),
+            )
+            for number in sorted((now.begun & known.keys()) - said)
+        ]
 
     def _flaws(self, known: Mapping[int, Layout]) -> list[Fault]:
         """A flaw lies on its sheet."""
