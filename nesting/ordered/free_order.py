@@ -2,7 +2,8 @@
 
 Sheet by sheet with the kernel for flaws, with values that rise for panels which made poor sheets; then some
 sheets are emptied and filled anew, the last one nearly always among them, since it is that one that gets
-smaller. Values corrected from plan to plan: Belov and Scheithauer (EJOR 2007).
+smaller. Values corrected from plan to plan: Belov and Scheithauer (EJOR 2007). In turns with it, and judged by area alone: some of the
+other sheets are emptied and filled anew out of what lies on them and on the last one, which takes the rest.
 """
 
 from __future__ import annotations
@@ -36,6 +37,19 @@ LATE: Final = 30
 FULLNESS: Final = 0.25
 """What a sheet more that is wholly full counts, in lengths of the last sheet."""
 FINISH_LOSS: Final = 1.15
+EXCHANGED: Final = (1, 1, 1, 2, 2, 3)
+"""Sheets filled anew out of what lies on them and on the last one."""
+EXCHANGE_EXPONENTS: Final = (1.0, 1.05, 1.1)
+EXCHANGE_NOISE: Final = (0.02, 0.05, 0.1)
+EXCHANGE_CHOICES: Final = (3, 12)
+EXCHANGE_WIDTHS: Final = (40, 160)
+"""Narrow beams make many sheets and wide ones full sheets; beams between do less than both."""
+BEARABLE: Final = 0.002
+"""Mean area, in sheets, by which an exchange may be worse than what was there."""
+NEAR: Final = 0.02
+"""Area on the last sheet above the least there was, in sheets, up to which it is filled to see."""
+EXCHANGES: Final = 3
+"""Of so many turns and one, those that exchange."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +114,10 @@ class FreeOrderSearch:
         self._best_key: tuple[int, int] | None = None
         self._now: Plan = ()
         self._history: list[float] = []
+        self._full: list[Slot] = []
+        self._rest = np.zeros(len(instance.types), dtype=np.int64)
+        self._least = 0
+        self._end: Slot
         self._turn = 0
         self._lean, self._some = LEANS[1], CHOICES[1]
 
@@ -152,6 +170,8 @@ class FreeOrderSearch:
                 self._rebuild(
                     exponent, int(self._rng.choice(np.array(WIDTHS))), 0.1 * float(self._rng.random())
                 )
+            elif self._turn % (EXCHANGES + 1) and len(self._best) > 1:
+                self._exchange()
             else:
                 self._again()
         return not self.finished
@@ -297,6 +317,58 @@ class FreeOrderSearch:
             return
         self._offer(tuple(new[i] for i in sorted(new)), go_on=False)
 
+    def _exchange(self) -> None:
+        """Fill some of the other sheets out of what lies on them and on the last one, for more area on them."""
+        rng = self._rng
+        if not self._full:
+            self._set_out()
+        full = self._full
+        count = min(len(full), int(rng.choice(np.array(EXCHANGED))))
+        chosen = [int(i) for i in rng.choice(len(full), count, replace=False)]
+        rest = self._rest.copy()
+        for i in chosen:
+            for t, n in full[i].uses.items():
+                rest[t] += n
+        self._some = int(rng.choice(np.array(EXCHANGE_CHOICES)))
+        width = int(rng.choice(np.array(EXCHANGE_WIDTHS)))
+        exponent = float(rng.choice(np.array(EXCHANGE_EXPONENTS)))
+        value = self._rect_area**exponent
+        value = value * (
+            1.0 + float(rng.choice(np.array(EXCHANGE_NOISE))) * (2.0 * rng.random(len(value)) - 1.0)
+        )
+        bearable = BEARABLE * float(rng.exponential())
+        new: list[Slot] = []
+        for i in chosen:
+            slot = self._fill(full[i].sheet, rest, value, width)
+            if slot is None:
+                return
+            new.append(slot)
+            self._take(rest, slot)
+        area = int(self._area @ rest)
+        sheet = self._end.sheet
+        size = self.instance.sheets[sheet].area
+        if area > int(self._area @ self._rest) + bearable * size:
+            return
+        for i, slot in zip(chosen, new, strict=True):
+            full[i] = slot
+        self._rest = rest
+        if not area:
+            self._offer(tuple(full), go_on=True)
+        elif area <= self._least + NEAR * size:
+            self._least = min(self._least, area)
+            self._some = EXCHANGE_CHOICES[-1]
+            last = self._all_on(sheet, rest, self._rect_area, EXCHANGE_WIDTHS[0])
+            if last is not None:
+                self._offer((*full, last), go_on=False)
+
+    def _set_out(self) -> None:
+        """Exchange from the best plan on."""
+        self._full, self._end = list(self._best[:-1]), self._best[-1]
+        self._rest = np.zeros(len(self._area), dtype=np.int64)
+        for t, n in self._end.uses.items():
+            self._rest[t] += n
+        self._least = int(self._area @ self._rest)
+
     def _key(self, plan: Plan) -> tuple[int, int]:
         cost = sum(self.instance.sheets[s.sheet].piece.cost for s in plan)
         last = plan[-1].filled
@@ -314,7 +386,7 @@ class FreeOrderSearch:
         score = self._score(plan)
         better = self._best_key is None or key < self._best_key
         if better:
-            self._best, self._best_key = plan, key
+            self._best, self._best_key, self._full = plan, key, []
         if go_on:
             if better or not self._now:
                 self._now = plan
