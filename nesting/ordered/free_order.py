@@ -17,6 +17,7 @@ import numpy as np
 from ..optimizer.flawed import BOTH_FRAMES, Filled, FlawedSheets
 from ..optimizer.instance import Instance
 from ..optimizer.params import NODES_A_STEP
+from .kept import kept
 from .laid import Laid, Span
 
 EXPONENTS: Final = (1.0, 1.1, 1.2, 1.3)
@@ -44,6 +45,9 @@ EXCHANGE_NOISE: Final = (0.02, 0.05, 0.1)
 EXCHANGE_CHOICES: Final = (3, 12)
 EXCHANGE_WIDTHS: Final = (40, 160)
 """Narrow beams make many sheets and wide ones full sheets; beams between do less than both."""
+PART: Final = 0.7
+"""Share of the sheets of which some strips stay."""
+STAY: Final = 0.5
 BEARABLE: Final = 0.002
 """Mean area, in sheets, by which an exchange may be worse than what was there."""
 NEAR: Final = 0.02
@@ -189,9 +193,19 @@ class FreeOrderSearch:
         area = sum(int(self._area[t]) * n for t, n in uses.items())
         return Slot(sheet, filled, uses, area / self.instance.sheets[sheet].area)
 
-    def _fill(self, sheet: int, rest: Any, value: Any, width: int) -> Slot | None:
+    def _fill(
+        self, sheet: int, rest: Any, value: Any, width: int, strips: tuple[Span, ...] = (), frame: int = 0
+    ) -> Slot | None:
+        frames = 1 << frame if strips else self._frames
         filled, nodes = self._kernel.fill(
-            sheet, rest, value=value, width=width, frames=self._frames, lean=self._lean, some=self._some
+            sheet,
+            rest,
+            value=value,
+            width=width,
+            frames=frames,
+            lean=self._lean,
+            some=self._some,
+            kept=strips,
         )
         self.nodes += nodes
         return None if filled is None else self._slot(sheet, filled)
@@ -326,9 +340,13 @@ class FreeOrderSearch:
         count = min(len(full), int(rng.choice(np.array(EXCHANGED))))
         chosen = [int(i) for i in rng.choice(len(full), count, replace=False)]
         rest = self._rest.copy()
+        strips = [self._some_strips(full[i]) if rng.random() < PART else () for i in chosen]
         for i in chosen:
             for t, n in full[i].uses.items():
                 rest[t] += n
+        for mine in strips:
+            for t, n in self._uses_of(mine):
+                rest[t] -= n
         self._some = int(rng.choice(np.array(EXCHANGE_CHOICES)))
         width = int(rng.choice(np.array(EXCHANGE_WIDTHS)))
         exponent = float(rng.choice(np.array(EXCHANGE_EXPONENTS)))
@@ -338,12 +356,14 @@ class FreeOrderSearch:
         )
         bearable = BEARABLE * float(rng.exponential())
         new: list[Slot] = []
-        for i in chosen:
-            slot = self._fill(full[i].sheet, rest, value, width)
+        for i, mine in zip(chosen, strips, strict=True):
+            slot = self._fill(full[i].sheet, rest, value, width, mine, full[i].filled.pattern.frame)
             if slot is None:
                 return
             new.append(slot)
             self._take(rest, slot)
+            for t, n in self._uses_of(mine):
+                rest[t] += n
         area = int(self._area @ rest)
         sheet = self._end.sheet
         size = self.instance.sheets[sheet].area
@@ -360,6 +380,17 @@ class FreeOrderSearch:
             last = self._all_on(sheet, rest, self._rect_area, EXCHANGE_WIDTHS[0])
             if last is not None:
                 self._offer((*full, last), go_on=False)
+
+    def _some_strips(self, slot: Slot) -> tuple[Span, ...]:
+        """Strips of a sheet that stay, drawn."""
+        pattern = slot.filled.pattern
+        stay = set(np.flatnonzero(self._rng.random(len(pattern.strips)) < STAY).tolist())
+        flaws = self._kernel.flaws(slot.sheet, pattern.frame)
+        return kept(pattern, stay, flaws, pattern.frame_size(self.instance)[0])
+
+    def _uses_of(self, strips: tuple[Span, ...]) -> list[tuple[int, int]]:
+        """Panels in strips, type and number."""
+        return sorted(Laid(0, 0, strips).uses(self.instance).items())
 
     def _set_out(self) -> None:
         """Exchange from the best plan on."""
