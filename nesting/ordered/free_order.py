@@ -2,14 +2,14 @@
 
 Sheet by sheet with the kernel for flaws, with values that rise for panels which made poor sheets; then some
 sheets are emptied and filled anew, the last one nearly always among them, since it is that one that gets
-smaller. Values corrected from plan to plan: Belov and Scheithauer (EJOR 2007). In turns with it, and judged by area alone: some of the
-other sheets are emptied and filled anew out of what lies on them and on the last one, which takes the rest.
+smaller. Values corrected from plan to plan: Belov and Scheithauer (EJOR 2007).
+In turns with it, and judged by area alone: some of the other sheets are emptied, wholly or but for some strips,
+and filled anew out of what lies on them and on the last one, which takes the rest.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -17,8 +17,9 @@ import numpy as np
 from ..optimizer.flawed import BOTH_FRAMES, Filled, FlawedSheets
 from ..optimizer.instance import Instance
 from ..optimizer.params import NODES_A_STEP
-from .kept import kept
+from . import exchange as ex
 from .laid import Laid, Span
+from .slot import Plan, Slot, all_waste
 
 EXPONENTS: Final = (1.0, 1.1, 1.2, 1.3)
 WIDTHS: Final = (10, 20, 40, 80)
@@ -38,40 +39,6 @@ LATE: Final = 30
 FULLNESS: Final = 0.25
 """What a sheet more that is wholly full counts, in lengths of the last sheet."""
 FINISH_LOSS: Final = 1.15
-EXCHANGED: Final = (1, 1, 1, 2, 2, 3)
-"""Sheets filled anew out of what lies on them and on the last one."""
-EXCHANGE_EXPONENTS: Final = (1.0, 1.05, 1.1)
-EXCHANGE_NOISE: Final = (0.02, 0.05, 0.1)
-EXCHANGE_CHOICES: Final = (3, 12)
-EXCHANGE_WIDTHS: Final = (40, 160)
-"""Narrow beams make many sheets and wide ones full sheets; beams between do less than both."""
-PART: Final = 0.7
-"""Share of the sheets of which some strips stay."""
-STAY: Final = 0.5
-BEARABLE: Final = 0.002
-"""Mean area, in sheets, by which an exchange may be worse than what was there."""
-NEAR: Final = 0.02
-"""Area on the last sheet above the least there was, in sheets, up to which it is filled to see."""
-EXCHANGES: Final = 3
-"""Of so many turns and one, those that exchange."""
-
-
-@dataclass(frozen=True, slots=True)
-class Slot:
-    """One sheet of a plan: its stock, its filling, what it yields and the share of it that is used."""
-
-    sheet: int
-    filled: Filled
-    uses: Mapping[int, int]
-    share: float
-
-
-Plan = tuple[Slot, ...]
-
-
-def all_waste(instance: Instance, sheet: int) -> Laid:
-    """A sheet of which nothing is used."""
-    return Laid(sheet, 0, (Span(instance.sheets[sheet].width),))
 
 
 class FreeOrderSearch:
@@ -174,7 +141,7 @@ class FreeOrderSearch:
                 self._rebuild(
                     exponent, int(self._rng.choice(np.array(WIDTHS))), 0.1 * float(self._rng.random())
                 )
-            elif self._turn % (EXCHANGES + 1) and len(self._best) > 1:
+            elif self._turn % (ex.EXCHANGES + 1) and len(self._best) > 1:
                 self._exchange()
             else:
                 self._again()
@@ -337,24 +304,22 @@ class FreeOrderSearch:
         if not self._full:
             self._set_out()
         full = self._full
-        count = min(len(full), int(rng.choice(np.array(EXCHANGED))))
+        count = min(len(full), int(rng.choice(np.array(ex.EXCHANGED))))
         chosen = [int(i) for i in rng.choice(len(full), count, replace=False)]
         rest = self._rest.copy()
-        strips = [self._some_strips(full[i]) if rng.random() < PART else () for i in chosen]
+        strips = [self._some_strips(full[i]) if rng.random() < ex.PART else () for i in chosen]
         for i in chosen:
             for t, n in full[i].uses.items():
                 rest[t] += n
         for mine in strips:
             for t, n in self._uses_of(mine):
                 rest[t] -= n
-        self._some = int(rng.choice(np.array(EXCHANGE_CHOICES)))
-        width = int(rng.choice(np.array(EXCHANGE_WIDTHS)))
-        exponent = float(rng.choice(np.array(EXCHANGE_EXPONENTS)))
+        self._some = int(rng.choice(np.array(ex.CHOICES)))
+        width = int(rng.choice(np.array(ex.WIDTHS)))
+        exponent = float(rng.choice(np.array(ex.EXPONENTS)))
         value = self._rect_area**exponent
-        value = value * (
-            1.0 + float(rng.choice(np.array(EXCHANGE_NOISE))) * (2.0 * rng.random(len(value)) - 1.0)
-        )
-        bearable = BEARABLE * float(rng.exponential())
+        value = value * (1.0 + float(rng.choice(np.array(ex.NOISE))) * (2.0 * rng.random(len(value)) - 1.0))
+        bearable = ex.BEARABLE * float(rng.exponential())
         new: list[Slot] = []
         for i, mine in zip(chosen, strips, strict=True):
             slot = self._fill(full[i].sheet, rest, value, width, mine, full[i].filled.pattern.frame)
@@ -374,19 +339,19 @@ class FreeOrderSearch:
         self._rest = rest
         if not area:
             self._offer(tuple(full), go_on=True)
-        elif area <= self._least + NEAR * size:
+        elif area <= self._least + ex.NEAR * size:
             self._least = min(self._least, area)
-            self._some = EXCHANGE_CHOICES[-1]
-            last = self._all_on(sheet, rest, self._rect_area, EXCHANGE_WIDTHS[0])
+            self._some = ex.CHOICES[-1]
+            last = self._all_on(sheet, rest, self._rect_area, ex.LAST_WIDTH)
             if last is not None:
                 self._offer((*full, last), go_on=False)
 
     def _some_strips(self, slot: Slot) -> tuple[Span, ...]:
         """Strips of a sheet that stay, drawn."""
         pattern = slot.filled.pattern
-        stay = set(np.flatnonzero(self._rng.random(len(pattern.strips)) < STAY).tolist())
+        stay = set(np.flatnonzero(self._rng.random(len(pattern.strips)) < ex.STAY).tolist())
         flaws = self._kernel.flaws(slot.sheet, pattern.frame)
-        return kept(pattern, stay, flaws, pattern.frame_size(self.instance)[0])
+        return ex.kept(pattern, stay, flaws, pattern.frame_size(self.instance)[0])
 
     def _uses_of(self, strips: tuple[Span, ...]) -> list[tuple[int, int]]:
         """Panels in strips, type and number."""

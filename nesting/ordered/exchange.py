@@ -1,11 +1,30 @@
-"""Strips of a sheet that stay when the others are filled anew: closed up to the near side, clear of its flaws."""
+"""Exchanges between full sheets and the last: what is drawn, and strips that stay, closed up clear of flaws."""
 
 from __future__ import annotations
 
 from collections.abc import Collection
-from typing import Any
+from typing import Any, Final
 
 from .laid import Laid, Span
+
+EXCHANGED: Final = (1, 1, 2, 2, 3)
+"""Sheets filled anew out of what lies on them and on the last one."""
+EXPONENTS: Final = (1.0, 1.05, 1.1)
+NOISE: Final = (0.02, 0.05, 0.1)
+CHOICES: Final = (3, 12)
+WIDTHS: Final = (20, 40, 160)
+"""Narrow beams make many sheets and wide ones full sheets."""
+PART: Final = 0.9
+"""Share of the sheets of which some strips stay."""
+STAY: Final = 0.6
+BEARABLE: Final = 0.001
+"""Mean area, in sheets, by which an exchange may be worse than what was there."""
+NEAR: Final = 0.02
+"""Area on the last sheet above the least there was, in sheets, up to which it is filled to see."""
+EXCHANGES: Final = 7
+"""Of so many turns and one, those that exchange."""
+LAST_WIDTH: Final = 40
+"""Beam of the last sheet after an exchange."""
 
 
 def kept(pattern: Laid, stay: Collection[int], flaws: Any, length: int) -> tuple[Span, ...]:
