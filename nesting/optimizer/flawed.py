@@ -159,6 +159,10 @@ class FlawedSheets:
             )
         return self._sheets[key]
 
+    def flaws(self, sheet: int, frame: int) -> Any:
+        """(F, 5) flaws of a sheet in a frame. [search units]"""
+        return self._numbers(sheet, frame, self.instance.levels)[1]
+
     def fill(
         self,
         sheet: int,
@@ -174,6 +178,7 @@ class FlawedSheets:
         slack: int | None = None,
         some: int = SOME,
         levels: int | None = None,
+        kept: tuple[Span, ...] = (),
     ) -> tuple[Filled | None, int]:
         """The most value of the demand on one sheet, or all of it; and the nodes spent.
 
@@ -199,7 +204,10 @@ class FlawedSheets:
             Blocks of a kind that are tried.
         levels
             Fewer than the rules allow; None for all of them.
+        kept
+            Strips that stay, in the one frame of `frames`; the sheet is filled beyond them.
         """
+        start = kept[-1].end if kept else 0
         inst = self.instance
         wanted = np.asarray(demand, dtype=np.int32)
         best: Filled | None = None
@@ -217,14 +225,14 @@ class FlawedSheets:
             limit = fm.FAR
             if whole:
                 room = numbers[fm.LENGTH] if upto is None else min(upto, numbers[fm.LENGTH])
-                limit = int(room * numbers[fm.DEPTH]) - self._area(wanted) + 1
+                limit = int((room - start) * numbers[fm.DEPTH]) - self._area(wanted) + 1
                 if limit <= 0:
                     continue
             moves, spent = beam_flawed(
                 numbers, flaws, blocks.width[live], blocks.height[live], live, blocks.split, self._bands[frame],
                 blocks.uptr, blocks.utype, blocks.ucount, blocks.area, blocks.value(value), wanted,
                 inst.arrays.codes, whole, width, lean, power, limit,
-                int(numbers[fm.WASTE]) if slack is None else slack, MANY, some,
+                int(numbers[fm.WASTE]) if slack is None else slack, MANY, some, start,
             )  # fmt: skip
             nodes += int(spent)
             if not len(moves):
@@ -232,7 +240,7 @@ class FlawedSheets:
             worth = float(
                 sum(value[r] for b in moves[:, 0].tolist() for r in blocks.rects[b].tolist() if r >= 0)
             )
-            found = Filled(decode(moves, sheet, frame, inst, blocks), worth, int(moves[-1, 2 + fm.X1]))
+            found = Filled(decode(moves, sheet, frame, inst, blocks, kept), worth, int(moves[-1, 2 + fm.X1]))
             if best is None or (self._share(found) < self._share(best) if whole else worth > best.value):
                 best = found
         return best, nodes
@@ -257,13 +265,15 @@ def yields(instance: Instance) -> bool:
     )
 
 
-def decode(moves: Any, sheet: int, frame: int, instance: Instance, blocks: Blocks) -> Laid:
-    """The pattern of the kernel's moves on one sheet."""
+def decode(
+    moves: Any, sheet: int, frame: int, instance: Instance, blocks: Blocks, kept: tuple[Span, ...] = ()
+) -> Laid:
+    """The pattern of the kernel's moves on one sheet, beyond the strips that were there."""
     here = instance.sheets[sheet]
     length, depth = (here.width, here.height) if frame == 0 else (here.height, here.width)
     table = moves.tolist()
-    strips: list[Span] = []
-    end = 0
+    strips: list[Span] = list(kept)
+    end = kept[-1].end if kept else 0
     for strip in _runs(table, (STRIP,)):
         first, last = strip[0][2:], strip[-1][2:]
         if first[fm.X1P] > end:

@@ -68,6 +68,7 @@ def beam_flawed(
     slack: int,  # by so much may a block widen the strip, or raise the row, that others began
     many: int,
     some: int,
+    start: int,  # the sheet is filled from here on
 ) -> Any:
     """Fill one sheet: the blocks laid (number, kind, state after each) and the nodes expanded."""
     length, depth, waste = n[LENGTH], n[DEPTH], n[WASTE]
@@ -112,6 +113,7 @@ def beam_flawed(
     state[0] = 0
     state[0, MX] = -FAR
     state[0, MY] = -FAR
+    state[0, X1] = start
     node_hash[0] = 0
     node_value[0] = 0.0
     node_area[0] = 0
@@ -263,7 +265,7 @@ def beam_flawed(
                                 closed = True
                             new_area = node_area[p] + area[b]
                             new_value = node_value[p] + value[b]
-                            used = swept(out, n, least_w, least_h)
+                            used = swept(out, n, least_w, least_h) - start * depth
                             if whole:
                                 if used - new_area >= limit:
                                     continue

@@ -3,12 +3,13 @@
 Sheet by sheet with the kernel for flaws, with values that rise for panels which made poor sheets; then some
 sheets are emptied and filled anew, the last one nearly always among them, since it is that one that gets
 smaller. Values corrected from plan to plan: Belov and Scheithauer (EJOR 2007).
+In turns with it, and judged by area alone: some of the other sheets are emptied, wholly or but for some strips,
+and filled anew out of what lies on them and on the last one, which takes the rest.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
@@ -16,7 +17,9 @@ import numpy as np
 from ..optimizer.flawed import BOTH_FRAMES, Filled, FlawedSheets
 from ..optimizer.instance import Instance
 from ..optimizer.params import NODES_A_STEP
+from . import exchange as ex
 from .laid import Laid, Span
+from .slot import Plan, Slot, all_waste
 
 EXPONENTS: Final = (1.0, 1.1, 1.2, 1.3)
 WIDTHS: Final = (10, 20, 40, 80)
@@ -36,24 +39,6 @@ LATE: Final = 30
 FULLNESS: Final = 0.25
 """What a sheet more that is wholly full counts, in lengths of the last sheet."""
 FINISH_LOSS: Final = 1.15
-
-
-@dataclass(frozen=True, slots=True)
-class Slot:
-    """One sheet of a plan: its stock, its filling, what it yields and the share of it that is used."""
-
-    sheet: int
-    filled: Filled
-    uses: Mapping[int, int]
-    share: float
-
-
-Plan = tuple[Slot, ...]
-
-
-def all_waste(instance: Instance, sheet: int) -> Laid:
-    """A sheet of which nothing is used."""
-    return Laid(sheet, 0, (Span(instance.sheets[sheet].width),))
 
 
 class FreeOrderSearch:
@@ -100,6 +85,10 @@ class FreeOrderSearch:
         self._best_key: tuple[int, int] | None = None
         self._now: Plan = ()
         self._history: list[float] = []
+        self._full: list[Slot] = []
+        self._rest = np.zeros(len(instance.types), dtype=np.int64)
+        self._least = 0
+        self._end: Slot
         self._turn = 0
         self._lean, self._some = LEANS[1], CHOICES[1]
 
@@ -152,6 +141,8 @@ class FreeOrderSearch:
                 self._rebuild(
                     exponent, int(self._rng.choice(np.array(WIDTHS))), 0.1 * float(self._rng.random())
                 )
+            elif self._turn % (ex.EXCHANGES + 1) and len(self._best) > 1:
+                self._exchange()
             else:
                 self._again()
         return not self.finished
@@ -169,9 +160,19 @@ class FreeOrderSearch:
         area = sum(int(self._area[t]) * n for t, n in uses.items())
         return Slot(sheet, filled, uses, area / self.instance.sheets[sheet].area)
 
-    def _fill(self, sheet: int, rest: Any, value: Any, width: int) -> Slot | None:
+    def _fill(
+        self, sheet: int, rest: Any, value: Any, width: int, strips: tuple[Span, ...] = (), frame: int = 0
+    ) -> Slot | None:
+        frames = 1 << frame if strips else self._frames
         filled, nodes = self._kernel.fill(
-            sheet, rest, value=value, width=width, frames=self._frames, lean=self._lean, some=self._some
+            sheet,
+            rest,
+            value=value,
+            width=width,
+            frames=frames,
+            lean=self._lean,
+            some=self._some,
+            kept=strips,
         )
         self.nodes += nodes
         return None if filled is None else self._slot(sheet, filled)
@@ -297,6 +298,73 @@ class FreeOrderSearch:
             return
         self._offer(tuple(new[i] for i in sorted(new)), go_on=False)
 
+    def _exchange(self) -> None:
+        """Fill some of the other sheets out of what lies on them and on the last one, for more area on them."""
+        rng = self._rng
+        if not self._full:
+            self._set_out()
+        full = self._full
+        count = min(len(full), int(rng.choice(np.array(ex.EXCHANGED))))
+        chosen = [int(i) for i in rng.choice(len(full), count, replace=False)]
+        rest = self._rest.copy()
+        strips = [self._some_strips(full[i]) if rng.random() < ex.PART else () for i in chosen]
+        for i in chosen:
+            for t, n in full[i].uses.items():
+                rest[t] += n
+        for mine in strips:
+            for t, n in self._uses_of(mine):
+                rest[t] -= n
+        self._some = int(rng.choice(np.array(ex.CHOICES)))
+        width = int(rng.choice(np.array(ex.WIDTHS)))
+        exponent = float(rng.choice(np.array(ex.EXPONENTS)))
+        value = self._rect_area**exponent
+        value = value * (1.0 + float(rng.choice(np.array(ex.NOISE))) * (2.0 * rng.random(len(value)) - 1.0))
+        bearable = ex.BEARABLE * float(rng.exponential())
+        new: list[Slot] = []
+        for i, mine in zip(chosen, strips, strict=True):
+            slot = self._fill(full[i].sheet, rest, value, width, mine, full[i].filled.pattern.frame)
+            if slot is None:
+                return
+            new.append(slot)
+            self._take(rest, slot)
+            for t, n in self._uses_of(mine):
+                rest[t] += n
+        area = int(self._area @ rest)
+        sheet = self._end.sheet
+        size = self.instance.sheets[sheet].area
+        if area > int(self._area @ self._rest) + bearable * size:
+            return
+        for i, slot in zip(chosen, new, strict=True):
+            full[i] = slot
+        self._rest = rest
+        if not area:
+            self._offer(tuple(full), go_on=True)
+        elif area <= self._least + ex.NEAR * size:
+            self._least = min(self._least, area)
+            self._some = ex.CHOICES[-1]
+            last = self._all_on(sheet, rest, self._rect_area, ex.LAST_WIDTH)
+            if last is not None:
+                self._offer((*full, last), go_on=False)
+
+    def _some_strips(self, slot: Slot) -> tuple[Span, ...]:
+        """Strips of a sheet that stay, drawn."""
+        pattern = slot.filled.pattern
+        stay = set(np.flatnonzero(self._rng.random(len(pattern.strips)) < ex.STAY).tolist())
+        flaws = self._kernel.flaws(slot.sheet, pattern.frame)
+        return ex.kept(pattern, stay, flaws, pattern.frame_size(self.instance)[0])
+
+    def _uses_of(self, strips: tuple[Span, ...]) -> list[tuple[int, int]]:
+        """Panels in strips, type and number."""
+        return sorted(Laid(0, 0, strips).uses(self.instance).items())
+
+    def _set_out(self) -> None:
+        """Exchange from the best plan on."""
+        self._full, self._end = list(self._best[:-1]), self._best[-1]
+        self._rest = np.zeros(len(self._area), dtype=np.int64)
+        for t, n in self._end.uses.items():
+            self._rest[t] += n
+        self._least = int(self._area @ self._rest)
+
     def _key(self, plan: Plan) -> tuple[int, int]:
         cost = sum(self.instance.sheets[s.sheet].piece.cost for s in plan)
         last = plan[-1].filled
@@ -314,7 +382,7 @@ class FreeOrderSearch:
         score = self._score(plan)
         better = self._best_key is None or key < self._best_key
         if better:
-            self._best, self._best_key = plan, key
+            self._best, self._best_key, self._full = plan, key, []
         if go_on:
             if better or not self._now:
                 self._now = plan
