@@ -21,7 +21,7 @@ BEARABLE: Final = 0.001
 """Mean area, in sheets, by which an exchange may be worse than what was there."""
 NEAR: Final = 0.02
 """Area on the last sheet above the least there was, in sheets, up to which it is filled to see."""
-EXCHANGES: Final = 7
+EXCHANGES: Final = 1
 """Of so many turns and one, those that exchange."""
 LAST_WIDTH: Final = 40
 """Beam of the last sheet after an exchange."""
