@@ -27,6 +27,7 @@ SOURCES: Final = (
     "panewright.nesting.free_regions",
     "panewright.nesting.lp",
     "panewright.nesting.optimizer",
+    "panewright.nesting.ordered",
 )
 
 

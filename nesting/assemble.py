@@ -14,6 +14,7 @@ from .panels import Panel
 from .phantoms import on_phantom, real_name, shortage
 from .plan import Layout, LeafKind, Unplaced
 from .plan_id import offcut_number
+from .text import tr
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,11 +28,12 @@ class CutSheet:
 
 @dataclass(frozen=True, slots=True)
 class Missing:
-    """Panels of a job that lie on stock that is not there: types with their number, and the reason."""
+    """Panels of a job that lie on stock that is not there, or nowhere: types with their number, and the reason."""
 
     job: int
     kinds: tuple[tuple[int, int], ...]
     reason: str
+    rule: str = "not enough stock"
 
 
 def cut_sheets(jobs: Sequence[Job], patterns: Sequence[Sequence[Pattern]]) -> list[CutSheet]:
@@ -62,6 +64,14 @@ def missing_panels(jobs: Sequence[Job], patterns: Sequence[Sequence[Pattern]]) -
                 for kind, count in uses.items():
                     mine[kind] = mine.get(kind, 0) + count
         out += [Missing(j, tuple(sorted(kinds[to].items())), shortage(short[to])) for to in sorted(kinds)]
+        left = dict(enumerate(job.instance.demand))
+        for p in patterns[j]:
+            for kind, count in p.uses(job.instance).items():
+                left[kind] -= count
+        nowhere = tuple((kind, count) for kind, count in left.items() if count > 0)
+        if nowhere:
+            reason = tr("the search found no plan in which it comes in its order; plan it without one")
+            out.append(Missing(j, nowhere, reason, "order of racks and sheets"))
     return out
 
 
@@ -133,7 +143,7 @@ def unplaced_of(missing: Sequence[Missing], jobs: Sequence[Job], hands: Sequence
         draw = hands[lack.job].draw(jobs[lack.job].instance)
         for kind, count in lack.kinds:
             out += [
-                Unplaced(panel=panel.id, rule="not enough stock", reason=lack.reason)
+                Unplaced(panel=panel.id, rule=lack.rule, reason=lack.reason)
                 for _ in range(count)
                 for panel in single_panels(draw(kind))
             ]

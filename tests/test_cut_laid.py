@@ -5,10 +5,11 @@ from dataclasses import replace
 
 import pytest
 
-from panewright.nesting.assemble import Hands, numbered
+from panewright.nesting.assemble import Hands, missing_panels, numbered, unplaced_of
 from panewright.nesting.checker import check
 from panewright.nesting.cut_tree import build_layout, waste_of
 from panewright.nesting.flaws import Flaw, Tolerance
+from panewright.nesting.job import Job
 from panewright.nesting.optimizer.instance import build
 from panewright.nesting.ordered.laid import Laid, Span
 from panewright.nesting.panels import Panel
@@ -80,3 +81,23 @@ def test_spots_are_flaws_of_tolerated_kinds(hand_plan: Plan) -> None:
     assert apart.spots == (Flaw(1, 2, 3, 4, "seed"),) and apart.flaws == ((5, 6, 7, 8),)
     assert sorted(flaws_of(apart)) == sorted(flaws_of(layout))
     assert told_apart([apart], [panel]) == [layout]
+
+
+def test_panels_that_an_order_found_no_place_for_are_named(
+    make_panel: Callable[..., Panel], make_stock: Callable[..., StockPiece]
+) -> None:
+    panels = [make_panel(500, 400, id=f"A/p/{i}") for i in (1, 2, 3)]
+    instance = build(panels, [make_stock(2045, 1545)], Rules())
+    job = Job("clear-10", instance, None)
+    unit = mm(1) // instance.unit
+    one = (Span(500 * unit, 0), Span(2000 * unit))
+    laid = Laid(0, 0, (Span(500 * unit, parts=(Span(400 * unit, parts=one[:1]), Span(1500 * unit))), one[1]))
+    for patterns, left in (([], 3), ([laid], 2)):
+        (lack,) = missing_panels([job], [patterns])
+        assert lack.kinds == ((0, left),) and lack.rule == "order of racks and sheets"
+        hands = [Hands(instance)]
+        drawn = [hands[0].draw(instance)(0).id for _ in range(3 - left)]
+        lost = unplaced_of([lack], [job], hands)
+        assert sorted([*drawn, *(u.panel for u in lost)]) == [p.id for p in panels]
+        assert {u.rule for u in lost} == {lack.rule}
+    assert missing_panels([job], [[laid] * 3]) == []
