@@ -29,7 +29,9 @@ GROWTH = 1.7
 FITS = 3
 """The last beam is no more than so many times narrower than planned."""
 MOST_MOVES = 40_000_000
-"""Width times panels beyond which beams widen no more: that much memory."""
+"""Width times panels beyond which beams widen no more."""
+MOST_WIDTH = 100_000
+"""Width beyond which they do not: a node takes some six kilobytes."""
 
 Key = tuple[int, int]
 
@@ -146,7 +148,7 @@ class OrderedSearch:
     def _widen(self, way: _Way) -> Iterator[bool]:
         """The next beam over a sequence of sheets."""
         width = max(2, int(way.width))
-        if width * self._part.panels > MOST_MOVES:
+        if width > MOST_WIDTH or width * self._part.panels > MOST_MOVES:
             way.over = True
             return
         before = self.counter.nodes
