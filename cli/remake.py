@@ -56,7 +56,7 @@ def _half_cut(
     ctx: click.Context, parameter: click.Parameter, value: tuple[str, ...]
 ) -> tuple[tuple[int, tuple[range, ...]], ...]:
     """Sheets and their steps; one number alone means all up to it."""
-    out = []
+    out: list[tuple[int, tuple[range, ...]]] = []
     for text in value:
         sheet, steps = _after_sheet(ctx, parameter, text)
         if re.fullmatch(r"[0-9]{1,6}", steps):

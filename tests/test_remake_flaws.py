@@ -387,7 +387,7 @@ def test_waste_that_is_off_takes_no_panel_though_its_step_comes_behind_one_that_
     old, done = sheet(earlier, 1), [1, 2, 3, 4, 7, 8]
     keep = next(v for v in old.leaves if v.offcut and v.piece in old.cuts[6].makes)
     flaw = Flaw(mm(700), mm(200), mm(40), mm(10), "crack")
-    lost = (make_panel(880, 440, id="Z/p/1"),)
+    lost = (make_panel(840, 400, id="Z/p/1"),)
     stock = (make_stock(2000, 1000, on_hand=2, buyable=False, cost=100_000),)
 
     def where(plan):
