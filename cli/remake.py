@@ -54,14 +54,26 @@ def _after_sheet(ctx: click.Context, parameter: click.Parameter, text: str) -> t
 
 def _half_cut(
     ctx: click.Context, parameter: click.Parameter, value: tuple[str, ...]
-) -> tuple[tuple[int, int], ...]:
-    out = []
+) -> tuple[tuple[int, tuple[range, ...]], ...]:
+    """Sheets and their steps; one number alone means all up to it."""
+    out: list[tuple[int, tuple[range, ...]]] = []
     for text in value:
-        sheet, step = _after_sheet(ctx, parameter, text)
-        if not re.fullmatch(r"[0-9]{1,6}", step):
-            raise click.BadParameter(tr("write SHEET=STEP, as in 7=12"), ctx, parameter)
-        out.append((sheet, int(step)))
+        sheet, steps = _after_sheet(ctx, parameter, text)
+        if re.fullmatch(r"[0-9]{1,6}", steps):
+            out.append((sheet, (range(1, int(steps) + 1),)))
+            continue
+        ranges = tuple(_steps(part) for part in steps.split(","))
+        if not all(ranges):
+            wrong = tr("write SHEET=STEP or SHEET=STEPS, as in 7=12 or 7=1-12,14-25")
+            raise click.BadParameter(wrong, ctx, parameter)
+        out.append((sheet, ranges))
     return tuple(out)
+
+
+def _steps(text: str) -> range:
+    """The steps in ``14-25`` or ``14``; none where it is neither."""
+    found = re.fullmatch(r"\s*([1-9][0-9]{0,5})\s*(?:-\s*([1-9][0-9]{0,5})\s*)?", text, re.ASCII)
+    return range(int(found[1]), int(found[2] or found[1]) + 1) if found else range(0)
 
 
 def _on_table(
@@ -127,8 +139,9 @@ def _flaw(
     "half_cut",
     multiple=True,
     callback=_half_cut,
-    metavar="SHEET=STEP",
-    help="A sheet is cut up to this step of its sequence; may be given again.",
+    metavar="SHEET=STEPS",
+    help="A sheet is cut up to this step of its sequence, as in 7=12, or these steps of it are done, as in "
+    "7=1-12,14-25; a step whose score is on the glass counts as done. May be given again.",
 )
 @click.option(
     "--on-table",
@@ -198,7 +211,7 @@ def command(
     records: tuple[Path, ...],
     cut: tuple[int, ...] | None,
     broken: tuple[tuple[str, AtStep], ...],
-    half_cut: tuple[tuple[int, int], ...],
+    half_cut: tuple[tuple[int, tuple[range, ...]], ...],
     on_table: tuple[tuple[int, str], ...],
     flawed: tuple[tuple[int, str], ...],
     flaws: tuple[tuple[int, str], ...],
@@ -232,7 +245,7 @@ def command(
     Example:
       panewright remake week-10 --cut 1-4 --broken K-204/front/1=edging --out week-10b
       panewright remake week-10 --record table-2.record.json --add urgent.csv --out week-10b
-      panewright remake week-10 --half-cut 5=8 --flaw 5:900,400,30,20:scratch --out week-10b
+      panewright remake week-10 --half-cut 5=1-8,11-14 --flaw 5:900,400,30,20:scratch --out week-10b
       panewright remake week-10b --half-cut 7=12 --cancel K-207 --stock rack.csv --out week-10c
     """
     from panewright.io import kernel_cache, solver_banner

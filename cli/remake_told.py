@@ -11,6 +11,8 @@ from panewright.io.problems import Problems
 from panewright.nesting.flaws import Flaw
 from panewright.nesting.happened import AtStep, Happened, OnTable
 from panewright.nesting.plan import Plan
+from panewright.nesting.remake.history import History
+from panewright.nesting.remake.steps_done import in_order_done, in_turn, steps_done_faults
 from panewright.nesting.text import tr
 from panewright.nesting.units import LengthUnit
 
@@ -22,11 +24,37 @@ class Told:
     records: tuple[Path, ...] = ()
     cut: tuple[int, ...] | None = None
     broken: tuple[tuple[str, AtStep], ...] = ()
-    half_cut: tuple[tuple[int, int], ...] = ()
+    half_cut: tuple[tuple[int, tuple[range, ...]], ...] = ()
     on_table: tuple[tuple[int, str], ...] = ()
     flawed: tuple[tuple[int, str], ...] = ()
     flaws: tuple[tuple[int, str], ...] = ()
     gone: tuple[str, ...] = ()
+
+
+def steps_done(told: Told, earlier: Plan) -> dict[int, set[int]]:
+    """The steps that are done by sheet, with those of which the plan knows."""
+    known = History(earlier).half
+    out: dict[int, set[int]] = {}
+    for sheet, ranges in told.half_cut:
+        steps = out.setdefault(sheet, set(range(1, known.get(sheet, 0) + 1)))
+        for some in ranges:
+            steps.update(some)
+    return out
+
+
+def cut_out_of_turn(told: Told, earlier: Plan) -> frozenset[int]:
+    """Sheets of which others than the first steps are done."""
+    return frozenset(n for n, steps in steps_done(told, earlier).items() if not in_turn(steps))
+
+
+def as_it_was_cut(told: Told, earlier: Plan, problems: Problems) -> Plan:
+    """The plan with the steps of sheets that were cut out of turn in the order that really happened."""
+    done = steps_done(told, earlier)
+    faults = steps_done_faults(earlier, done)
+    for fault in faults:
+        reason = tr("{where}: {reason}", where=fault.where, reason=fault.reason)
+        problems.add("--half-cut", reason, fault.remedy)
+    return earlier if faults else in_order_done(earlier, done)
 
 
 def happened_as_told(told: Told, earlier: Plan, unit: LengthUnit, problems: Problems) -> Happened:
@@ -55,7 +83,7 @@ def happened_as_told(told: Told, earlier: Plan, unit: LengthUnit, problems: Prob
         cut=frozenset(told.cut if told.cut != () else [x.number for x in earlier.layouts])
         if told.cut is not None
         else frozenset(),
-        half=dict(told.half_cut),
+        half={n: len(steps) for n, steps in steps_done(told, earlier).items()},
         pieces=tuple(pieces),
         broken=dict(told.broken),
         flawed=lost,

@@ -23,7 +23,7 @@ from panewright.cli.from_store import (
 from panewright.cli.options import choose_shop
 from panewright.cli.output import err, out, out_json
 from panewright.cli.planning import checked
-from panewright.cli.remake_told import Told, happened_as_told
+from panewright.cli.remake_told import Told, as_it_was_cut, cut_out_of_turn, happened_as_told
 from panewright.cli.searching import CompileNotice, Interrupt, Limit, search
 from panewright.io.order_lists import read_orders
 from panewright.io.out_folder import OutFolder, OutFolderRefused, check_folder
@@ -127,6 +127,7 @@ def _remake(run: Run) -> Exit:
     check_not_cut(run.store, run.out)
     plan = search(it, run.limit, currency=earlier.currency, panels=len(it.needs), notice=CompileNotice())
     changes = it.ending.changes
+    renumbered = cut_out_of_turn(run.told, earlier)
     if changes.nothing:
         return _nothing(run, earlier)
     with Interrupt():
@@ -141,6 +142,7 @@ def _remake(run: Run) -> Exit:
             changes,
             figures,
             shop,
+            renumbered=renumbered,
             panel_drawings=run.panel_drawings,
             printed=run.printed,
         )
@@ -173,7 +175,7 @@ def _remake(run: Run) -> Exit:
         rest = {**changes_json(changes), "late": late, "unplaced": unplaced, **stock}
         out_json({**said, "files": sorted(files), **rest})
         return code
-    out(changes_text(plan, earlier, changes))
+    out(changes_text(plan, earlier, changes, renumbered))
     for row in late_of(plan):
         line = tr("late: {panel}: due {due}, cut on {day}", panel=shown(row.panel, 160), due=row.due.isoformat(),
                   day=row.day.isoformat())  # fmt: skip
@@ -237,6 +239,7 @@ def what_is_known(run: Run, shop: Shop, problems: Problems) -> tuple[Plan, Happe
     earlier = _earlier(run.plan, run.store, problems)
     if earlier is None:
         return None
+    earlier = as_it_was_cut(run.told, earlier, problems)
     records = _records(run, earlier, problems)
     happened = both(
         happened_of(records), happened_as_told(run.told, earlier, shop.length_style.unit, problems)

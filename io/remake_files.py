@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 from typing import Any, Final
 
@@ -38,6 +39,7 @@ def remake_files(
     figures: PlanFigures,
     shop: Shop,
     *,
+    renumbered: Collection[int] = (),
     panel_drawings: bool = True,
     printed: bool = False,
 ) -> dict[str, str | bytes]:
@@ -51,15 +53,17 @@ def remake_files(
         The plan before, and what is otherwise.
     shop
         Limits for lifting, paper and labels.
+    renumbered
+        Numbers of sheets that were cut out of turn, and whose steps are counted anew.
     panel_drawings
         Draw every panel of changed sheets besides.
     printed
         Cut book and page for the table too.
     """
-    numbers = changes.numbers
+    numbers = changes.numbers | {x.number for x in plan.layouts if x.number in renumbered}
     files: dict[str, str | bytes] = {
         PLAN_FILE: dumps(plan),
-        f"changes-{plan.id}.txt": changes_text(plan, earlier, changes),
+        f"changes-{plan.id}.txt": changes_text(plan, earlier, changes, renumbered),
         **waste_files(plan, figures),
     }
     if numbers:
@@ -76,7 +80,7 @@ def remake_files(
     return files
 
 
-def changes_text(plan: Plan, earlier: Plan, changes: Changes) -> str:
+def changes_text(plan: Plan, earlier: Plan, changes: Changes, renumbered: Collection[int] = ()) -> str:
     """What changed, for people."""
     title = tr("WHAT CHANGED: plan {plan} in place of {before}", plan=plan.id, before=earlier.id)
     if plan.id == earlier.id:
@@ -98,11 +102,14 @@ def changes_text(plan: Plan, earlier: Plan, changes: Changes) -> str:
         lines += hung("- ", marked_words(mark))
     for sheet in changes.sheets:
         lines += hung("- ", sheet_words(sheet))
+    for number in sorted({x.number for x in plan.layouts} & set(renumbered)):
+        words = tr("sheet {number}: its steps are counted anew, those that are done first", number=number)
+        lines += hung("- ", words)
     replaced = {s.before for s in changes.sheets}
     for number in changes.dropped:
         if number not in replaced:
             lines += hung("- ", tr("sheet {number} is not cut any more", number=number))
-    if not (changes.sheets or changes.dropped):
+    if not (changes.sheets or changes.dropped or renumbered):
         lines += hung("- ", tr("all sheets are cut as planned"))
     lines += ["", tr("COST")]
     lines += hung("- ", cost_words(plan, changes))

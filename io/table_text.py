@@ -92,6 +92,7 @@ def page_texts() -> dict[str, str]:
         "step_held": tr("This step is held back."),
         "is_hit": tr("over a flaw"),
         "not_scored": tr("do not score"),
+        "tell_steps": tr("Before this sheet is planned again, say which of its steps are done:"),
         "done_but_held": tr("Cut as far as it goes"),
         "racks_open": tr("Racks that are open"),
         "racks_none": tr("no rack is open"),

@@ -128,6 +128,38 @@ def test_a_flaw_on_a_sheet_is_planned_around_without_a_store(week, tmp_path):
     assert run("check", tmp_path / "b").exit_code == 0
 
 
+def test_a_sheet_cut_out_of_turn_is_planned_again_from_what_is_really_done(week, tmp_path):
+    earlier = plan_of(week / "week")
+    (first, *_) = earlier.layouts
+    # the last piece that is cut up is held back, with what would come of it
+    held = max(c.step for c in first.cuts if c.step < len(first.cuts) - 1)
+    gone, done = {*first.cuts[held - 1].makes}, []
+    for cut in first.cuts:
+        if cut.step == held or cut.piece in gone:
+            gone.update(cut.makes)
+        else:
+            done.append(cut.step)
+    assert held < max(done)
+    told = f"{first.number}=1-{held - 1}," + ",".join(str(s) for s in done if s > held)
+    score = first.cuts[held - 1]
+    x, y = ((score.start[a] + score.end[a]) // 2_000_000 for a in (0, 1))
+    done_so = run("remake", week / "week", "--half-cut", told, "--flaw", f"{first.number}:{x},{y},3,2:crack",
+                  "--out", tmp_path / "b", "--effort", 5, "--no-panel-drawings", "--json")  # fmt: skip
+    assert done_so.exit_code in (0, 1), done_so.output
+    said = json.loads(done_so.stdout)
+    plan = plan_of(tmp_path / "b")
+    new = next(v for v in plan.layouts if v.number == first.number)
+    before = {c.step: c for c in first.cuts}
+    for cut, step in zip(new.cuts, done, strict=False):
+        old = before[step]
+        assert (cut.piece, cut.start, cut.end, cut.makes) == (old.piece, old.start, old.end, old.makes)
+    assert plan.extra["sheets"][str(first.number)]["cut_to_step"] == len(done)
+    text = (tmp_path / "b" / f"changes-{said['plan']}.txt").read_text(encoding="utf-8")
+    assert f"sheet {first.number}: its steps are counted anew, those that are done first" in text
+    assert f"{said['plan']}-sheet-{first.number:02}.svg" in said["files"]
+    assert run("check", tmp_path / "b").exit_code == 0
+
+
 def test_glass_that_is_not_there_leaves_panels_without_a_place(week, tmp_path):
     earlier = plan_of(week / "week")
     (tmp_path / "rack.csv").write_text(STOCK, encoding="utf-8")
@@ -147,6 +179,10 @@ def test_what_does_not_fit_is_told_and_nothing_is_written(week, tmp_path):
         (("--half-cut", "1=999"), 3, "no step 999"),
         (("--half-cut", "1"), 2, "number of a sheet"),
         (("--half-cut", "1=x"), 2, "SHEET=STEP"),
+        (("--half-cut", "1=3-1"), 2, "SHEET=STEPS"),
+        (("--half-cut", "1=1-2,,4"), 2, "7=1-12,14-25"),
+        (("--half-cut", "1=1-2,998-999"), 3, "no step 998"),
+        (("--half-cut", "1=2-3"), 3, "step 2 cuts a piece that step 1 makes"),
         (("--on-table", "1=12"), 3, "no size"),
         (("--on-table", "1=5000x5000"), 3, "more than is left of the sheet"),
         (("--on-table", "1=3210x2250,300x300"), 3, "more than is left of the sheet"),

@@ -17,10 +17,13 @@ from panewright.nesting.happened import Happened
 from panewright.nesting.optimizer.params import Params
 from panewright.nesting.panels import Purpose
 from panewright.nesting.plan import LeafKind
+from panewright.nesting.plan_id import plan_id
 from panewright.nesting.planner import Planner
+from panewright.nesting.remake.history import History
 from panewright.nesting.remake.racks import out_of_order
 from panewright.nesting.remake.request import CannotRemake, Request
 from panewright.nesting.remake.search import Remaking
+from panewright.nesting.remake.steps_done import in_order_done, in_turn, steps_done_faults
 from panewright.nesting.remake.tree import spots_of
 from panewright.nesting.shop import Shop
 from panewright.nesting.spots import flaws_of
@@ -329,3 +332,91 @@ def test_wherever_flaws_are_both_checkers_pass(data, day, outsider, tmp_path_fac
     # said a second time of the plan that came of it, it is all known
     again, _ = remade(plan, stock, happened, effort=1)
     assert again.id == plan.id or plan.unplaced
+
+
+def skipped(earlier, layout, held):
+    """Steps done out of turn: all but one and those that need it; None where nothing comes behind it."""
+    gone, done = set(), []
+    for cut in layout.cuts:
+        if cut.step == held or cut.piece in gone:
+            gone.update(cut.makes)
+        else:
+            done.append(cut.step)
+    return None if in_turn(done) else done
+
+
+def test_steps_done_out_of_turn_stay_and_what_is_held_is_planned_around(day, make_panel):
+    earlier, stock = day
+    first = earlier.layouts[0]
+    tried = 0
+    for held in range(1, len(first.cuts)):
+        done = skipped(earlier, first, held)
+        if done is None:
+            continue
+        assert steps_done_faults(earlier, {1: done}) == []
+        real = in_order_done(earlier, {1: done})
+        old = sheet(real, 1)
+        before = {c.step: c for c in first.cuts}
+        order = [*done, *(s for s in before if s not in done)]
+        assert [(c.step, c.placement) for c in old.cuts] == [(i, None) for i in range(1, len(order) + 1)]
+        for cut, step in zip(old.cuts, order, strict=True):
+            assert replace(before[step], step=cut.step, placement=None) == cut
+        assert {v.piece: v for v in old.leaves} == {v.piece: v for v in first.leaves}
+        assert loads(dumps(real)) == real and [str(v) for v in check(real)] == []
+        # a flaw across the step that is held back, and small panels that are missing: they seek waste
+        cut = before[held]
+        at = middle((cut.start, (0, 0), cut.end))
+        flaw = Flaw(max(at[0] - mm(4), 0), max(at[1] - mm(4), 0), mm(8), mm(8), "crack")
+        more = tuple(make_panel(120, 90, id=f"Z/p/{n}") for n in (1, 2, 3))
+        happened = Happened(half={1: len(done)}, flaws={1: (flaw,)})
+        plan, _ = remade(real, stock, happened, effort=2, added=more)
+        new = sheet(plan, 1)
+        assert new.cuts[: len(done)] == old.cuts[: len(done)]
+        made = {name for step in done for name in before[step].makes}
+        off = {v.piece: v for v in first.leaves if v.piece in made}
+        assert off.items() <= {v.piece: v for v in new.leaves}.items()
+        tried += 1
+    assert tried >= 2
+
+
+def test_waste_that_is_off_takes_no_panel_though_its_step_comes_behind_one_that_is_held(
+    chained_plans, make_panel, make_stock
+):
+    """Step 5 is held, steps 7 and 8 break an offcut of 900 x 480 mm and a panel off behind it."""
+    earlier, _ = chained_plans
+    old, done = sheet(earlier, 1), [1, 2, 3, 4, 7, 8]
+    keep = next(v for v in old.leaves if v.offcut and v.piece in old.cuts[6].makes)
+    flaw = Flaw(mm(700), mm(200), mm(40), mm(10), "crack")
+    lost = (make_panel(840, 400, id="Z/p/1"),)
+    stock = (make_stock(2000, 1000, on_hand=2, buyable=False, cost=100_000),)
+
+    def where(plan):
+        x0, y0, x1, y1 = (*keep.outline[0], *keep.outline[2])
+        rows = ((x.number, v.panel, middle(v.outline)) for x in plan.layouts for v in x.leaves if v.panel)
+        return [(n, name) for n, name, (x, y) in rows if n == 1 and x0 < x < x1 and y0 < y < y1]
+
+    now = Happened(cut=frozenset({2}), half={1: 4}, flaws={1: (flaw,)})
+    believed, _ = remade(earlier, stock, now, effort=2, added=lost)
+    assert where(believed) == [(1, "Z/p/1")]  # as if the offcut were still on the sheet
+    real = in_order_done(earlier, {1: done})
+    assert real.id == earlier.id == plan_id(real.seed, real.layouts)
+    plan, _ = remade(real, stock, replace(now, half={1: 6}), effort=2, added=lost)
+    assert where(plan) == [] and keep in sheet(plan, 1).leaves
+    assert plan.extra["sheets"]["1"]["cut_to_step"] == 6
+    assert History(plan).half == {1: 6}
+
+
+def test_steps_that_cannot_be_done_are_told(day):
+    earlier, _ = day
+    first = earlier.layouts[0]
+    held = next(c.step for c in first.cuts if {d.piece for d in first.cuts} & set(c.makes))
+    needs = next(c.step for c in first.cuts if c.piece in first.cuts[held - 1].makes)
+    done = [c.step for c in first.cuts if c.step != held]
+    faults = steps_done_faults(earlier, {1: done, 99: [3]})
+    assert any(f"step {needs} cuts a piece that step {held} makes" in f.reason for f in faults)
+    assert all(f"step {held} too" in f.remedy for f in faults)
+    (fault,) = steps_done_faults(earlier, {1: [1, 999]})
+    assert "no step 999" in fault.reason and "1-12,14-25" in fault.remedy
+    # the first steps are no matter of it
+    assert steps_done_faults(earlier, {1: range(1, 999)}) == []
+    assert in_order_done(earlier, {1: range(1, 4), 99: [3]}) is earlier

@@ -32,6 +32,7 @@ from panewright.nesting.flaws import Flaw, Tolerance
 from panewright.nesting.happened import AtStep
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import CutKind, LeafKind, Plan
+from panewright.nesting.remake.steps_done import steps_done_faults
 from panewright.nesting.sequence import steps_of
 from panewright.nesting.spots import with_flaws
 from panewright.nesting.steps import Lift
@@ -569,6 +570,10 @@ def test_a_flaw_marked_at_the_table_holds_back_what_it_hits(opened: Opened, hand
         table.next()
     assert seen == set(range(max(held) + 1, len(steps) + 1))
     assert "Hits K-204 back, K-204 front" in table.words("#held") and "No other panel" in table.words("#held")
+    # what is to be told before the sheet is planned again, in the words of the command
+    assert table.words("#tell-steps code") == f"--half-cut 1=1-{min(held) - 1},{max(held) + 1}-{len(steps)}"
+    done = [n for n in range(1, len(steps) + 1) if n not in held]
+    assert steps_done_faults(hand_plan, {1: done}) == []
     # such a sheet is not told as cut, and a held step is shown as held
     table.next()
     assert table.words("#tally_sheets dd") == "0 of 1" and table.words("#tally_panels dd") == "1 of 3"
@@ -640,6 +645,25 @@ def test_marks_of_a_placement_that_a_flaw_stops_are_not_scored(opened: Opened, s
     assert table.kind() == "step" and "K-200 front" in table.words("#card-body")
     table.next()
     assert table.kind() == "end" and table.words("#tally_panels dd") == "1 of 4"
+    # what was not scored is not told as done
+    (told,) = re.findall(r"1=1-(\d+)$", table.words("#tell-steps code"))
+    steps = steps_of(strip_plan, strip_plan.layouts[0])
+    assert steps[int(told) - 1].placement == steps[int(told)].placement is not None
+
+
+def test_what_was_scored_before_a_flaw_was_seen_is_told_as_done(opened: Opened, strip_plan: Plan) -> None:
+    table = opened(strip_plan)
+    table.open()
+    while "K-200 front" not in table.words("#card-body") or table.kind() != "step":
+        table.next()
+    table.next()
+    table.page.click("#mark-flaw")
+    for key, value in (("left", 915), ("bottom", 100), ("wide", 10), ("high", 10)):
+        table.page.fill(f"#flaw-flaw_{key}", str(value))
+    table.page.click("#flaw-tell")
+    steps = steps_of(strip_plan, strip_plan.layouts[0])
+    last = max(s.number for s in steps if s.placement is not None)
+    assert table.kind() == "end" and table.words("#tell-steps code") == f"--half-cut 1=1-{last}"
 
 
 def test_a_sheet_that_a_remade_plan_knows_as_half_cut_goes_on_there(opened: Opened, hand_plan: Plan) -> None:

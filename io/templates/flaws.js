@@ -93,8 +93,44 @@ function heldNotice(sheet, done, whole) {
   const back = heldBack(sheet, done);
   if (!back.all && !back.panels.size && !back.cuts.size) return "";
   const notice = make("div", { class: "warning", id: "held" }, make("p", { "data-say": true }, t(back.all ? "is_flawed" : "is_held")));
-  if (whole) notice.append(make("ul", { class: "hits" }, ...heldLinesOf(sheet, done, back)));
+  if (!whole) return notice;
+  notice.append(make("ul", { class: "hits" }, ...heldLinesOf(sheet, done, back)));
+  const told = countedDone(sheet, done, back);
+  if (told.length) {
+    notice.append(make(
+      "p", { id: "tell-steps", "data-say": true }, t("tell_steps"), " ",
+      make("code", {}, `--half-cut ${sheet.number}=${inRanges(told)}`),
+    ));
+  }
   return notice;
+}
+
+// numbers of the steps that are done, and of those that are scored: a placement is scored whole before its first
+// break, but for what a flaw known by then holds back
+function countedDone(sheet, done, back) {
+  const steps = doneSteps(sheet, done);
+  const counted = (step, i) => {
+    if (steps.has(i)) return true;
+    if (step.placement === undefined) return false;
+    const begun = (some) => sheet.steps.some((s, k) => s.placement === step.placement && some.has(k));
+    if (!begun(steps)) return false;
+    const early = back.flaws.filter((flaw) => !begun(flaw.done));
+    return !early.length || !flawHits(sheet, early, steps).held.has(i);
+  };
+  return sheet.steps.flatMap((step, i) => (counted(step, i) ? [i + 1] : []));
+}
+
+// rising numbers as in 1-12,14
+function inRanges(numbers) {
+  const ranges = [];
+  for (const n of numbers) {
+    const last = ranges[ranges.length - 1];
+    if (last && last[1] === n - 1) last[1] = n;
+    else ranges.push([n, n]);
+  }
+  // one number alone would mean all up to it
+  const words = ranges.map(([a, b]) => (a === b && ranges.length > 1 ? String(a) : `${a}-${b}`));
+  return words.join(",");
 }
 
 function knownFlaws(sheet) {
