@@ -207,7 +207,7 @@ def _item_rows(past: _Past) -> Iterator[tuple[Any, ...]]:
                 "",
                 None,
             ),
-            *("2027-01-11", *made, "[]", one.on_hand, one.reserved, one.expected),
+            *("2027-01-11", *made, "[]", one.on_hand, one.reserved, one.expected, None),
         )
 
 

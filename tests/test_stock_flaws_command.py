@@ -125,7 +125,12 @@ def test_flaws_of_a_sheet_are_recorded_in_its_folder(folder: Path, drawing: Path
     record = load_record(folder / "plan" / f"{hand_plan.id}.record.json", Problems())
     assert record is not None
     happened = happened_of([record])
-    assert happened.begun == {1} and not happened.flawed and len(happened.flaws[1]) == 4 and SEED in happened.flaws[1]
+    assert (
+        happened.begun == {1}
+        and not happened.flawed
+        and len(happened.flaws[1]) == 4
+        and SEED in happened.flaws[1]
+    )
     assert both(happened, Happened(flaws={1: (SEED,)})) == happened
     assert not both(happened, Happened(flawed={1: "fell"})).flaws
     say("record", "undo", told[1]["id"], "--plan", "plan")
