@@ -131,7 +131,7 @@ def panels_of(sizes: Sequence[tuple[int, ...]], make_panel: Callable[..., Panel]
     return out
 
 
-@settings(max_examples=80)
+@settings(max_examples=25)
 @given(case=cases(), whole=st.booleans(), keep=st.booleans())
 def test_one_sheet_passes_the_checker(
     case: tuple[list[tuple[int, ...]], list[StockPiece], Rules],
@@ -155,7 +155,7 @@ def test_one_sheet_passes_the_checker(
         assert there == sorted(there, reverse=True)
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(case=cases(), most=st.sampled_from([None, 1]))
 def test_sheets_in_their_order(
     case: tuple[list[tuple[int, ...]], list[StockPiece], Rules],
