@@ -8,10 +8,11 @@ from dataclasses import replace
 from hypothesis import given
 from hypothesis import strategies as st
 
-from panewright.nesting.ordered.rack_list import leaves_table, open_racks, out_of_order, racks_in_order
+from panewright.nesting.ordered.rack_list import leaves_table, open_racks, racks_in_order
 from panewright.nesting.ordered.racks import orders_as_racks
 from panewright.nesting.panels import Panel, Purpose
 from panewright.nesting.plan import LeafKind, Plan
+from panewright.nesting.remake.racks import out_of_order
 
 
 def racked(plan: Plan, **places: tuple[str, int]) -> Plan:
@@ -21,6 +22,10 @@ def racked(plan: Plan, **places: tuple[str, int]) -> Plan:
         rack, slot = places.get(panel.name.replace(" ", "_"), ("", None))
         panels.append(replace(panel, rack=rack, slot=slot))
     return replace(plan, panels=tuple(panels))
+
+
+def behind(plan: Plan) -> list[str]:
+    return out_of_order(plan.layouts, {p.id: p for p in plan.panels})
 
 
 def test_the_step_that_frees_each_panel(hand_plan: Plan) -> None:
@@ -35,14 +40,14 @@ def test_the_step_that_frees_each_panel(hand_plan: Plan) -> None:
     places = leaves_table(plan)
     assert [p.turn for p in places] == sorted(p.turn or 0 for p in places)
     assert [(p.rack, p.slot) for p in places if p.rack == "R"] == [("R", 1), ("R", 2)]
-    assert out_of_order(places) == []
+    assert behind(plan) == []
     assert list(racks_in_order(places)) == ["R", "S"]
 
 
 def test_a_rack_against_the_order_of_the_cuts_is_told(hand_plan: Plan) -> None:
-    places = leaves_table(racked(hand_plan, front=("R", 2), back=("R", 1)))
-    ((before, after),) = out_of_order(places)
-    assert (before.name, after.name) == ("back", "front")
+    plan = racked(hand_plan, front=("R", 2), back=("R", 1))
+    (late,) = behind(plan)
+    assert plan.panel(late).name == "back"
 
 
 def test_racks_are_open_from_their_first_to_their_last_panel(hand_plan: Plan) -> None:
@@ -58,11 +63,11 @@ def test_sheets_count_in_the_order_of_the_plan(chained_plans: tuple[Plan, Plan])
     panels = tuple(replace(p, rack=p.name, slot=int(p.order[-1])) for p in plan.panels)
     places = leaves_table(replace(plan, panels=panels))
     assert [p.sheet for p in places] == [1, 1, 1, 2, 2, 2]
-    assert out_of_order(places) == []
+    assert behind(replace(plan, panels=panels)) == []
     assert [len(o.racks) for o in open_racks(places)] == [1, 2, 3, 2, 1, 0]
-    turned = leaves_table(replace(plan, panels=panels, layouts=plan.layouts[::-1]))
-    assert [p.sheet for p in turned] == [2, 2, 2, 1, 1, 1]
-    assert len(out_of_order(turned)) == 3
+    turned = replace(plan, panels=panels, layouts=plan.layouts[::-1])
+    assert [p.sheet for p in leaves_table(turned)] == [2, 2, 2, 1, 1, 1]
+    assert len(behind(turned)) == 3
 
 
 def test_a_panel_on_no_sheet_stands_last(hand_plan: Plan, make_panel: Callable[..., Panel]) -> None:

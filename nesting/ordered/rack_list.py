@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from itertools import groupby, pairwise
+from itertools import groupby
 
 from ..plan import Layout, LeafKind, Plan
 
@@ -133,12 +133,3 @@ def open_racks(places: Sequence[RackPlace]) -> list[OpenRacks]:
         if sheet is not None and step is not None:
             out.append(OpenRacks(sheet=sheet, step=step, racks=tuple(begun)))
     return out
-
-
-def out_of_order(places: Sequence[RackPlace]) -> list[tuple[RackPlace, RackPlace]]:
-    """Neighbours of a rack of which the later slot comes free first: (slot before, slot after)."""
-    bad = []
-    for row in racks_in_order(places).values():
-        there = [p for p in row if p.turn is not None]
-        bad += [(a, b) for a, b in pairwise(there) if (a.turn or 0) > (b.turn or 0)]
-    return bad

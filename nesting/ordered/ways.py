@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 from ..optimizer.instance import Instance
 from ..phantoms import is_phantom
@@ -71,16 +71,3 @@ class Ways:
             way = [*self.numbered, *limited, *tail, *end]
             if way not in out:
                 out.append(way)
-
-    def variations(self, used: Sequence[int]) -> Iterator[list[int]]:
-        """Sequences near one that was used: another piece in the place of one behind the numbered sheets."""
-        total = sum(self.instance.demand)
-        start = len(self.numbered)
-        others = list(dict.fromkeys([*self.plenty, *self.limited]))
-        left = {k: self.limited.count(k) - list(used).count(k) for k in self.limited}
-        for at in range(len(used) - 1, start - 1, -1):
-            for k in others:
-                if k == used[at] or (k not in self.plenty and left[k] < 1):
-                    continue
-                tail = [self.plenty[0]] * total if self.plenty else self.phantoms[:1] * total
-                yield [*used[:at], k, *used[at + 1 :], *tail]
