@@ -84,7 +84,7 @@ def limits() -> None:
     plan(rectangles(), 200)
     plan(rectangles(), 10, longest_cut=mm(3000))
     flawed()
-    orders()
+    orders(flaws=True)
 
 
 def free() -> None:
@@ -104,10 +104,11 @@ def free() -> None:
     for _ in range(3):
         nest.advance()
     lps()
+    orders(flaws=False)
 
 
-def orders() -> None:
-    """The ordered beam, without flaws and with them."""
+def orders(*, flaws: bool) -> None:
+    """The ordered beam, with flaws compiled in or left out."""
     from panewright.nesting.flaws import Flaw
     from panewright.nesting.optimizer.instance import build
     from panewright.nesting.ordered.search import OrderedSearch
@@ -116,11 +117,11 @@ def orders() -> None:
     from panewright.nesting.units import mm
 
     panels = [replace(panel, rack="r", slot=k) for k, panel in enumerate(rectangles()[:3], 1)]
-    for flaws in ((), (Flaw(0, 0, mm(1), mm(1)),)):
-        sheet = StockPiece(
-            name="s", glass="clear-10", width=mm(3210), height=mm(2250), cost=1, on_hand=1, flaws=flaws
-        )
-        OrderedSearch(build(panels, [sheet], Rules())).start()
+    sheet = StockPiece(
+        name="s", glass="clear-10", width=mm(3210), height=mm(2250), cost=1, on_hand=1,
+        flaws=(Flaw(0, 0, mm(1), mm(1)),) if flaws else (),
+    )  # fmt: skip
+    OrderedSearch(build(panels, [sheet], Rules())).start()
 
 
 HALVES = {"limits": limits, "free": free}
