@@ -57,7 +57,11 @@ from panewright.nesting.tanks.tank import Tank
 from panewright.nesting.units import MONEY, inch, mm
 
 settings.register_profile(
-    "panewright", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    "panewright",
+    derandomize=True,
+    deadline=None,
+    max_examples=50,
+    suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile("panewright")
 

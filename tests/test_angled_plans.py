@@ -109,7 +109,7 @@ rectangles = st.lists(st.tuples(st.integers(80, 900), st.integers(60, 700)), max
     levels=st.sampled_from([2, 3, 0]),
     longest=st.sampled_from([0, 700]),
 )
-@settings(max_examples=15)
+@settings(max_examples=8)
 def test_plans_of_any_convex_panels_pass_and_are_never_dearer_than_own_blanks(
     kinds, others, break_out, depth, levels, longest, make_panel, make_stock, outsider, tmp_path_factory
 ):

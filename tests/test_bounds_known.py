@@ -261,7 +261,7 @@ def cheapest(sizes: Sequence[Size], offers: Sequence[tuple[int, int, int, int]],
     return least(tuple(sorted(sizes)), tuple(o[3] for o in offers))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=12, deadline=None)
 @given(data=st.data())
 def test_tiny_problems_cost_no_less_than_any_bound(data: st.DataObject) -> None:
     distance = data.draw(st.integers(0, 2), label="break-out distance")

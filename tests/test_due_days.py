@@ -122,7 +122,7 @@ def due_panels(make_panel, rows, count=1, glass="clear-10"):
     sheets=st.integers(1, 3),
     dated=st.booleans(),
 )
-@settings(max_examples=20)
+@settings(max_examples=12)
 def test_every_plan_by_due_days_passes_the_checker(
     rows, sheets, dated, make_panel, make_stock, outsider, tmp_path_factory
 ):

@@ -73,7 +73,7 @@ def worth_left(plan, stock, fillers):
     ),
     due=st.booleans(),
 )
-@settings(max_examples=25)
+@settings(max_examples=12)
 def test_fillers_never_cost_a_sheet_or_a_panel_and_always_pay(
     rows, wanted, due, make_panel, make_stock, filler, outsider, tmp_path_factory
 ):

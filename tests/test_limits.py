@@ -63,7 +63,7 @@ distances = st.tuples(st.sampled_from([0, 0, 100, 333, 700]), st.sampled_from([N
     break_out=st.sampled_from([0, 20, 47]),
     trims=st.sampled_from([(20, 25, 20, 25), (0, 0, 0, 0), (10, 15, 10, 15), (20, 0, 0, 25)]),
 )
-@settings(max_examples=12)
+@settings(max_examples=8)
 def test_every_plan_under_the_rules_passes_the_checker(
     rows,
     rack,

@@ -48,7 +48,7 @@ rows = st.lists(
 
 
 @given(rows=rows, buyable=st.booleans())
-@settings(max_examples=25)
+@settings(max_examples=12)
 def test_pinned_panels_lie_on_their_stock_and_every_plan_passes_the_checker(
     rows, buyable, make_panel, make_stock, outsider, tmp_path_factory
 ):

@@ -354,7 +354,7 @@ def braced(plate, layout):
 
 
 @given(plate=walls, layout=layouts)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_reactions_and_forces_carry_the_load(plate, layout):
     solution = Bending(plate, braced(plate, layout))
     g, weight = legendre.leggauss(400)
@@ -369,7 +369,7 @@ def test_reactions_and_forces_carry_the_load(plate, layout):
 @given(
     plate=walls, at=st.floats(0.1, 0.45), width=st.floats(0.04, 0.1), stiffness=st.sampled_from([2.0, 3000.0])
 )
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 def test_mirrored_braces_mirror_the_field(plate, at, width, stiffness):
     layout = braced(plate, [(at, width, stiffness), (1 - at, width, stiffness)])
     solution = Bending(plate, layout)
@@ -383,7 +383,7 @@ def test_mirrored_braces_mirror_the_field(plate, at, width, stiffness):
 
 
 @given(plate=walls, stiffness=st.floats(1e8, 1e13))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 def test_a_strip_lies_between_free_and_held(plate, stiffness):
     def bow(top):
         changed = Plate(
@@ -398,7 +398,7 @@ def test_a_strip_lies_between_free_and_held(plate, stiffness):
 
 
 @given(plate=walls, part=st.floats(0.3, 1.0))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 def test_a_lower_level_never_raises_stress_or_bow(plate, part):
     lower = Plate(
         span=plate.span,
