@@ -492,7 +492,7 @@ def test_the_script_says_of_flaws_what_python_says(
     rng = random.Random(name)
     cases, wanted = [], []
     corners = [point for leaf in leaves for point in leaf.outline]
-    for _ in range(80):
+    for _ in range(250):
         flaws = []
         for _ in range(rng.choice((1, 1, 2))):
             x, y = (
