@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, reject
 from hypothesis import strategies as st
 
 from panewright.io.order_lists import read_orders
@@ -298,7 +298,11 @@ def test_a_written_panel_list_reads_back_to_the_same_panels(
     tmp_path_factory: pytest.TempPathFactory, tanks: list[Tank]
 ) -> None:
     edges = Edges(SHOP)
-    panels = all_panels([build(tank, edges) for tank in tanks], SHOP)
+    try:
+        built = [build(tank, edges) for tank in tanks]
+    except InvalidTank:  # a drawn divider that no wall holds: such a tank has no panels to write
+        reject()
+    panels = all_panels(built, SHOP)
     assert reread(panels, tmp_path_factory.mktemp("list")) == panels
 
 
