@@ -41,13 +41,12 @@ from panewright.io.store.plan_lists import plan_text
 from panewright.nesting.check_remake import check_remake
 from panewright.nesting.errors import PlanFault
 from panewright.nesting.figures import figures_of
-from panewright.nesting.flaw_parts import on_smaller
+from panewright.nesting.flaw_parts import on_smaller, within
 from panewright.nesting.happened import Happened
 from panewright.nesting.late import late_of
 from panewright.nesting.outlines import box
 from panewright.nesting.panels import Panel
 from panewright.nesting.plan import Plan
-from panewright.nesting.remake.flaw_boxes import in_piece
 from panewright.nesting.remake.recut import as_stock
 from panewright.nesting.remake.request import CannotRemake, Request
 from panewright.nesting.remake.search import Remaking
@@ -302,7 +301,7 @@ def offcut_stock(earlier: Plan, kept: Mapping[str, tuple[int, int] | None], shop
                     trim=shop.trim(layout.glass, None).on(leaf.raw),
                     cost=offcut_cost(shop, width * height, price),
                     on_hand=1,
-                    flaws=on_smaller(in_piece(flaws_of(layout), (x0, y0, x1, y1)), planned, (width, height)),
+                    flaws=on_smaller(within(flaws_of(layout), (x0, y0, x1, y1)), planned, (width, height)),
                 )
             )
     return out

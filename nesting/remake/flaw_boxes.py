@@ -5,8 +5,10 @@ A scratch or a point counts as 2 nm wide. Touching a flaw is allowed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
+from ..flaw_hits import flaw_box
+from ..flaw_parts import within
 from ..flaws import Flaw
 from ..plan import Layout
 from .tree import Box
@@ -14,9 +16,7 @@ from .tree import Box
 
 def box_of(flaw: tuple[int, int, int, int]) -> Box:
     """Left, bottom, right and top of a flaw x, y, width, height. [nm]"""
-    x, y, width, height = flaw
-    dx, dy = int(not width), int(not height)
-    return x - dx, y - dy, x + width + dx, y + height + dy
+    return flaw_box(Flaw(*flaw))
 
 
 def overlaps(one: Box, other: Box) -> bool:
@@ -64,16 +64,6 @@ def near_ends(
 
 def clipped(flaw: Flaw, box: Box) -> Flaw | None:
     """The part of a flaw that lies in a box; None where none does, or only a scratch along a side of it."""
-    x0, x1 = max(flaw.x, box[0]), min(flaw.x + flaw.width, box[2])
-    y0, y1 = max(flaw.y, box[1]), min(flaw.y + flaw.height, box[3])
-    if (x0 < x1 or (not flaw.width and box[0] < x0 < box[2])) and (
-        y0 < y1 or (not flaw.height and box[1] < y0 < box[3])
-    ):
-        return Flaw(x0, y0, x1 - x0, y1 - y0, flaw.kind)
+    for part in within([flaw], box):
+        return Flaw(part.x + box[0], part.y + box[1], part.width, part.height, part.kind)
     return None
-
-
-def in_piece(flaws: Iterable[Flaw], box: Box) -> tuple[Flaw, ...]:
-    """The flaws of a piece, from its own lower left corner."""
-    parts = (clipped(f, box) for f in flaws)
-    return tuple(Flaw(p.x - box[0], p.y - box[1], p.width, p.height, p.kind) for p in parts if p is not None)

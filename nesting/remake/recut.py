@@ -12,6 +12,7 @@ from dataclasses import replace
 
 from ..assemble import Hands
 from ..cut_tree import build_layout, waste_of
+from ..flaw_parts import within
 from ..joint_blanks import needs_company
 from ..optimizer.instance import Instance, build
 from ..optimizer.pattern import Pattern, leftovers
@@ -23,7 +24,6 @@ from ..plan import Cut, CutKind, Layout
 from ..rules import Rules
 from ..spots import flaws_of
 from ..stock import StockPiece
-from .flaw_boxes import in_piece
 from .tree import Spot, X, axis_of, descendants, ordered, panels_on, raw_sides, spots_of, waste_leaf
 
 TRIES = ((60, 0.1), (200, 0.03))
@@ -209,7 +209,7 @@ def _as_sheets(layout: Layout, spot: Spot, rules: Rules) -> Iterator[tuple[int, 
             raw=raw,
             trim=layout.trim.on(raw),
             on_hand=1,
-            flaws=in_piece(flaws_of(layout), spot.box),
+            flaws=within(flaws_of(layout), spot.box),
         )
         held = replace(rules, levels=levels)
         if deeper:
