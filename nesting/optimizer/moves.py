@@ -65,6 +65,11 @@ def jit(function: Any) -> Any:
         return numba.njit(nogil=True)(function)
 
 
+def inlined(function: Any) -> Any:
+    """Compile as a part of each caller: for small functions of inner loops, whose arrays are dear to hand over."""
+    return numba.njit(nogil=True, forceinline=True)(function)
+
+
 @jit
 def ends_well(rest: int, break_out: int, far_raw: int) -> bool:
     """Whether what is left between the last cut and the far side may be broken off."""

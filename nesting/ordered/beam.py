@@ -21,16 +21,14 @@ from .beam_state import (
     EXPANDED,
     LEVEL,
     LIMIT,
-    MOVE,
     NODES,
     RING,
     USED,
     Beam,
-    halve,
-    mix,
     tidy,
 )
 from .borrowed import borrowed
+from .entering import enter, mix, set_with
 from .front import (
     ALONE,
     DEPTH,
@@ -38,7 +36,6 @@ from .front import (
     LENGTH,
     PAIRS,
     PLATE,
-    STATE,
     STOCK,
     USABLE,
     X1,
@@ -51,7 +48,7 @@ from .front import (
 )
 from .levels import next_level
 from .offers import heads, pairs
-from .problem import Chains, Sheets
+from .problem import AREA, BAND, INNER, RACK, TIE, Chains, H, Sheets, W
 from .shifts import AT_ONCE, ITEM_HIGHER, SHIFTS, beside
 from .trial import COLUMN, GOOD, ROW, SHEET_H, SHEET_V, STRIP, trial
 
@@ -63,7 +60,7 @@ def _advance(
     chains: Chains,
     sheets: Sheets,
     own: int,
-    worths: Any,  # (rects,) float64
+    worths: Any,  # (variants,) float64
     lean: float,
     foresee: bool,  # count as waste what is too narrow for any rectangle
     least: int,  # the least side of any rectangle
@@ -92,43 +89,30 @@ def _advance(
     count = borrowed(beam.count)
     bar = borrowed(beam.bar)
     seen = borrowed(beam.seen)
-    kids = borrowed(beam.kids)
+    out = borrowed(beam.front)
     about = borrowed(beam.about)
     first = borrowed(chains.first)
     racked = borrowed(chains.racked)
     ptype = borrowed(chains.ptype)
     codes = borrowed(chains.codes)
     tchain = borrowed(chains.tchain)
-    tplace = borrowed(chains.tplace)
     tfirst = borrowed(chains.tfirst)
     tlast = borrowed(chains.tlast)
-    vw = borrowed(chains.vw)
-    vh = borrowed(chains.vh)
-    wclass = borrowed(chains.wclass)
+    shape = borrowed(chains.shape)
     vrect = borrowed(chains.vrect)
-    vtol = borrowed(chains.vtol)
-    vinner = borrowed(chains.vinner)
-    vrack = borrowed(chains.vrack)
     tol = borrowed(chains.tol)
-    tied = borrowed(chains.tie)
     uptr = borrowed(chains.uptr)
     utype = borrowed(chains.utype)
     ucount = borrowed(chains.ucount)
-    area = borrowed(chains.area)
     numbers = borrowed(sheets.numbers)
     prefix = borrowed(sheets.prefix)
     fptr = borrowed(sheets.fptr)
     worth = borrowed(worths)
     width = state.shape[0]
-    cap = keys.shape[1]
     n_seq = numbers.shape[0]
-    n_var = vrect.shape[0]
-    many = n_var + 4 * n_var * 8 + 64
-    ins = np.empty(many, np.int64)
-    ins2 = np.empty(many, np.int64)
-    at = np.empty(many, np.int64)
-    bucket = np.full(n_var + 1, -1, np.int64)
-    follow = np.empty(n_var + 1, np.int64)
+    offers = borrowed(beam.offers)
+    bucket = borrowed(beam.bucket)
+    follow = borrowed(beam.follow)
     order_of = np.empty(RING, np.int64)
     done = 0
     while done < slice_nodes:
@@ -152,11 +136,11 @@ def _advance(
             plate = s[PLATE]
             ptr = ptrs[here, p]
             n_heads = heads(
-                ptr, first, racked, ptype, tchain, tplace, tfirst, tlast, vrect, uptr, utype,
-                ucount, own, open_racks, ins, at,
+                ptr, first, racked, ptype, tchain, tfirst, tlast, vrect, uptr, utype, ucount, own,
+                open_racks, offers,
             )  # fmt: skip
             paired = -1
-            n_ins = n_heads
+            n_offers = n_heads
             closed = False
             ahead = 1
             kind = COLUMN - 1
@@ -186,73 +170,106 @@ def _advance(
                     continue
                 length, depth = g[LENGTH], g[DEPTH]
                 if g[PAIRS] == 0:
-                    n_ins = n_heads
+                    n_offers = n_heads
                 elif paired != frame:
-                    n_ins = pairs(
-                        ins, ins2, at, n_heads, wclass[frame], ptr, first, racked, ptype, tfirst,
-                        tlast, bucket, follow, flaws is not None, open_racks, many,
+                    n_offers = pairs(
+                        offers, n_heads, shape[frame], ptr, first, racked, ptype, tfirst, tlast, bucket,
+                        follow, flaws is not None, open_racks,
                     )  # fmt: skip
                     paired = frame
+                xs0 = ys0 = x0 = x1_was = y2_was = 0
+                if kind == COLUMN:
+                    xs0, ys0, x0, x1_was, y2_was = s[X1P], s[Y2P], s[X3C], s[X1], s[Y2]
+                elif kind == ROW:
+                    xs0, ys0, x0, x1_was = s[X1P], s[Y2], s[X1P], s[X1]
+                elif kind == STRIP:
+                    xs0, x0 = s[X1], s[X1]
                 lo = hi = 0
                 if flaws is not None:
                     lo, hi = fptr[frame, to], fptr[frame, to + 1]
-                xs0 = ys0 = x0 = 0
-                if kind == COLUMN:
-                    xs0, ys0, x0 = s[X1P], s[Y2P], s[X3C]
-                elif kind == ROW:
-                    xs0, ys0, x0 = s[X1P], s[Y2], s[X1P]
-                elif kind == STRIP:
-                    xs0, ys0, x0 = s[X1], 0, s[X1]
-                n_kids = 0
-                for i in range(n_ins):
-                    v = ins[i]
-                    w, h, h2 = vw[frame, v], vh[frame, v], I64(0)
-                    if i >= n_heads:
-                        h2 = vh[frame, ins2[i]]
-                    if x0 + w > length or ys0 + h + h2 > depth:
+                    while lo < hi and flaws[lo, 2] <= xs0:
+                        lo += 1
+                before = 0 if fill else prefix[to]
+                behind = before + xs0 * depth
+                lead = lean * float(length) * float(depth) if fill else lean
+                for i in range(n_offers):
+                    v, v2 = offers[i, 0], offers[i, 1]
+                    one = shape[frame, v]
+                    w, h, h2 = one[W], one[H], I64(0)
+                    if v2 >= 0:
+                        h2 = shape[frame, v2, H]
+                    right, top = x0 + w, ys0 + h + h2
+                    if right > length or top > depth:
                         continue
-                    band = vtol[frame, v]
-                    inner = vinner[v] != 0
-                    rack = vrack[v]
-                    rack2 = I64(-1)
-                    if i >= n_heads:
-                        rack2 = vrack[ins2[i]]
-                        inner = inner or vinner[ins2[i]] != 0
-                    tie = tied[vrect[v]]
-                    if tie != -1 and tie != g[STOCK]:
+                    area, value = area_at[p] + one[AREA], value_at[p] + worth[v]
+                    into = (level + 1) % RING
+                    rack2, inner, tie, tie2 = I64(-1), one[INNER], one[TIE], I64(-1)
+                    if v2 >= 0:
+                        two = shape[frame, v2]
+                        area, value = area + two[AREA], value + worth[v2]
+                        into = (level + 2) % RING
+                        rack2, inner, tie2 = two[RACK], inner | two[INNER], two[TIE]
+                    if (tie != -1 and tie != g[STOCK]) or (tie2 != -1 and tie2 != g[STOCK]):
                         continue
-                    if i >= n_heads:
-                        tie = tied[vrect[ins2[i]]]
-                        if tie != -1 and tie != g[STOCK]:
+                    # what lies behind the front at least: no trial where that is too much
+                    x1, y2 = max(x1_was, right), max(y2_was, top)
+                    closes = x1 == x1_was if kind <= ROW else True
+                    if kind == COLUMN:
+                        closes = closes and y2 == y2_was
+                    most = bar[into] * value - lead
+                    if closed or not closes:
+                        used = behind + (x1 - xs0) * ys0 + (right - xs0) * (y2 - ys0)
+                        if used - area >= ctl[LIMIT]:
+                            continue
+                        if fill:
+                            if float(used) >= most:
+                                continue
+                        elif float(used - area) >= most * float(used):
                             continue
                     xs, ys, x, y = xs0, ys0, x0, ys0
                     way = AT_ONCE
                     tries = 0
                     met = I64(0)
-                    while n_kids < kids.shape[0]:
+                    while True:
                         if flaws is None:
                             r = trial(
-                                s, kids, n_kids, kind, to, frame, xs, ys, x, y, w, h, h2, rack, rack2, inner, g,
+                                s, out, kind, to, frame, xs, ys, x, y, w, h, h2, one[RACK], rack2, inner != 0, g,
                                 None, 0, 0, tol, 0,
                             )  # fmt: skip
                         else:
                             r = trial(
-                                s, kids, n_kids, kind, to, frame, xs, ys, x, y, w, h, h2, rack, rack2, inner, g,
-                                flaws, lo, hi, tol, band,
+                                s, out, kind, to, frame, xs, ys, x, y, w, h, h2, one[RACK], rack2, inner != 0, g,
+                                flaws, lo, hi, tol, one[BAND],
                             )  # fmt: skip
                         if r == GOOD:
-                            about[n_kids, 0] = p
-                            about[n_kids, 1] = v
-                            about[n_kids, 2] = -1 if i < n_heads else ins2[i]
-                            about[n_kids, 3] = kind
-                            about[n_kids, 4] = xs
-                            about[n_kids, 5] = ys
-                            about[n_kids, 6] = x
-                            about[n_kids, 7] = y
-                            about[n_kids, 8] = 2 * to + frame
-                            about[n_kids, 9] = kids[n_kids, X1]
-                            about[n_kids, 10] = kids[n_kids, Y2]
-                            n_kids += 1
+                            if closes and (kind > ROW or out[X1] == x1_was) and (kind > COLUMN or out[Y2] == y2_was):
+                                closed = True
+                            used = before + swept(out, depth)
+                            waste = used - area
+                            if waste < ctl[LIMIT]:
+                                if foresee:
+                                    extra = dead(out, length, depth, least)
+                                    used += extra
+                                    waste += extra
+                                key = (lead + (float(used) if fill else float(waste) / float(used))) / value
+                                if key < bar[into]:
+                                    code = set_with(
+                                        code_at[p], offers[i], ptr, first, codes, vrect[v], tchain, uptr, utype, ucount
+                                    )
+                                    mark = mix(code, out)
+                                    where = (mark >> 7) & (seen.shape[0] - 1)
+                                    if seen[where] != mark:
+                                        seen[where] = mark
+                                        about[0], about[1], about[2], about[3] = p, v, v2, kind
+                                        about[4], about[5], about[6], about[7] = xs, ys, x, y
+                                        about[8], about[9], about[10] = 2 * to + frame, out[X1], out[Y2]
+                                        count[into], bar[into], dropped = enter(
+                                            key, code, area, value, out, about, count[into], bar[into],
+                                            keys[into], rows[into], meta[into], codes_in[into], areas[into],
+                                            values[into],
+                                        )  # fmt: skip
+                                        if dropped:
+                                            ctl[DROPPED] = 1
                         if flaws is None:
                             break
                         if way == AT_ONCE:
@@ -268,99 +285,10 @@ def _advance(
                         else:
                             tries += 1
                         way, tries, xs, ys, x, y = beside(
-                            way,
-                            tries,
-                            kind,
-                            xs,
-                            ys,
-                            x,
-                            y,
-                            xs0,
-                            ys0,
-                            x0,
-                            s[Y2],
-                            w,
-                            h,
-                            h2,
-                            g,
-                            flaws,
-                            r - 1,
-                            met,
-                        )
+                            way, tries, kind, xs, ys, x, y, xs0, ys0, x0, s[Y2], w, h, h2, g, flaws, r - 1, met
+                        )  # fmt: skip
                         if way > ITEM_HIGHER:
                             break
-                for i in range(n_kids):
-                    out = kids[i]
-                    v, v2 = about[i, 1], about[i, 2]
-                    if kind == COLUMN:
-                        if out[X1] == s[X1] and out[Y2] == s[Y2]:
-                            closed = True
-                    elif kind == ROW:
-                        if out[X1] == s[X1]:
-                            closed = True
-                    else:
-                        closed = True
-                    rect = vrect[v]
-                    new_area = area_at[p] + area[rect]
-                    new_value = value_at[p] + worth[rect]
-                    into = (level + 1) % RING
-                    if v2 >= 0:
-                        new_area += area[vrect[v2]]
-                        new_value += worth[vrect[v2]]
-                        into = (level + 2) % RING
-                    used = swept(out, depth) + (0 if fill else prefix[to])
-                    waste = used - new_area
-                    if waste >= ctl[LIMIT]:
-                        continue
-                    if foresee:
-                        extra = dead(out, length, depth, least)
-                        used += extra
-                        waste += extra
-                    if fill:
-                        key = (lean * float(length) * float(depth) + float(used)) / new_value
-                    else:
-                        key = (lean + float(waste) / float(used)) / new_value
-                    if key >= bar[into]:
-                        continue
-                    code = code_at[p]
-                    for q in range(2):
-                        u = v if q == 0 else v2
-                        if u < 0:
-                            break
-                        for k in range(uptr[vrect[u]], uptr[vrect[u] + 1]):
-                            t = utype[k]
-                            c = tchain[t]
-                            # the second of a pair out of one chain takes the place behind the first
-                            b = first[c] + ptr[c]
-                            if q == 1 and utype[uptr[vrect[v]]] >= 0 and tchain[utype[uptr[vrect[v]]]] == c:
-                                b += 1
-                            for j in range(ucount[k]):
-                                code += codes[b + j]
-                    mark = mix(code, out) | 1
-                    where = (mark >> 7) & (seen.shape[0] - 1)
-                    if seen[where] == mark:
-                        continue
-                    seen[where] = mark
-                    n = count[into]
-                    if n == cap:
-                        n = cap // 2
-                        ctl[DROPPED] = 1
-                        bar[into] = halve(
-                            keys[into], cap, n, rows[into], meta[into], codes_in[into],
-                            areas[into], values[into],
-                        )  # fmt: skip
-                        count[into] = n
-                        if key >= bar[into]:
-                            continue
-                    keys[into, n] = key
-                    for k in range(STATE):
-                        rows[into, n, k] = out[k]
-                    for k in range(MOVE):
-                        meta[into, n, k] = about[i, k]
-                    codes_in[into, n] = code
-                    areas[into, n] = new_area
-                    values[into, n] = new_value
-                    count[into] = n + 1
         if not next_level(beam, chains, sheets, fill):
             return False
     return True

@@ -7,14 +7,12 @@ from typing import Any, Final, NamedTuple
 import numpy as np
 
 from ..optimizer.moves import jit
-from .front import GEOMETRY, PLATE, STATE
+from .front import PLATE, STATE
 
 BUFFER: Final = 4
 """Candidates held for each node of the beam before the worst half is dropped."""
 RING: Final = 3
 """Levels in hand: a pair reaches the one after the next."""
-CHILDREN: Final = 8192
-"""Children of one node and kind at most."""
 MOVE: Final = 11
 """Of a move: parent, variant, variant upon it or -1, kind, left of the strip, bottom of the row, x, y, sheet and frame,
 end of the strip, top of the row."""
@@ -64,18 +62,21 @@ class Beam(NamedTuple):
     seen: Any
     table: Any
     chain: Any
-    kids: Any  # (CHILDREN, STATE)
-    about: Any  # (CHILDREN, MOVE)
+    offers: Any  # (offers, 4): see `offers`
+    bucket: Any  # (variants + 1,)
+    follow: Any
+    front: Any  # (STATE,): of the child in hand
+    about: Any  # (MOVE,)
 
 
-def new_beam(width: int, chains: int, panels: int, limit: int) -> Beam:
+def new_beam(width: int, chains: int, variants: int, panels: int, limit: int) -> Beam:
     """An empty sheet, nothing placed.
 
     Parameters
     ----------
     width
         Nodes kept of a level.
-    chains, panels
+    chains, variants, panels
         Of the part.
     limit
         A node that wastes this much or more is dropped.
@@ -109,22 +110,16 @@ def new_beam(width: int, chains: int, panels: int, limit: int) -> Beam:
         seen=np.zeros(size, np.int64),
         table=np.empty(size, np.int32),
         chain=np.empty(width, np.int32),
-        kids=np.empty((CHILDREN, STATE), np.int64),
-        about=np.empty((CHILDREN, MOVE), np.int64),
+        offers=np.empty((33 * variants + 64, 4), np.int64),
+        bucket=np.full(variants + 1, -1, np.int64),
+        follow=np.empty(33 * variants + 64, np.int64),
+        front=np.empty(STATE, np.int64),
+        about=np.empty(MOVE, np.int64),
     )
     made.state[0, PLATE] = -1
     made.left[0, 0] = panels
     made.moves[0] = -1
     return made
-
-
-@jit
-def mix(h: int, s: Any) -> int:
-    """A mark of the set placed and the front, to drop equal candidates."""
-    for k in range(GEOMETRY):
-        h = (h ^ s[k]) * I64(-7046029254386353131)
-        h ^= h >> 29
-    return h
 
 
 @jit

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from ..optimizer.moves import jit
+from ..optimizer.moves import inlined
 
 PLATE: Final = 0
 """Index into the sequence of sheets, -1 before the first."""
@@ -99,7 +99,7 @@ STRICT: Final = 27
 NUMBERS: Final = 28
 
 
-@jit
+@inlined
 def merge(m: int, z: int, end: int, least: int) -> tuple[bool, int, int]:
     """One more piece that ends there: possible?, and what all of them ask."""
     if z == LOCKED:
@@ -113,7 +113,7 @@ def merge(m: int, z: int, end: int, least: int) -> tuple[bool, int, int]:
     return True, m, z
 
 
-@jit
+@inlined
 def lock(m: int, z: int, end: int, least: int) -> tuple[bool, int, int]:
     """One more piece, and the cut must lie right at its end."""
     if z == LOCKED:
@@ -121,7 +121,7 @@ def lock(m: int, z: int, end: int, least: int) -> tuple[bool, int, int]:
     return end >= m + least or (end == m and z == AT), end, LOCKED
 
 
-@jit
+@inlined
 def beyond(m: int, z: int, end: int, least: int) -> tuple[bool, int, int]:
     """One more piece with waste at its end."""
     if z == LOCKED or m >= end + least:
@@ -129,7 +129,7 @@ def beyond(m: int, z: int, end: int, least: int) -> tuple[bool, int, int]:
     return True, max(m, end), BEYOND
 
 
-@jit
+@inlined
 def dominates(a: Any, b: Any) -> bool:
     """Whether front `a` leaves at least as much glass everywhere as `b` (same panels placed)."""
     if a[PLATE] != b[PLATE]:
@@ -143,14 +143,14 @@ def dominates(a: Any, b: Any) -> bool:
     return bool(at <= b[X1P])
 
 
-@jit
+@inlined
 def swept(s: Any, depth: int) -> int:
     """Area of the sheet that lies behind the front."""
     x1p = s[X1P]
     return int(x1p * depth + (s[X1] - x1p) * s[Y2P] + (s[X3C] - x1p) * (s[Y2] - s[Y2P]))
 
 
-@jit
+@inlined
 def dead(s: Any, length: int, depth: int, least: int) -> int:
     """Area in front of it that is too narrow for any rectangle unless strip or row still grow."""
     area = 0

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from typing import Any
 
-from ..optimizer.moves import jit
+from ..optimizer.moves import inlined
+from .problem import WIDTH
 
 
-@jit
+@inlined
 def heads(
-    ptr: Any, first: Any, racked: Any, ptype: Any, tchain: Any, tplace: Any, tfirst: Any, tlast: Any,
-    vrect: Any, uptr: Any, utype: Any, ucount: Any, own: int, open_racks: int, out: Any, out_chain: Any,
+    ptr: Any, first: Any, racked: Any, ptype: Any, tchain: Any, tfirst: Any, tlast: Any, vrect: Any, uptr: Any,
+    utype: Any, ucount: Any, own: int, open_racks: int, out: Any,
 ) -> int:  # fmt: skip
-    """The variants of what may be placed next; their number."""
+    """The variants of what may be placed next; their number.
+
+    Rows of `out`: variant, the one upon it or -1, and the chains of the two or -1.
+    """
     n = 0
     begun = 0
     if open_racks > 0:
@@ -27,8 +31,7 @@ def heads(
             continue
         t = ptype[first[c] + ptr[c]]
         for v in range(tfirst[t], tlast[t]):
-            out[n] = v
-            out_chain[n] = c
+            out[n, 0], out[n, 1], out[n, 2], out[n, 3] = v, -1, c, -1
             n += 1
     for v in range(own, vrect.shape[0]):
         rect = vrect[v]
@@ -39,21 +42,21 @@ def heads(
                 fine = False
                 break
         if fine:
-            out[n] = v
-            out_chain[n] = -1
+            out[n, 0], out[n, 1], out[n, 2], out[n, 3] = v, -1, -1, -1
             n += 1
     return n
 
 
-@jit
+@inlined
 def pairs(
-    ins: Any, ins2: Any, at: Any, n: int, wclass: Any, ptr: Any, first: Any, racked: Any, ptype: Any,
-    tfirst: Any, tlast: Any, bucket: Any, follow: Any, both: bool, open_racks: int, limit: int,
+    ins: Any, n: int, shape: Any, ptr: Any, first: Any, racked: Any, ptype: Any, tfirst: Any, tlast: Any,
+    bucket: Any, follow: Any, both: bool, open_racks: int,
 ) -> int:  # fmt: skip
     """Append the pairs of equal width: two heads, or a head and the next of its chain; their end.
 
     `both`: in either order, which matters where flaws are about.
     """
+    limit = ins.shape[0]
     begun = 0
     if open_racks > 0:
         for c in range(first.shape[0] - 1):
@@ -61,27 +64,23 @@ def pairs(
                 begun += 1
     end = n
     for i in range(n):
-        c = at[i]
+        c = ins[i, 2]
         if c < 0:
             continue
-        v = ins[i]
-        one = wclass[v]
+        v = ins[i, 0]
+        one = shape[v, WIDTH]
         begins = open_racks > 0 and racked[c] != 0 and ptr[c] == 0 and first[c + 1] - first[c] > 1
         j = bucket[one]
         while j >= 0:
-            d = at[j]
+            d = ins[j, 2]
             fine = d != c
             if fine and begins and racked[d] != 0 and ptr[d] == 0 and first[d + 1] - first[d] > 1:
                 fine = begun + 2 <= open_racks
             if fine and end + 2 < limit:
-                ins[end] = v
-                ins2[end] = ins[j]
-                at[end] = c
+                ins[end, 0], ins[end, 1], ins[end, 2], ins[end, 3] = v, ins[j, 0], c, d
                 end += 1
                 if both:
-                    ins[end] = ins[j]
-                    ins2[end] = v
-                    at[end] = d
+                    ins[end, 0], ins[end, 1], ins[end, 2], ins[end, 3] = ins[j, 0], v, d, c
                     end += 1
             j = follow[j]
         follow[i] = bucket[one]
@@ -89,12 +88,10 @@ def pairs(
         if ptr[c] + 1 < first[c + 1] - first[c]:
             t = ptype[first[c] + ptr[c] + 1]
             for u in range(tfirst[t], tlast[t]):
-                if wclass[u] == one and end < limit:
-                    ins[end] = v
-                    ins2[end] = u
-                    at[end] = c
+                if shape[u, WIDTH] == one and end < limit:
+                    ins[end, 0], ins[end, 1], ins[end, 2], ins[end, 3] = v, u, c, c
                     end += 1
     for i in range(n):
-        if at[i] >= 0:
-            bucket[wclass[ins[i]]] = -1
+        if ins[i, 2] >= 0:
+            bucket[shape[ins[i, 0], WIDTH]] = -1
     return end

@@ -19,6 +19,23 @@ KIND: Final = {"": 0, **{kind: k + 1 for k, kind in enumerate(KINDS)}}
 NO_BAND: Final = -1
 
 
+# what a trial needs of a variant, in one line of the cache
+W: Final = 0
+H: Final = 1
+AREA: Final = 2
+RACK: Final = 3
+"""Chain of its panel if that is a rack, else -1."""
+INNER: Final = 4
+"""Whether it is a blank that is cut up further."""
+TIE: Final = 5
+"""Stock that it is bound to, -1: none, -2: no stock."""
+BAND: Final = 6
+"""Table of bands in which flaws may lie."""
+WIDTH: Final = 7
+"""Number of its width among all."""
+SHAPE: Final = 8
+
+
 class Chains(NamedTuple):
     """Chains of panels and the rectangles that hold them, for the kernel.
 
@@ -32,24 +49,19 @@ class Chains(NamedTuple):
     ptype: Any  # (positions,): type there
     codes: Any  # (positions,): random code, for the hash of what is placed
     tchain: Any  # (types,): chain of a type, -1: none is asked for
-    tplace: Any  # (types,): place in the chain
     tfirst: Any
     tlast: Any
     vw: Any  # (2, variants): size by frame
     vh: Any
-    wclass: Any  # (2, variants): number of its width among all
     vrect: Any
-    vrack: Any  # (variants,): chain of its panel if that is a rack, else -1
-    vinner: Any  # (variants,): whether it is a blank that is cut up further
-    vtol: Any  # (2, variants): table of bands by frame
+    shape: Any  # (2, variants, SHAPE): what a trial needs of it, by frame
     tol: (
         Any  # (tables, kinds, 2): depth of the bands left and right, bottom and top; the first allows nothing
     )
-    tie: Any  # (rects,): stock that it is bound to, -1: none, -2: no stock
     uptr: Any
     utype: Any
     ucount: Any
-    area: Any
+    area: Any  # (rects,)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +87,9 @@ def ordered(instance: Instance, demand: Sequence[int]) -> Ordered:
     lined += [([t] * n, False) for t, n in enumerate(demand) if n and t not in known]
     first = np.zeros(len(lined) + 1, dtype=np.int64)
     first[1:] = np.cumsum([len(chain) for chain, _ in lined])
-    tchain, tplace = np.full(len(types), -1, np.int64), np.zeros(len(types), np.int64)
+    tchain = np.full(len(types), -1, np.int64)
     for c, (chain, _) in enumerate(lined):
-        for k, t in reversed(list(enumerate(chain))):
-            tchain[t], tplace[t] = c, k
+        tchain[chain] = c
     total = int(first[-1])
     codes = np.random.Generator(np.random.PCG64(20270301)).integers(-(2**62), 2**62, max(total, 1))
     rects = instance.rects
@@ -94,24 +105,28 @@ def ordered(instance: Instance, demand: Sequence[int]) -> Ordered:
     for r in rects:
         bound = {types[t].panels[0].from_stock for t, _ in r.uses if types[t].panels} - {None}
         tie.append(-1 if not bound else names.get(min(bound, key=str) or "", -2) if len(bound) == 1 else -2)
+    vrect = np.array([v[2] for v in variants], np.int64)
+    shape = np.zeros((2, len(variants), SHAPE), np.int64)
+    shape[:, :, W], shape[:, :, H], shape[:, :, BAND] = vw, vh, classes
+    shape[:, :, AREA] = instance.arrays.area[vrect]
+    shape[:, :, RACK] = [_rack(rects[i].uses[0][0], known, tchain) for i in vrect]
+    shape[:, :, INNER] = [rects[i].blank is not None for i in vrect]
+    shape[:, :, TIE] = [tie[i] for i in vrect]
+    for frame in (0, 1):
+        shape[frame, :, WIDTH] = np.unique(vw[frame], return_inverse=True)[1].reshape(-1)
     made = Chains(
         first=first,
         racked=np.array([racked for _, racked in lined], np.int64),
         ptype=np.array([t for chain, _ in lined for t in chain], np.int64),
         codes=codes,
         tchain=tchain,
-        tplace=tplace,
         tfirst=tfirst,
         tlast=tlast,
         vw=vw,
         vh=vh,
-        wclass=np.stack([np.unique(vw[k], return_inverse=True)[1].reshape(-1) for k in (0, 1)]).astype(np.int64),
-        vrect=np.array([v[2] for v in variants], np.int64),
-        vrack=np.array([_rack(rects[v[2]].uses[0][0], known, tchain) for v in variants], np.int64),
-        vinner=np.array([rects[v[2]].blank is not None for v in variants], np.int64),
-        vtol=classes,
+        vrect=vrect,
+        shape=shape,
         tol=tables,
-        tie=np.array(tie, np.int64),
         uptr=uptr,
         utype=np.array([t for r in rects for t, _ in r.uses], np.int64),
         ucount=np.array([n for r in rects for _, n in r.uses], np.int64),
@@ -189,7 +204,7 @@ class Sheets(NamedTuple):
     numbers: Any  # (sheets, 2, NUMBERS)
     prefix: Any  # (sheets + 1,): area of those before
     fptr: Any  # (2, sheets + 1): first flaw of each, by frame
-    flaws: Any  # (flaws, 5): left, bottom, right, top, kind; None where no sheet has one
+    flaws: Any  # (flaws, 5): left, bottom, right, top, kind, by right end; None where no sheet has one
 
 
 def sheets(instance: Instance, sequence: Sequence[int], *, strict: bool = True) -> Sheets:
@@ -202,13 +217,15 @@ def sheets(instance: Instance, sequence: Sequence[int], *, strict: bool = True) 
     prefix[1:] = np.cumsum([instance.sheets[k].area for k in sequence])
     fptr = np.zeros(len(sequence) + 1, np.int64)
     rows: list[tuple[int, ...]] = []
+    turned: list[tuple[int, ...]] = []
     for n, k in enumerate(sequence):
-        rows += flaws_in_units(instance, k)
+        rows += sorted(flaws_in_units(instance, k), key=lambda flaw: (flaw[2], flaw))
+        turned += sorted(
+            ((y0, x0, y1, x1, kind) for x0, y0, x1, y1, kind in flaws_in_units(instance, k)),
+            key=lambda flaw: (flaw[2], flaw),
+        )
         fptr[n + 1] = len(rows)
-    flaws = None
-    if rows:
-        table = np.array(rows, np.int64)
-        flaws = np.concatenate([table, table[:, [1, 0, 3, 2, 4]]])
+    flaws = np.array(rows + turned, np.int64) if rows else None
     fptr = np.stack([fptr, fptr + len(rows)])
     return Sheets(numbers.reshape(len(sequence), 2, f.NUMBERS), prefix, fptr, flaws)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from ..optimizer.moves import jit
+from ..optimizer.moves import inlined
 from .front import ALONE, DEPTH, LEAST, LENGTH, WASTE1, WIDE1
 from .trial import COLUMN, STRIP
 
@@ -18,7 +18,7 @@ STRIP_RIGHT: Final = 3
 ITEM_HIGHER: Final = 4
 
 
-@jit
+@inlined
 def beside(
     way: int, tries: int, kind: int, xs: int, ys: int, x: int, y: int, xs0: int, ys0: int, x0: int, y2: int,
     w: int, h: int, h2: int, g: Any, flaws: Any, flaw: int, met: int,

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from ..optimizer.moves import jit
+from ..optimizer.moves import inlined
 from .front import (
     AFTER,
     AT,
@@ -71,7 +71,7 @@ HOPELESS: Final = -1
 """Neither here nor farther right or up; a result above 0 is the number of a flaw in the way, plus 1."""
 
 
-@jit
+@inlined
 def cut_at(
     m: int, z: int, low: int, end: int, raw: int, least: int, known: int,
     flaws: Any, first: int, last: int, axis: int, near: int, far: int,
@@ -116,7 +116,7 @@ def cut_at(
     return -1
 
 
-@jit
+@inlined
 def tolerated(
     tol: Any, band: int, kind: int, x0: int, y0: int, x1: int, y1: int, a0: int, b0: int, a1: int, b1: int
 ) -> bool:
@@ -127,15 +127,15 @@ def tolerated(
     return bool(a1 - x0 <= dx or x1 - a0 <= dx or b1 - y0 <= dy or y1 - b0 <= dy)
 
 
-@jit
+@inlined
 def trial(
-    s: Any, outs: Any, row: int, kind: int, plate: int, frame: int, xs: int, ys: int, x: int, y: int, w: int,
+    s: Any, out: Any, kind: int, plate: int, frame: int, xs: int, ys: int, x: int, y: int, w: int,
     h: int, h2: int, rack: int, rack2: int, inner: bool, g: Any, flaws: Any, first: int, last: int, tol: Any,
     band: int,
 ) -> int:  # fmt: skip
     """Lay a rectangle `w` x `h` at (x, y), one of height `h2` upon it if that is not 0.
 
-    Row `row` of `outs` gets the new front.
+    `out` gets the new front.
 
     Parameters
     ----------
@@ -277,34 +277,34 @@ def trial(
     elif g[FILLS_X] != 0 and mx == NONE:
         mx, zx = right, LOCKED
 
-    outs[row, PLATE] = plate
-    outs[row, FRAME] = frame
-    outs[row, X1P] = xs
-    outs[row, MX] = mx
-    outs[row, ZX] = zx
-    outs[row, XLIM] = xlim
-    outs[row, Y2P] = ys
-    outs[row, MY] = my
-    outs[row, ZY] = zy
-    outs[row, YLIM] = ylim
-    outs[row, X3C] = right
-    outs[row, X1] = x1
-    outs[row, Y2] = y2
-    outs[row, COLS] = 1 if lone else 2
-    outs[row, LTOP] = -1 if h2 != 0 or y != ys or inner else top
-    outs[row, LRACK] = rack
-    outs[row, LRACK2] = rack2
+    out[PLATE] = plate
+    out[FRAME] = frame
+    out[X1P] = xs
+    out[MX] = mx
+    out[ZX] = zx
+    out[XLIM] = xlim
+    out[Y2P] = ys
+    out[MY] = my
+    out[ZY] = zy
+    out[YLIM] = ylim
+    out[X3C] = right
+    out[X1] = x1
+    out[Y2] = y2
+    out[COLS] = 1 if lone else 2
+    out[LTOP] = -1 if h2 != 0 or y != ys or inner else top
+    out[LRACK] = rack
+    out[LRACK2] = rack2
     bits = s[RACKS] if kind == COLUMN else 0
     if rack >= 0:
         bits |= 1 << (rack % 62)
     if rack2 >= 0:
         bits |= 1 << (rack2 % 62)
-    outs[row, RACKS] = bits
-    outs[row, AFTER] = ahead
+    out[RACKS] = bits
+    out[AFTER] = ahead
     return GOOD
 
 
-@jit
+@inlined
 def too_soon(
     s: Any, kind: int, rack: int, lone: bool, xs: int, ys: int, x: int, y: int, right: int, top: int, x1: int,
     y2: int, h2: int, g: Any,
@@ -324,7 +324,7 @@ def too_soon(
     return bool(kind == STRIP and ys == 0 and x1 == g[LENGTH] and xs == s[X1])
 
 
-@jit
+@inlined
 def ruled(
     kind: int, s: Any, lone: bool, xs: int, ys: int, x1: int, y2: int, right: int, y: int, h: int, h2: int,
     top: int, g: Any,
