@@ -260,9 +260,7 @@ def _advance(
                                     where = (mark >> 7) & (seen.shape[0] - 1)
                                     if seen[where] != mark:
                                         seen[where] = mark
-                                        about[0], about[1], about[2], about[3] = p, v, v2, kind
-                                        about[4], about[5], about[6], about[7] = xs, ys, x, y
-                                        about[8], about[9], about[10] = 2 * to + frame, out[X1], out[Y2]
+                                        about[0], about[1], about[2], about[3], about[4] = p, v, v2, kind, y
                                         count[into], bar[into], dropped = enter(
                                             key, code, area, value, out, about, count[into], bar[into],
                                             keys[into], rows[into], meta[into], codes_in[into], areas[into],

@@ -9,10 +9,12 @@ import numpy as np
 from ..optimizer.moves import jit
 from .front import PLATE, STATE
 
-BUFFER: Final = 4
-"""Candidates held for each node of the beam before the worst half is dropped."""
+BUFFER: Final = 2.5
+"""Candidates held for each node of the beam before the worse half is dropped."""
 RING: Final = 3
 """Levels in hand: a pair reaches the one after the next."""
+SEED: Final = 5
+"""Of a candidate beside its front: parent, variant, variant upon it or -1, kind, y."""
 MOVE: Final = 11
 """Of a move: parent, variant, variant upon it or -1, kind, left of the strip, bottom of the row, x, y, sheet and frame,
 end of the strip, top of the row."""
@@ -53,7 +55,7 @@ class Beam(NamedTuple):
     moves: Any  # (room, MOVE)
     keys: Any  # (RING, cap)
     rows: Any  # (RING, cap, STATE)
-    meta: Any  # (RING, cap, MOVE)
+    meta: Any  # (RING, cap, SEED)
     codes: Any
     areas: Any
     values: Any
@@ -66,7 +68,7 @@ class Beam(NamedTuple):
     bucket: Any  # (variants + 1,)
     follow: Any
     front: Any  # (STATE,): of the child in hand
-    about: Any  # (MOVE,)
+    about: Any  # (SEED,)
 
 
 def new_beam(width: int, chains: int, variants: int, panels: int, limit: int) -> Beam:
@@ -81,7 +83,7 @@ def new_beam(width: int, chains: int, variants: int, panels: int, limit: int) ->
     limit
         A node that wastes this much or more is dropped.
     """
-    cap = BUFFER * width + 8
+    cap = int(BUFFER * width) + 8
     size = 1
     while size < 4 * cap:
         size *= 2
@@ -101,7 +103,7 @@ def new_beam(width: int, chains: int, variants: int, panels: int, limit: int) ->
         moves=np.zeros((room, MOVE), np.int64),
         keys=np.empty((RING, cap), np.float64),
         rows=np.empty((RING, cap, STATE), np.int64),
-        meta=np.empty((RING, cap, MOVE), np.int64),
+        meta=np.empty((RING, cap, SEED), np.int64),
         codes=np.empty((RING, cap), np.int64),
         areas=np.empty((RING, cap), np.int64),
         values=np.empty((RING, cap), np.float64),
@@ -114,7 +116,7 @@ def new_beam(width: int, chains: int, variants: int, panels: int, limit: int) ->
         bucket=np.full(variants + 1, -1, np.int64),
         follow=np.empty(33 * variants + 64, np.int64),
         front=np.empty(STATE, np.int64),
-        about=np.empty(MOVE, np.int64),
+        about=np.empty(SEED, np.int64),
     )
     made.state[0, PLATE] = -1
     made.left[0, 0] = panels

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from ..optimizer.moves import inlined
-from .beam_state import MOVE, halve
+from .beam_state import SEED, halve
 from .front import GEOMETRY, STATE
 
 I64: Any = np.int64
@@ -63,7 +63,7 @@ def enter(
     keys[n] = key
     for k in range(STATE):
         rows[n, k] = out[k]
-    for k in range(MOVE):
+    for k in range(SEED):
         meta[n, k] = about[k]
     codes[n] = code
     areas[n] = area

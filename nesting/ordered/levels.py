@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 
 from ..optimizer.moves import jit
-from .beam_state import BEFORE, BEST, BEST_END, DROPPED, LEVEL, LIMIT, MOVE, NODES, OVER, RING, USED, Beam
+from .beam_state import BEFORE, BEST, BEST_END, DROPPED, LEVEL, LIMIT, NODES, OVER, RING, USED, Beam
 from .borrowed import borrowed
-from .front import DEPTH, FRAME, PLATE, STATE, X1, dominates, swept
-from .problem import Chains, Sheets
+from .front import DEPTH, FRAME, PLATE, STATE, X1, X1P, X3C, Y2, Y2P, dominates, swept
+from .problem import Chains, Sheets, W
 
 I64: Any = np.int64
 
@@ -39,6 +39,7 @@ def _next_level(beam: Beam, chains: Chains, sheets: Sheets, fill: bool) -> bool:
     chain = borrowed(beam.chain)
     tchain = borrowed(chains.tchain)
     vrect = borrowed(chains.vrect)
+    shape = borrowed(chains.shape)
     uptr = borrowed(chains.uptr)
     utype = borrowed(chains.utype)
     ucount = borrowed(chains.ucount)
@@ -100,8 +101,10 @@ def _next_level(beam: Beam, chains: Chains, sheets: Sheets, fill: bool) -> bool:
         lefts[into, kept] = left
         used = ctl[USED]
         moves[used, 0] = node[from_, parent]
-        for k in range(1, MOVE):
-            moves[used, k] = meta[into, c, k]
+        moves[used, 1], moves[used, 2], moves[used, 3] = v, v2, meta[into, c, 3]
+        moves[used, 4], moves[used, 5] = row[X1P], row[Y2P]
+        moves[used, 6], moves[used, 7] = row[X3C] - shape[frame, v, W], meta[into, c, 4]
+        moves[used, 8], moves[used, 9], moves[used, 10] = 2 * to + frame, row[X1], row[Y2]
         node[into, kept] = used
         chain[kept] = table[slot]
         table[slot] = kept
