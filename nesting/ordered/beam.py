@@ -113,7 +113,9 @@ def _advance(
     offers = borrowed(beam.offers)
     bucket = borrowed(beam.bucket)
     follow = borrowed(beam.follow)
+    turn = borrowed(beam.turn)
     order_of = np.empty(RING, np.int64)
+    n_heads = n_pairs = 0
     done = 0
     while done < slice_nodes:
         level = ctl[LEVEL]
@@ -127,7 +129,10 @@ def _advance(
             if 2 * (ctl[USED] + width) > moves.shape[0]:
                 ctl[CRAMPED] = 1
                 return True
-        for p in range(n_nodes):
+        paired = -1
+        last = I64(-1)
+        for k in range(n_nodes):
+            p = turn[k]
             if lefts[here, p] == 0:
                 continue
             ctl[EXPANDED] += 1
@@ -135,12 +140,13 @@ def _advance(
             s = state[p]
             plate = s[PLATE]
             ptr = ptrs[here, p]
-            n_heads = heads(
-                ptr, first, racked, ptype, tchain, tfirst, tlast, vrect, uptr, utype, ucount, own,
-                open_racks, offers,
-            )  # fmt: skip
-            paired = -1
-            n_offers = n_heads
+            if last < 0 or code_at[p] != code_at[last]:
+                n_heads = heads(
+                    ptr, first, racked, ptype, tchain, tfirst, tlast, vrect, uptr, utype, ucount, own,
+                    open_racks, offers,
+                )  # fmt: skip
+                paired = -1
+            last = p
             closed = False
             ahead = 1
             kind = COLUMN - 1
@@ -169,14 +175,15 @@ def _advance(
                 if kind == COLUMN and g[ALONE] != 0:
                     continue
                 length, depth = g[LENGTH], g[DEPTH]
-                if g[PAIRS] == 0:
-                    n_offers = n_heads
-                elif paired != frame:
-                    n_offers = pairs(
-                        offers, n_heads, shape[frame], ptr, first, racked, ptype, tfirst, tlast, bucket,
-                        follow, flaws is not None, open_racks,
-                    )  # fmt: skip
-                    paired = frame
+                n_offers = n_heads
+                if g[PAIRS] != 0:
+                    if paired != frame:
+                        n_pairs = pairs(
+                            offers, n_heads, shape[frame], ptr, first, racked, ptype, tfirst, tlast, bucket,
+                            follow, flaws is not None, open_racks,
+                        )  # fmt: skip
+                        paired = frame
+                    n_offers = n_pairs
                 xs0 = ys0 = x0 = x1_was = y2_was = 0
                 if kind == COLUMN:
                     xs0, ys0, x0, x1_was, y2_was = s[X1P], s[Y2P], s[X3C], s[X1], s[Y2]
@@ -192,7 +199,11 @@ def _advance(
                 before = 0 if fill else prefix[to]
                 behind = before + xs0 * depth
                 lead = lean * float(length) * float(depth) if fill else lean
+                flawed = False
                 for i in range(n_offers):
+                    if offers[i, 4] != 0 and not flawed:
+                        continue  # the other order is another one only around a flaw
+                    flawed = False
                     v, v2 = offers[i, 0], offers[i, 1]
                     one = shape[frame, v]
                     w, h, h2 = one[W], one[H], I64(0)
@@ -274,6 +285,7 @@ def _advance(
                             if r <= 0:
                                 break
                             met = r - 1
+                            flawed = True
                         if r <= 0 or way == AT_ONCE or tries >= SHIFTS:
                             # another way, from the flaw that was met first
                             r = met + 1

@@ -63,8 +63,10 @@ class Beam(NamedTuple):
     bar: Any  # (RING,)
     seen: Any
     table: Any
-    chain: Any
-    offers: Any  # (offers, 4): see `offers`
+    chain: Any  # (width,): the one before that holds the same panels, -1: none
+    ahead: Any  # (width,): the one after
+    turn: Any  # (width,): nodes in the order in which they are expanded, those of the same panels together
+    offers: Any  # (offers, 5): see `offers`
     bucket: Any  # (variants + 1,)
     follow: Any
     front: Any  # (STATE,): of the child in hand
@@ -111,8 +113,10 @@ def new_beam(width: int, chains: int, variants: int, panels: int, limit: int) ->
         bar=np.full(RING, np.inf),
         seen=np.zeros(size, np.int64),
         table=np.empty(size, np.int32),
-        chain=np.empty(width, np.int32),
-        offers=np.empty((33 * variants + 64, 4), np.int64),
+        chain=np.full(width, -1, np.int32),
+        ahead=np.full(width, -1, np.int32),
+        turn=np.zeros(width, np.int32),
+        offers=np.empty((33 * variants + 64, 5), np.int64),
         bucket=np.full(variants + 1, -1, np.int64),
         follow=np.empty(33 * variants + 64, np.int64),
         front=np.empty(STATE, np.int64),

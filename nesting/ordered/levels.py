@@ -37,6 +37,8 @@ def _next_level(beam: Beam, chains: Chains, sheets: Sheets, fill: bool) -> bool:
     bar = borrowed(beam.bar)
     table = borrowed(beam.table)
     chain = borrowed(beam.chain)
+    ahead = borrowed(beam.ahead)
+    turn = borrowed(beam.turn)
     tchain = borrowed(chains.tchain)
     vrect = borrowed(chains.vrect)
     shape = borrowed(chains.shape)
@@ -106,7 +108,9 @@ def _next_level(beam: Beam, chains: Chains, sheets: Sheets, fill: bool) -> bool:
         moves[used, 6], moves[used, 7] = row[X3C] - shape[frame, v, W], meta[into, c, 4]
         moves[used, 8], moves[used, 9], moves[used, 10] = 2 * to + frame, row[X1], row[Y2]
         node[into, kept] = used
-        chain[kept] = table[slot]
+        chain[kept], ahead[kept] = table[slot], -1
+        if table[slot] >= 0:
+            ahead[table[slot]] = kept
         table[slot] = kept
         if fill or left == 0:
             end = prefix[to] + row[X1] * numbers[to, frame, DEPTH]
@@ -123,6 +127,13 @@ def _next_level(beam: Beam, chains: Chains, sheets: Sheets, fill: bool) -> bool:
                     ctl[LIMIT] = end - areas[into, c]
         ctl[USED] += 1
         kept += 1
+    n = 0
+    for p in range(kept):
+        k = p if chain[p] < 0 else -1
+        while k >= 0:
+            turn[n] = k
+            n += 1
+            k = ahead[k]
     count[into] = 0
     bar[into] = np.inf
     ctl[LEVEL] = level

@@ -15,7 +15,8 @@ def heads(
 ) -> int:  # fmt: skip
     """The variants of what may be placed next; their number.
 
-    Rows of `out`: variant, the one upon it or -1, and the chains of the two or -1.
+    Rows of `out`: variant, the one upon it or -1, the chains of the two or -1, and whether the row before is of
+    the same two in the other order.
     """
     n = 0
     begun = 0
@@ -31,7 +32,7 @@ def heads(
             continue
         t = ptype[first[c] + ptr[c]]
         for v in range(tfirst[t], tlast[t]):
-            out[n, 0], out[n, 1], out[n, 2], out[n, 3] = v, -1, c, -1
+            out[n, 0], out[n, 1], out[n, 2], out[n, 3], out[n, 4] = v, -1, c, -1, 0
             n += 1
     for v in range(own, vrect.shape[0]):
         rect = vrect[v]
@@ -42,7 +43,7 @@ def heads(
                 fine = False
                 break
         if fine:
-            out[n, 0], out[n, 1], out[n, 2], out[n, 3] = v, -1, -1, -1
+            out[n, 0], out[n, 1], out[n, 2], out[n, 3], out[n, 4] = v, -1, -1, -1, 0
             n += 1
     return n
 
@@ -77,10 +78,10 @@ def pairs(
             if fine and begins and racked[d] != 0 and ptr[d] == 0 and first[d + 1] - first[d] > 1:
                 fine = begun + 2 <= open_racks
             if fine and end + 2 < limit:
-                ins[end, 0], ins[end, 1], ins[end, 2], ins[end, 3] = v, ins[j, 0], c, d
+                ins[end, 0], ins[end, 1], ins[end, 2], ins[end, 3], ins[end, 4] = v, ins[j, 0], c, d, 0
                 end += 1
                 if both:
-                    ins[end, 0], ins[end, 1], ins[end, 2], ins[end, 3] = ins[j, 0], v, d, c
+                    ins[end, 0], ins[end, 1], ins[end, 2], ins[end, 3], ins[end, 4] = ins[j, 0], v, d, c, 1
                     end += 1
             j = follow[j]
         follow[i] = bucket[one]
@@ -89,7 +90,7 @@ def pairs(
             t = ptype[first[c] + ptr[c] + 1]
             for u in range(tfirst[t], tlast[t]):
                 if shape[u, WIDTH] == one and end < limit:
-                    ins[end, 0], ins[end, 1], ins[end, 2], ins[end, 3] = v, u, c, c
+                    ins[end, 0], ins[end, 1], ins[end, 2], ins[end, 3], ins[end, 4] = v, u, c, c, 0
                     end += 1
     for i in range(n):
         if ins[i, 2] >= 0:
