@@ -37,7 +37,9 @@ CRAMPED: Final = 9
 """There is no more room for moves."""
 DROPPED: Final = 10
 """Whether nodes were dropped because the beam was full."""
-CTL: Final = 11
+KEPT: Final = 11
+"""Nodes kept of a level, at most the beam's width."""
+CTL: Final = 12
 
 
 class Beam(NamedTuple):
@@ -92,6 +94,7 @@ def new_beam(width: int, chains: int, variants: int, panels: int, limit: int) ->
     room = 24 * width + panels + 64
     ctl = np.zeros(CTL, np.int64)
     ctl[NODES], ctl[USED], ctl[BEST], ctl[BEST_END], ctl[LIMIT] = 1, 1, -1, 2**62, limit
+    ctl[KEPT] = width
     made = Beam(
         ctl=ctl,
         best=np.full(1, -1.0),

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 
 from ..optimizer.moves import jit
-from .beam_state import BEFORE, BEST, BEST_END, DROPPED, LEVEL, LIMIT, NODES, OVER, RING, USED, Beam
+from .beam_state import BEFORE, BEST, BEST_END, DROPPED, KEPT, LEVEL, LIMIT, NODES, OVER, RING, USED, Beam
 from .borrowed import borrowed
 from .front import DEPTH, FRAME, PLATE, STATE, X1, X1P, X3C, Y2, Y2P, dominates, swept
 from .problem import Chains, Sheets, W
@@ -47,7 +47,7 @@ def _next_level(beam: Beam, chains: Chains, sheets: Sheets, fill: bool) -> bool:
     ucount = borrowed(chains.ucount)
     numbers = borrowed(sheets.numbers)
     prefix = borrowed(sheets.prefix)
-    width = state.shape[0]
+    width = ctl[KEPT]
     n_nodes = ctl[NODES]
     level = ctl[LEVEL] + 1
     into = level % RING

@@ -16,6 +16,8 @@ from .beam_state import (
     CRAMPED,
     DROPPED,
     EXPANDED,
+    KEPT,
+    LEVEL,
     OVER,
     Beam,
     new_beam,
@@ -28,6 +30,7 @@ from .problem import Ordered, Sheets
 
 SLICE: int = 20_000
 """Nodes of a slice, about."""
+LEAST_KEPT = 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,14 +93,18 @@ class Run:
         area = chains.area.astype(np.float64)
         self._worth = ((area / max(area.max(initial=1.0), 1.0)) ** self.guide.exponent)[chains.vrect]
 
-    def advance(self, nodes: int = SLICE) -> bool:
-        """Go on for about so many nodes; False at the end."""
+    def advance(self, nodes: int = SLICE, left: int | None = None) -> bool:
+        """Go on for about so many nodes; False at the end. With `left` the whole run keeps to so many."""
         if self.over:
             return False
         if self.part.panels == 0 or not len(self.sequence):
             self.over = True
             return False
-        before = int(self._beam.ctl[EXPANDED])
+        ctl = self._beam.ctl
+        if left is not None:
+            levels = max(1, self.part.panels - int(ctl[LEVEL]))
+            ctl[KEPT] = min(self.width, max(LEAST_KEPT, left // levels))
+        before = int(ctl[EXPANDED])
         advance_beam(
             self._beam, self.part.chains, self.sheets, self.part.own, self._worth, self.guide.lean,
             self.guide.foresee, self.part.least, self.fill, self.frames, self.open_racks, nodes,

@@ -26,8 +26,11 @@ GUIDES = (
 )
 FIRST_WIDTH = 40
 GROWTH = 1.7
-FITS = 3
-"""The last beam is no more than so many times narrower than planned."""
+LAST = 2.7
+"""A beam takes all the time that is left unless there is more than for so many of its kind."""
+ROOM = 1.5
+"""Such a beam may become so much wider than foreseen: its width follows the time."""
+IN_TIME = 0.98
 MOST_MOVES = 40_000_000
 """Width times panels beyond which beams widen no more."""
 MOST_WIDTH = 100_000
@@ -153,29 +156,35 @@ class OrderedSearch:
             return
         before = self.counter.nodes
         guide = GUIDES[way.turn % len(GUIDES)]
-        fitted = self._fitted(width)
-        whole = yield from self._run(self._part, way.sequence, [], fitted, guide)
+        last = self._last(width)
+        whole = yield from self._run(self._part, way.sequence, [], last or width, guide, timed=last is not None)
         way.over = whole is not False
         way.turn += 1
-        if fitted == width:
+        if last is None:
             way.width *= GROWTH
         way.spent += self.counter.nodes - before
 
-    def _fitted(self, width: int) -> int:
-        """The width, or less where the caller will stop before such a beam is through."""
-        if self.aim is None or not self._per_width:
-            return width
-        left = self.aim * NODES_A_STEP - self.counter.nodes
-        if left <= 0 or width * self._per_width <= left:
-            return width
-        fitted = int(left / self._per_width)
-        # too little would come of it: the beam is begun all the same
-        return fitted if FITS * fitted >= width else width
+    def _left(self) -> int | None:
+        """Nodes until the caller will stop, if it said so."""
+        if self.aim is None:
+            return None
+        return max(0, int(IN_TIME * (self.aim * NODES_A_STEP - self.counter.nodes)))
+
+    def _last(self, width: int) -> int | None:
+        """The width that fills the time that is left, where the beam after this one would not be through."""
+        left = self._left()
+        if not left or not self._per_width:
+            return None
+        fits = int(left / self._per_width)
+        if fits < 2 or fits >= LAST * width:
+            return None
+        return min(int(ROOM * fits), MOST_WIDTH, MOST_MOVES // self._part.panels)
 
     # -------------------------------------------------------------------- runs
 
     def _run(
-        self, part: Ordered, sequence: Sequence[int], before: Sequence[Laid], width: int, guide: Guide
+        self, part: Ordered, sequence: Sequence[int], before: Sequence[Laid], width: int, guide: Guide,
+        *, timed: bool = False,
     ) -> Generator[bool, None, bool]:
         """A beam over what follows the sheets `before`, in slices; whether it saw all there is."""
         inst = self.instance
@@ -199,10 +208,11 @@ class OrderedSearch:
             part, used, sheets(inst, used, strict=self._strict), width, guide, end - part.area, self.counter, frames=self._frames,
             open_racks=self._open_racks,
         )  # fmt: skip
-        while run.advance(SLICE):
+        while run.advance(SLICE, self._left() if timed else None):
             yield True
         if run.found:
             self._offer([*before, *run.patterns()])
+        if not timed and (run.found or not self._per_width):
             self._per_width = (self.counter.nodes - start) / width
         yield True
         return run.whole
