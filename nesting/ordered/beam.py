@@ -259,7 +259,7 @@ def _advance(
                             waste = used - area
                             if waste < ctl[LIMIT]:
                                 if foresee:
-                                    extra = dead(out, length, depth, least)
+                                    extra = dead(out, depth, least)
                                     used += extra
                                     waste += extra
                                 key = (lead + (float(used) if fill else float(waste) / float(used))) / value

@@ -151,13 +151,6 @@ def swept(s: Any, depth: int) -> int:
 
 
 @inlined
-def dead(s: Any, length: int, depth: int, least: int) -> int:
-    """Area in front of it that is too narrow for any rectangle unless strip or row still grow."""
-    area = 0
-    if s[X1] - s[X3C] < least:
-        area += (s[X1] - s[X3C]) * (s[Y2] - s[Y2P])
-    if depth - s[Y2] < least:
-        area += (s[X3C] - s[X1P]) * (depth - s[Y2])
-    if length - s[X1] < least:
-        area += (length - s[X1]) * depth
-    return int(area)
+def dead(s: Any, depth: int, least: int) -> int:
+    """Area above the open row that is too low for any rectangle unless the row still grows."""
+    return int((s[X3C] - s[X1P]) * (depth - s[Y2])) if depth - s[Y2] < least else 0

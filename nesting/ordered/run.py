@@ -37,7 +37,7 @@ LEAST_KEPT = 20
 class Guide:
     """Of two nodes the one with less (lean + waste share) / sum of area**exponent comes first.
 
-    `foresee`: what is too narrow for any rectangle counts as waste at once.
+    `foresee`: what is too low above the open row for any rectangle counts as waste at once.
     """
 
     lean: float = 0.0
