@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from functools import cached_property, partial
 from typing import Any, Final
 
 import numpy as np
@@ -27,13 +27,28 @@ ALONE: Final = 4
 """Width of a beam that lays one panel."""
 
 
-@dataclass(frozen=True, slots=True)
 class Filled:
-    """A sheet as filled: its pattern, the value of what lies on it, where its last strip ends, and nodes."""
+    """A sheet as filled. Most are dropped at once, so that its pattern is made when it is asked for.
 
-    pattern: Laid
-    value: float
-    end: int
+    Parameters
+    ----------
+    make
+        Makes the pattern.
+    value
+        Of what was laid.
+    end
+        Of the last strip. [search units]
+    uses
+        Panels of each type that were laid.
+    """
+
+    def __init__(self, make: Callable[[], Laid], value: float, end: int, uses: Any) -> None:
+        self._make, self.value, self.end, self.uses = make, value, end, uses
+
+    @cached_property
+    def pattern(self) -> Laid:
+        """The sheet cut up, with the strips that were there."""
+        return self._make()
 
 
 def needs_room(instance: Instance, sheet: int) -> bool:
@@ -211,7 +226,7 @@ class FlawedSheets:
         inst = self.instance
         wanted = np.asarray(demand, dtype=np.int32)
         best: Filled | None = None
-        nodes = 0
+        used = nodes = 0
         for frame in (0, 1):
             if not frames >> frame & 1:
                 continue
@@ -228,30 +243,27 @@ class FlawedSheets:
                 limit = int((room - start) * numbers[fm.DEPTH]) - self._area(wanted) + 1
                 if limit <= 0:
                     continue
+            values = blocks.value(value)
             moves, spent = beam_flawed(
                 numbers, flaws, blocks.width[live], blocks.height[live], live, blocks.split, self._bands[frame],
-                blocks.uptr, blocks.utype, blocks.ucount, blocks.area, blocks.value(value), wanted,
+                blocks.uptr, blocks.utype, blocks.ucount, blocks.area, values, wanted,
                 inst.arrays.codes, whole, width, lean, power, limit,
                 int(numbers[fm.WASTE]) if slack is None else slack, MANY, some, start,
             )  # fmt: skip
             nodes += int(spent)
             if not len(moves):
                 continue
-            worth = float(
-                sum(value[r] for b in moves[:, 0].tolist() for r in blocks.rects[b].tolist() if r >= 0)
-            )
-            found = Filled(decode(moves, sheet, frame, inst, blocks, kept), worth, int(moves[-1, 2 + fm.X1]))
-            if best is None or (self._share(found) < self._share(best) if whole else worth > best.value):
-                best = found
+            laid = moves[:, 0]
+            worth = float(values[laid].sum())
+            make = partial(decode, moves, sheet, frame, inst, blocks, kept)
+            found = Filled(make, worth, int(moves[-1, 2 + fm.X1]), blocks.uses(laid, len(wanted)))
+            here = found.end * int(numbers[fm.DEPTH])
+            if best is None or (here < used if whole else worth > best.value):
+                best, used = found, here
         return best, nodes
 
     def _area(self, demand: Any) -> int:
         return int(np.dot(np.array(self.instance.type_area, dtype=np.int64), demand.astype(np.int64)))
-
-    def _share(self, filled: Filled) -> int:
-        """The area of the sheet up to its last cut."""
-        _, depth = filled.pattern.frame_size(self.instance)
-        return filled.end * depth
 
 
 def yields(instance: Instance) -> bool:

@@ -1,34 +1,121 @@
-"""Exchanges between full sheets and the last: what is drawn, and strips that stay, closed up clear of flaws."""
+"""Exchanges between full sheets and the last: a strip or two of some sheets, filled anew out of what lay in them
+and on the last sheet, which takes the rest. Judged by the area that comes to lie on the last one."""
 
 from __future__ import annotations
 
 from collections.abc import Collection
 from typing import Any, Final
 
-from .laid import Laid, Span
+import numpy as np
 
-EXCHANGED: Final = (1, 1, 2, 2, 3)
-"""Sheets filled anew out of what lies on them and on the last one."""
+from .laid import Laid, Span
+from .slot import Filler, Plan, Slot
+
+EXCHANGED: Final = (1, 1, 2, 2, 2, 3)
+"""Sheets of which strips are filled anew."""
+FREED: Final = (1, 1, 1, 2, 2, 3)
+"""Strips of each: of more, what was good about the sheet is hardly found again."""
+WHOLE: Final = 0.04
+"""Share of the sheets that are emptied instead."""
 EXPONENTS: Final = (1.0, 1.05, 1.1)
 NOISE: Final = (0.02, 0.05, 0.1)
 CHOICES: Final = (3, 12)
 WIDTHS: Final = (20, 40, 160)
 """Narrow beams make many sheets and wide ones full sheets."""
-PART: Final = 0.9
-"""Share of the sheets of which some strips stay."""
-STAY: Final = 0.6
 BEARABLE: Final = 0.001
 """Mean area, in sheets, by which an exchange may be worse than what was there."""
 NEAR: Final = 0.02
 """Area on the last sheet above the least there was, in sheets, up to which it is filled to see."""
-EXCHANGES: Final = 1
-"""Of so many turns and one, those that exchange."""
 LAST_WIDTH: Final = 40
 """Beam of the last sheet after an exchange."""
 
 
-def kept(pattern: Laid, stay: Collection[int], flaws: Any, length: int) -> tuple[Span, ...]:
-    """The strips that stay, one beside the other from the near side on.
+class Exchange:
+    """The search from one plan on.
+
+    Parameters
+    ----------
+    filler
+        Fills sheets.
+    rng
+        The generator of the whole search.
+    plan
+        Of two sheets at least.
+    """
+
+    def __init__(self, filler: Filler, rng: np.random.Generator, plan: Plan) -> None:
+        self._filler, self._rng = filler, rng
+        self._full = list(plan[:-1])
+        self._end = plan[-1].sheet
+        self._rest = plan[-1].uses.copy()
+        self._least = int(filler.area @ self._rest)
+        self._strips = [self._strips_of(slot) for slot in self._full]
+
+    def _strips_of(self, slot: Slot) -> list[Any]:
+        """Panels in each strip of a sheet."""
+        return [self._filler.uses_of(strip) for strip in slot.filled.pattern.strips]
+
+    def _drawn(self, choices: tuple[Any, ...]) -> Any:
+        return choices[int(self._rng.integers(len(choices)))]
+
+    def turn(self) -> Plan | None:
+        """One exchange; a plan where the last sheet holds less than before, or nearly."""
+        rng, filler, full = self._rng, self._filler, self._full
+        count = min(len(full), self._drawn(EXCHANGED))
+        chosen = [int(i) for i in rng.choice(len(full), count, replace=False)]
+        rest = self._rest.copy()
+        stay = []
+        for i in chosen:
+            strips, uses = self._some_strips(i)
+            stay.append((i, strips, uses))
+            rest += full[i].uses - uses
+        filler.some = self._drawn(CHOICES)
+        width = self._drawn(WIDTHS)
+        value = filler.rect_area ** self._drawn(EXPONENTS)
+        value = value * (1.0 + self._drawn(NOISE) * (2.0 * rng.random(len(value)) - 1.0))
+        size = filler.instance.sheets[self._end].area
+        bound = int(filler.area @ self._rest) + BEARABLE * float(rng.exponential()) * size
+        new: list[Slot] = []
+        for i, strips, uses in stay:
+            slot = filler.fill(full[i].sheet, rest, value, width, strips, uses, full[i].filled.pattern.frame)
+            if slot is None:
+                return None
+            new.append(slot)
+            rest -= slot.uses - uses
+        area = int(filler.area @ rest)
+        if area > bound:
+            return None
+        for i, slot in zip(chosen, new, strict=True):
+            full[i] = slot
+            self._strips[i] = self._strips_of(slot)
+        self._rest = rest
+        if not area:
+            return tuple(full)
+        if area > self._least + NEAR * size:
+            return None
+        self._least = min(self._least, area)
+        filler.some = CHOICES[-1]
+        last = filler.all_on(self._end, rest, filler.rect_area, LAST_WIDTH)
+        return None if last is None else (*full, last)
+
+    def _some_strips(self, i: int) -> tuple[tuple[Span, ...], Any]:
+        """Strips of a sheet that stay, drawn, and their panels."""
+        filler, rng = self._filler, self._rng
+        none = filler.none()
+        if rng.random() < WHOLE:
+            return (), none
+        slot = self._full[i]
+        pattern = slot.filled.pattern
+        there = [k for k, strip in enumerate(pattern.strips) if not strip.is_waste]
+        freed = rng.choice(len(there), min(len(there), self._drawn(FREED)), replace=False)
+        stay = set(there) - {there[k] for k in freed.tolist()}
+        flaws = filler.flaws(slot.sheet, pattern.frame)
+        strips, which = kept(pattern, stay, flaws, pattern.frame_size(filler.instance)[0])
+        return strips, sum((self._strips[i][k] for k in which), none)
+
+
+def kept(pattern: Laid, stay: Collection[int], flaws: Any, length: int) -> tuple[tuple[Span, ...], list[int]]:
+    """The strips that stay, one beside the other from the near side on, and which they are.
 
     A strip stays only where no flaw lies in its new place, if that is another one, and not if it ended at the
     far side: its cuts may be closer to the side than they may be to a cut.
@@ -45,6 +132,7 @@ def kept(pattern: Laid, stay: Collection[int], flaws: Any, length: int) -> tuple
         Of the sheet in this frame. [search units]
     """
     out: list[Span] = []
+    which: list[int] = []
     at = near = 0
     for k, strip in enumerate(pattern.strips):
         x, near = near, strip.end
@@ -57,8 +145,9 @@ def kept(pattern: Laid, stay: Collection[int], flaws: Any, length: int) -> tuple
             out.append(Span(end, parts=tuple(_moved(row, at - x) for row in strip.parts)))
         else:
             continue
+        which.append(k)
         at = end
-    return tuple(out)
+    return tuple(out), which
 
 
 def _moved(row: Span, by: int) -> Span:
