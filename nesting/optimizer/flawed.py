@@ -194,6 +194,8 @@ class FlawedSheets:
         some: int = SOME,
         levels: int | None = None,
         kept: tuple[Span, ...] = (),
+        beyond: tuple[Span, ...] = (),
+        stop: int | None = None,
     ) -> tuple[Filled | None, int]:
         """The most value of the demand on one sheet, or all of it; and the nodes spent.
 
@@ -221,6 +223,9 @@ class FlawedSheets:
             Fewer than the rules allow; None for all of them.
         kept
             Strips that stay, in the one frame of `frames`; the sheet is filled beyond them.
+        beyond, stop
+            Strips that stay at the far side, and where they begin; only without rules for the distances of
+            level-1 cuts, and not with `whole`. [search units]
         """
         start = kept[-1].end if kept else 0
         inst = self.instance
@@ -237,6 +242,9 @@ class FlawedSheets:
                 live = live[blocks.split[live] == 0]
             if numbers is None or not len(live):
                 continue
+            if stop is not None:
+                numbers, flaws = numbers.copy(), flaws[flaws[:, 0] < stop]
+                numbers[fm.LENGTH], numbers[fm.RAW_X], numbers[fm.TRIM_X] = stop, 0, 0
             limit = fm.FAR
             if whole:
                 room = numbers[fm.LENGTH] if upto is None else min(upto, numbers[fm.LENGTH])
@@ -255,8 +263,13 @@ class FlawedSheets:
                 continue
             laid = moves[:, 0]
             worth = float(values[laid].sum())
-            make = partial(decode, moves, sheet, frame, inst, blocks, kept)
-            found = Filled(make, worth, int(moves[-1, 2 + fm.X1]), blocks.uses(laid, len(wanted)))
+            end = int(moves[-1, 2 + fm.X1])
+            if stop is not None:
+                if stop - end > numbers[fm.MOST_1]:
+                    continue
+                end = max((strip.end for strip in beyond if not strip.is_waste), default=end)
+            make = partial(decode, moves, sheet, frame, inst, blocks, kept, beyond, stop)
+            found = Filled(make, worth, end, blocks.uses(laid, len(wanted)))
             here = found.end * int(numbers[fm.DEPTH])
             if best is None or (here < used if whole else worth > best.value):
                 best, used = found, here
@@ -278,9 +291,16 @@ def yields(instance: Instance) -> bool:
 
 
 def decode(
-    moves: Any, sheet: int, frame: int, instance: Instance, blocks: Blocks, kept: tuple[Span, ...] = ()
+    moves: Any,
+    sheet: int,
+    frame: int,
+    instance: Instance,
+    blocks: Blocks,
+    kept: tuple[Span, ...] = (),
+    beyond: tuple[Span, ...] = (),
+    stop: int | None = None,
 ) -> Laid:
-    """The pattern of the kernel's moves on one sheet, beyond the strips that were there."""
+    """The pattern of the kernel's moves on one sheet, beyond the strips that were there, up to where others begin."""
     here = instance.sheets[sheet]
     length, depth = (here.width, here.height) if frame == 0 else (here.height, here.width)
     table = moves.tolist()
@@ -302,8 +322,10 @@ def decode(
         if top < depth:
             rows.append(Span(depth))
         strips.append(Span(end, parts=tuple(rows)))
-    if end < length:
-        strips.append(Span(length))
+    far = length if stop is None else stop
+    if end < far:
+        strips.append(Span(far))
+    strips += beyond
     return Laid(sheet, frame, tuple(strips))
 
 

@@ -9,12 +9,14 @@ from typing import Any, Final
 import numpy as np
 
 from .laid import Laid, Span
-from .slot import Filler, Plan, Slot
+from .slot import Filler, Plan, Slot, Stay
 
 EXCHANGED: Final = (1, 1, 2, 2, 2, 3)
 """Sheets of which strips are filled anew."""
 FREED: Final = (1, 1, 1, 2, 2, 3)
 """Strips of each: of more, what was good about the sheet is hardly found again."""
+GAPS: Final = 0.7
+"""Share of the sheets whose strips are freed side by side, so that all others stay where they are."""
 WHOLE: Final = 0.04
 """Share of the sheets that are emptied instead."""
 EXPONENTS: Final = (1.0, 1.05, 1.1)
@@ -48,6 +50,7 @@ class Exchange:
         self._full = list(plan[:-1])
         self._end = plan[-1].sheet
         self._rest = plan[-1].uses.copy()
+        self._gaps = filler.instance.rules.level1_gap == (0, None)
         self._least = int(filler.area @ self._rest)
         self._strips = [self._strips_of(slot) for slot in self._full]
 
@@ -66,9 +69,9 @@ class Exchange:
         rest = self._rest.copy()
         stay = []
         for i in chosen:
-            strips, uses = self._some_strips(i)
-            stay.append((i, strips, uses))
-            rest += full[i].uses - uses
+            mine = self._stay(i)
+            stay.append((i, mine))
+            rest += full[i].uses - mine.uses
         filler.some = self._drawn(CHOICES)
         width = self._drawn(WIDTHS)
         value = filler.rect_area ** self._drawn(EXPONENTS)
@@ -76,12 +79,12 @@ class Exchange:
         size = filler.instance.sheets[self._end].area
         bound = int(filler.area @ self._rest) + BEARABLE * float(rng.exponential()) * size
         new: list[Slot] = []
-        for i, strips, uses in stay:
-            slot = filler.fill(full[i].sheet, rest, value, width, strips, uses, full[i].filled.pattern.frame)
+        for i, mine in stay:
+            slot = filler.fill(full[i].sheet, rest, value, width, mine)
             if slot is None:
                 return None
             new.append(slot)
-            rest -= slot.uses - uses
+            rest -= slot.uses - mine.uses
         area = int(filler.area @ rest)
         if area > bound:
             return None
@@ -98,20 +101,29 @@ class Exchange:
         last = filler.all_on(self._end, rest, filler.rect_area, LAST_WIDTH)
         return None if last is None else (*full, last)
 
-    def _some_strips(self, i: int) -> tuple[tuple[Span, ...], Any]:
-        """Strips of a sheet that stay, drawn, and their panels."""
+    def _stay(self, i: int) -> Stay:
+        """What stays of a sheet, drawn."""
         filler, rng = self._filler, self._rng
         none = filler.none()
-        if rng.random() < WHOLE:
-            return (), none
         slot = self._full[i]
         pattern = slot.filled.pattern
-        there = [k for k, strip in enumerate(pattern.strips) if not strip.is_waste]
-        freed = rng.choice(len(there), min(len(there), self._drawn(FREED)), replace=False)
+        if rng.random() < WHOLE:
+            return Stay((), (), None, pattern.frame, none)
+        strips = pattern.strips
+        there = [k for k, strip in enumerate(strips) if not strip.is_waste]
+        count = min(len(there), self._drawn(FREED))
+        if self._gaps and rng.random() < GAPS:
+            first = int(rng.integers(len(there) - count + 1))
+            before, after = there[:first], there[first + count :]
+            stop = strips[after[0] - 1].end if after else None
+            near, far = strips[: before[-1] + 1] if before else (), strips[after[0] :] if after else ()
+            uses = sum((self._strips[i][k] for k in before + after), none)
+            return Stay(near, far, stop, pattern.frame, uses)
+        freed = rng.choice(len(there), count, replace=False)
         stay = set(there) - {there[k] for k in freed.tolist()}
         flaws = filler.flaws(slot.sheet, pattern.frame)
-        strips, which = kept(pattern, stay, flaws, pattern.frame_size(filler.instance)[0])
-        return strips, sum((self._strips[i][k] for k in which), none)
+        near, which = kept(pattern, stay, flaws, pattern.frame_size(filler.instance)[0])
+        return Stay(near, (), None, pattern.frame, sum((self._strips[i][k] for k in which), none))
 
 
 def kept(pattern: Laid, stay: Collection[int], flaws: Any, length: int) -> tuple[tuple[Span, ...], list[int]]:

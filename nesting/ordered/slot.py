@@ -26,6 +26,17 @@ class Slot:
     share: float
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Stay:
+    """Strips that stay: at the near side, at the far side from `stop` on, in which frame, and their panels."""
+
+    near: tuple[Span, ...]
+    far: tuple[Span, ...]
+    stop: int | None
+    frame: int
+    uses: Any
+
+
 Plan = tuple[Slot, ...]
 
 
@@ -74,17 +85,19 @@ class Filler:
         rest: Any,
         value: Any,
         width: int,
-        strips: tuple[Span, ...] = (),
-        uses: Any = 0,
-        frame: int = 0,
+        stay: Stay | None = None,
     ) -> Slot | None:
-        """Most value of the rest on a sheet, beyond strips in a frame that yield `uses`."""
+        """Most value of the rest on a sheet, beside strips that stay."""
+        how: dict[str, Any] = {"frames": self._frames}
+        if stay is not None and (stay.near or stay.far):
+            how = {"frames": 1 << stay.frame, "kept": stay.near, "beyond": stay.far, "stop": stay.stop}
         filled, nodes = self._kernel.fill(
-            sheet, rest, value=value, width=width, frames=1 << frame if strips else self._frames,
-            lean=self.lean, some=self.some, kept=strips,
-        )  # fmt: skip
+            sheet, rest, value=value, width=width, lean=self.lean, some=self.some, **how
+        )
         self.nodes += nodes
-        return None if filled is None else self._slot(sheet, filled, filled.uses + uses)
+        if filled is None:
+            return None
+        return self._slot(sheet, filled, filled.uses if stay is None else filled.uses + stay.uses)
 
     def all_on(self, sheet: int, rest: Any, value: Any, width: int, upto: int | None = None) -> Slot | None:
         """All of the rest on one sheet, as little of it as can be."""
