@@ -26,7 +26,12 @@ WIDTHS: Final = (20, 40, 160)
 """Narrow beams make many sheets and wide ones full sheets."""
 BEARABLE: Final = 0.001
 """Mean area, in sheets, by which an exchange may be worse than what was there."""
-NEAR: Final = 0.02
+HEAT: Final = 0.006
+COOLING: Final = 400
+"""What is borne beside it at the start of a search from where another one stood still, and its turns to nothing."""
+STILL: Final = 300
+"""Turns without less area on the last sheet after which a search is over."""
+NEAR: Final = 0.03
 """Area on the last sheet above the least there was, in sheets, up to which it is filled to see."""
 LAST_WIDTH: Final = 40
 """Beam of the last sheet after an exchange."""
@@ -43,10 +48,14 @@ class Exchange:
         The generator of the whole search.
     plan
         Of two sheets at least.
+    hot
+        Whether a search from this plan on stood still before.
     """
 
-    def __init__(self, filler: Filler, rng: np.random.Generator, plan: Plan) -> None:
+    def __init__(self, filler: Filler, rng: np.random.Generator, plan: Plan, *, hot: bool) -> None:
         self._filler, self._rng = filler, rng
+        self._hot = COOLING if hot else 0
+        self._turn, self._since = 0, self._hot
         self._full = list(plan[:-1])
         self._end = plan[-1].sheet
         self._rest = plan[-1].uses.copy()
@@ -61,8 +70,17 @@ class Exchange:
     def _drawn(self, choices: tuple[Any, ...]) -> Any:
         return choices[int(self._rng.integers(len(choices)))]
 
+    @property
+    def over(self) -> bool:
+        """Whether it stands still."""
+        return self._turn >= self._since + STILL
+
     def turn(self) -> Plan | None:
         """One exchange; a plan where the last sheet holds less than before, or nearly."""
+        bearable = BEARABLE
+        if self._turn < self._hot:
+            bearable += HEAT * (1.0 - self._turn / self._hot) ** 2
+        self._turn += 1
         rng, filler, full = self._rng, self._filler, self._full
         count = min(len(full), self._drawn(EXCHANGED))
         chosen = [int(i) for i in rng.choice(len(full), count, replace=False)]
@@ -77,7 +95,7 @@ class Exchange:
         value = filler.rect_area ** self._drawn(EXPONENTS)
         value = value * (1.0 + self._drawn(NOISE) * (2.0 * rng.random(len(value)) - 1.0))
         size = filler.instance.sheets[self._end].area
-        bound = int(filler.area @ self._rest) + BEARABLE * float(rng.exponential()) * size
+        bound = int(filler.area @ self._rest) + bearable * float(rng.exponential()) * size
         new: list[Slot] = []
         for i, mine in stay:
             slot = filler.fill(full[i].sheet, rest, value, width, mine)
@@ -96,7 +114,8 @@ class Exchange:
             return tuple(full)
         if area > self._least + NEAR * size:
             return None
-        self._least = min(self._least, area)
+        if area < self._least:
+            self._least, self._since = area, max(self._turn, self._hot)
         filler.some = CHOICES[-1]
         last = filler.all_on(self._end, rest, filler.rect_area, LAST_WIDTH)
         return None if last is None else (*full, last)

@@ -256,11 +256,13 @@ class FreeOrderSearch:
 
     def _exchange(self) -> None:
         """Fill strips of the other sheets out of what lies in them and on the last one, for more area on them."""
-        if self._exchanges is None:
-            self._exchanges = Exchange(self._filler, self._rng, self._best)
-        plan = self._exchanges.turn()
+        going = self._exchanges
+        if going is None or going.over:
+            going = Exchange(self._filler, self._rng, self._best, hot=going is not None)
+        plan = going.turn()
         if plan is not None:
             self._offer(plan, go_on=len(plan) < len(self._best))
+        self._exchanges = going if plan is None or len(plan) == len(self._best) else None
 
     def _key(self, plan: Plan) -> tuple[int, int]:
         cost = sum(self.instance.sheets[s.sheet].piece.cost for s in plan)
