@@ -11,10 +11,10 @@ import numpy as np
 from .laid import Laid, Span
 from .slot import Filler, Plan, Slot, Stay
 
-EXCHANGED: Final = (1, 1, 2, 2, 2, 3)
+EXCHANGED: Final = (1, 1, 1, 1, 1, 2, 2)
 """Sheets of which strips are filled anew."""
-FREED: Final = (1, 1, 1, 2, 2, 3)
-"""Strips of each: of more, what was good about the sheet is hardly found again."""
+FREED: Final = ((1, 1, 1, 2, 2, 3), (1, 1, 1, 2))
+"""Strips of each, of one sheet and of more: what was good about a sheet is hardly found again."""
 GAPS: Final = 0.7
 """Share of the sheets whose strips are freed side by side, so that all others stay where they are."""
 WHOLE: Final = 0.04
@@ -22,15 +22,16 @@ WHOLE: Final = 0.04
 EXPONENTS: Final = (1.0, 1.05, 1.1)
 NOISE: Final = (0.02, 0.05, 0.1)
 CHOICES: Final = (3, 12)
-WIDTHS: Final = (20, 40, 160)
-"""Narrow beams make many sheets and wide ones full sheets."""
+WIDTHS: Final = ((20, 40, 40, 160), (20, 40, 80))
+"""Of the beam, for one sheet and for more."""
 BEARABLE: Final = 0.001
 """Mean area, in sheets, by which an exchange may be worse than what was there."""
-HEAT: Final = 0.006
-COOLING: Final = 400
-"""What is borne beside it at the start of a search from where another one stood still, and its turns to nothing."""
-STILL: Final = 300
-"""Turns without less area on the last sheet after which a search is over."""
+HEAT: Final = 0.003
+COOLING: Final = 100
+"""What is borne beside it at the start of a search from where another one stood still, and its turns to nothing,
+for each sheet."""
+STILL: Final = 100
+"""Turns without less area on the last sheet, for each of the others, after which a search is over."""
 NEAR: Final = 0.03
 """Area on the last sheet above the least there was, in sheets, up to which it is filled to see."""
 LAST_WIDTH: Final = 40
@@ -54,7 +55,7 @@ class Exchange:
 
     def __init__(self, filler: Filler, rng: np.random.Generator, plan: Plan, *, hot: bool) -> None:
         self._filler, self._rng = filler, rng
-        self._hot = COOLING if hot else 0
+        self._hot = COOLING * (len(plan) - 1) if hot else 0
         self._turn, self._since = 0, self._hot
         self._full = list(plan[:-1])
         self._end = plan[-1].sheet
@@ -73,7 +74,7 @@ class Exchange:
     @property
     def over(self) -> bool:
         """Whether it stands still."""
-        return self._turn >= self._since + STILL
+        return self._turn >= self._since + STILL * len(self._full)
 
     def turn(self) -> Plan | None:
         """One exchange; a plan where the last sheet holds less than before, or nearly."""
@@ -87,11 +88,11 @@ class Exchange:
         rest = self._rest.copy()
         stay = []
         for i in chosen:
-            mine = self._stay(i)
+            mine = self._stay(i, FREED[count > 1])
             stay.append((i, mine))
             rest += full[i].uses - mine.uses
         filler.some = self._drawn(CHOICES)
-        width = self._drawn(WIDTHS)
+        width = self._drawn(WIDTHS[count > 1])
         value = filler.rect_area ** self._drawn(EXPONENTS)
         value = value * (1.0 + self._drawn(NOISE) * (2.0 * rng.random(len(value)) - 1.0))
         size = filler.instance.sheets[self._end].area
@@ -120,7 +121,7 @@ class Exchange:
         last = filler.all_on(self._end, rest, filler.rect_area, LAST_WIDTH)
         return None if last is None else (*full, last)
 
-    def _stay(self, i: int) -> Stay:
+    def _stay(self, i: int, freed_of: tuple[int, ...]) -> Stay:
         """What stays of a sheet, drawn."""
         filler, rng = self._filler, self._rng
         none = filler.none()
@@ -130,7 +131,7 @@ class Exchange:
             return Stay((), (), None, pattern.frame, none)
         strips = pattern.strips
         there = [k for k, strip in enumerate(strips) if not strip.is_waste]
-        count = min(len(there), self._drawn(FREED))
+        count = min(max(1, len(there) - 1), self._drawn(freed_of))
         if self._gaps and rng.random() < GAPS:
             first = int(rng.integers(len(there) - count + 1))
             before, after = there[:first], there[first + count :]

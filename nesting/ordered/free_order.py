@@ -35,7 +35,9 @@ LATE: Final = 30
 """Changes after which a worse plan may no longer be gone on from (late acceptance, Burke and Bykov 2017)."""
 FULLNESS: Final = 0.25
 """What a sheet more that is wholly full counts, in lengths of the last sheet."""
-EXCHANGES: Final = 3
+REBUILD: Final = 256
+"""Turns between two plans from nothing."""
+EXCHANGES: Final = 5
 """Of so many turns and one, those that exchange."""
 FINISH_LOSS: Final = 1.15
 
@@ -130,7 +132,7 @@ class FreeOrderSearch:
             self._filler.some = CHOICES[int(self._rng.integers(len(CHOICES)))]
             if self._turn <= len(EXPONENTS):
                 self._rebuild(EXPONENTS[self._turn - 1], 40, 0.0)
-            elif self._turn % 64 == 0 or len(self._now) < 2:
+            elif self._turn % REBUILD == 0 or len(self._now) < 2:
                 exponent = float(self._rng.choice(np.array(EXPONENTS)))
                 self._rebuild(
                     exponent, int(self._rng.choice(np.array(WIDTHS))), 0.1 * float(self._rng.random())
