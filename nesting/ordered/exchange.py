@@ -26,14 +26,14 @@ WIDTHS: Final = ((20, 40, 40, 160), (20, 40, 80))
 """Of the beam, for one sheet and for more."""
 BEARABLE: Final = 0.001
 """Mean area, in sheets, by which an exchange may be worse than what was there."""
-HEAT: Final = 0.003
-COOLING: Final = 100
-"""What is borne beside it at the start of a search from where another one stood still, and its turns to nothing,
-for each sheet."""
 STILL: Final = 100
-"""Turns without less area on the last sheet, for each of the others, after which a search is over."""
-NEAR: Final = 0.03
-"""Area on the last sheet above the least there was, in sheets, up to which it is filled to see."""
+"""Turns for each sheet without less area on the last one, after which it goes on from the least there was, hot."""
+HEAT: Final = 0.003
+"""What is borne beside it then, falling to nothing in as many turns."""
+FAILS: Final = 3
+"""Times that this may lead to nothing before the search is over."""
+FIT: Final = 0.98
+"""Of what the best plan uses of the last sheet, the share that panels may take to be tried on less of it."""
 LAST_WIDTH: Final = 40
 """Beam of the last sheet after an exchange."""
 
@@ -49,20 +49,26 @@ class Exchange:
         The generator of the whole search.
     plan
         Of two sheets at least.
-    hot
-        Whether a search from this plan on stood still before.
+
+    Attributes
+    ----------
+    end, sheets
+        The stock of the last sheet, and how many there are.
+    least
+        The least area of panels that the last one held. [search units squared]
     """
 
-    def __init__(self, filler: Filler, rng: np.random.Generator, plan: Plan, *, hot: bool) -> None:
+    def __init__(self, filler: Filler, rng: np.random.Generator, plan: Plan) -> None:
         self._filler, self._rng = filler, rng
-        self._hot = COOLING * (len(plan) - 1) if hot else 0
-        self._turn, self._since = 0, self._hot
+        self._still = STILL * (len(plan) - 1)
+        self._hot = self._turn = self._since = self._fails = 0
         self._full = list(plan[:-1])
-        self._end = plan[-1].sheet
+        self.end, self.sheets = plan[-1].sheet, len(plan)
         self._rest = plan[-1].uses.copy()
         self._gaps = filler.instance.rules.level1_gap == (0, None)
-        self._least = int(filler.area @ self._rest)
+        self.least = int(filler.area @ self._rest)
         self._strips = [self._strips_of(slot) for slot in self._full]
+        self._best = (list(self._full), list(self._strips), self._rest)
 
     def _strips_of(self, slot: Slot) -> list[Any]:
         """Panels in each strip of a sheet."""
@@ -73,14 +79,20 @@ class Exchange:
 
     @property
     def over(self) -> bool:
-        """Whether it stands still."""
-        return self._turn >= self._since + STILL * len(self._full)
+        """Whether it leads no further."""
+        return self._fails > FAILS
 
-    def turn(self) -> Plan | None:
-        """One exchange; a plan where the last sheet holds less than before, or nearly."""
+    def turn(self, within: int) -> Plan | None:
+        """One exchange; a plan that uses less than `within` of the last sheet, if it led to one. [search units squared]"""
+        if self._turn >= self._since + self._still:
+            self._fails += 1
+            self._hot = self._turn + self._still
+            self._since = self._hot
+            full, strips, self._rest = self._best
+            self._full, self._strips = list(full), list(strips)
         bearable = BEARABLE
         if self._turn < self._hot:
-            bearable += HEAT * (1.0 - self._turn / self._hot) ** 2
+            bearable += HEAT * ((self._hot - self._turn) / self._still) ** 2
         self._turn += 1
         rng, filler, full = self._rng, self._filler, self._full
         count = min(len(full), self._drawn(EXCHANGED))
@@ -95,7 +107,7 @@ class Exchange:
         width = self._drawn(WIDTHS[count > 1])
         value = filler.rect_area ** self._drawn(EXPONENTS)
         value = value * (1.0 + self._drawn(NOISE) * (2.0 * rng.random(len(value)) - 1.0))
-        size = filler.instance.sheets[self._end].area
+        size = filler.instance.sheets[self.end].area
         bound = int(filler.area @ self._rest) + bearable * float(rng.exponential()) * size
         new: list[Slot] = []
         for i, mine in stay:
@@ -105,21 +117,33 @@ class Exchange:
             new.append(slot)
             rest -= slot.uses - mine.uses
         area = int(filler.area @ rest)
+        last: Slot | None = None
+        if 0 < area <= FIT * within:
+            filler.some = CHOICES[-1]
+            sheet = filler.instance.sheets[self.end]
+            upto = (within - 1) // min(sheet.width, sheet.height)
+            last = filler.all_on(self.end, rest, filler.rect_area, LAST_WIDTH, upto)
+        found = None if last is None else self._with(chosen, new, last)
         if area > bound:
-            return None
+            return found
         for i, slot in zip(chosen, new, strict=True):
             full[i] = slot
             self._strips[i] = self._strips_of(slot)
         self._rest = rest
+        if area < self.least:
+            self.least, self._since, self._fails = area, max(self._turn, self._hot), 0
+            self._best = (list(full), list(self._strips), rest)
         if not area:
+            self._fails = FAILS + 1
             return tuple(full)
-        if area > self._least + NEAR * size:
-            return None
-        if area < self._least:
-            self._least, self._since = area, max(self._turn, self._hot)
-        filler.some = CHOICES[-1]
-        last = filler.all_on(self._end, rest, filler.rect_area, LAST_WIDTH)
-        return None if last is None else (*full, last)
+        return found
+
+    def _with(self, chosen: list[int], new: list[Slot], last: Slot) -> Plan:
+        """The plan with sheets as filled anew."""
+        plan = [*self._full, last]
+        for i, slot in zip(chosen, new, strict=True):
+            plan[i] = slot
+        return tuple(plan)
 
     def _stay(self, i: int, freed_of: tuple[int, ...]) -> Stay:
         """What stays of a sheet, drawn."""

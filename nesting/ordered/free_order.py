@@ -128,20 +128,19 @@ class FreeOrderSearch:
             self.finished = True
         while self.nodes < goal and not self.finished:
             self._turn += 1
-            self._filler.lean = LEANS[int(self._rng.integers(len(LEANS)))]
-            self._filler.some = CHOICES[int(self._rng.integers(len(CHOICES)))]
+            self._filler.lean, self._filler.some = self._drawn(LEANS), self._drawn(CHOICES)
             if self._turn <= len(EXPONENTS):
                 self._rebuild(EXPONENTS[self._turn - 1], 40, 0.0)
             elif self._turn % REBUILD == 0 or len(self._now) < 2:
-                exponent = float(self._rng.choice(np.array(EXPONENTS)))
-                self._rebuild(
-                    exponent, int(self._rng.choice(np.array(WIDTHS))), 0.1 * float(self._rng.random())
-                )
+                self._rebuild(self._drawn(EXPONENTS), self._drawn(WIDTHS), 0.1 * float(self._rng.random()))
             elif self._turn % (EXCHANGES + 1) and len(self._best) > 1:
                 self._exchange()
             else:
                 self._again()
         return not self.finished
+
+    def _drawn(self, choices: tuple[Any, ...]) -> Any:
+        return choices[int(self._rng.integers(len(choices)))]
 
     # ------------------------------------------------------------------ building
 
@@ -152,6 +151,11 @@ class FreeOrderSearch:
         return value
 
     def _rebuild(self, exponent: float, width: int, noise: float) -> None:
+        plan = self._built(exponent, width, noise)
+        if plan is not None:
+            self._offer(plan, go_on=True)
+
+    def _built(self, exponent: float, width: int, noise: float) -> Plan | None:
         """A plan from nothing."""
         rest = np.array(self.instance.demand, dtype=np.int64)
         plan: list[Slot] = []
@@ -169,14 +173,14 @@ class FreeOrderSearch:
         while rest.any():
             slot = self._best_of_others(rest, left, value, width)
             if slot is None:
-                return
+                return None
             plan.append(slot)
             rest -= slot.uses
             count = left[slot.sheet]
             if count is not None:
                 left[slot.sheet] = count - 1
         self._learn(plan)
-        self._offer(tuple(plan), go_on=True)
+        return tuple(plan)
 
     def _best_of_others(
         self, rest: Any, left: Mapping[int, int | None], value: Any, width: int
@@ -259,12 +263,17 @@ class FreeOrderSearch:
     def _exchange(self) -> None:
         """Fill strips of the other sheets out of what lies in them and on the last one, for more area on them."""
         going = self._exchanges
-        if going is None or going.over:
-            going = Exchange(self._filler, self._rng, self._best, hot=going is not None)
-        plan = going.turn()
+        if going is not None and going.over:
+            # from another plan on, once this one leads no further
+            plan = self._built(self._drawn(EXPONENTS), self._drawn(WIDTHS), 0.1 * float(self._rng.random()))
+            going = None if plan is None or len(plan) < 2 else Exchange(self._filler, self._rng, plan)
+        if going is None:
+            going = Exchange(self._filler, self._rng, self._best)
+        more, used = len(self._best) > going.sheets, self._key(self._best)[1]
+        self._exchanges = going
+        plan = going.turn(self.instance.sheets[going.end].area + 1 if more else used)
         if plan is not None:
             self._offer(plan, go_on=len(plan) < len(self._best))
-        self._exchanges = going if plan is None or len(plan) == len(self._best) else None
 
     def _key(self, plan: Plan) -> tuple[int, int]:
         cost = sum(self.instance.sheets[s.sheet].piece.cost for s in plan)
@@ -283,7 +292,10 @@ class FreeOrderSearch:
         score = self._score(plan)
         better = self._best_key is None or key < self._best_key
         if better:
-            self._best, self._best_key, self._exchanges = plan, key, None
+            self._best, self._best_key = plan, key
+            going, area = self._exchanges, int(self._filler.area @ plan[-1].uses)
+            if going is None or len(plan) != going.sheets or area < going.least:
+                self._exchanges = None
         if go_on:
             if better or not self._now:
                 self._now = plan
