@@ -82,18 +82,24 @@ class Exchange:
         """Whether it leads no further."""
         return self._fails > FAILS
 
-    def turn(self, within: int) -> Plan | None:
-        """One exchange; a plan that uses less than `within` of the last sheet, if it led to one. [search units squared]"""
+    def _bearable(self) -> float:
+        """What one more exchange may be worse by, in the mean; back to the best where it stands still. [sheets]"""
         if self._turn >= self._since + self._still:
             self._fails += 1
-            self._hot = self._turn + self._still
-            self._since = self._hot
+            self._since = self._hot = self._turn + self._still
             full, strips, self._rest = self._best
             self._full, self._strips = list(full), list(strips)
-        bearable = BEARABLE
-        if self._turn < self._hot:
-            bearable += HEAT * ((self._hot - self._turn) / self._still) ** 2
+        hot = max(0, self._hot - self._turn) / self._still
         self._turn += 1
+        return BEARABLE + HEAT * hot**2
+
+    def turn(self, within: int) -> Plan | None:
+        """One exchange; a plan, if its panels might fit within so much of the last sheet and be better so.
+
+        Whether the exchange stands goes by the area on the last sheet alone: a state that a good last sheet made
+        led to nothing better. `within` in search units squared.
+        """
+        bearable = self._bearable()
         rng, filler, full = self._rng, self._filler, self._full
         count = min(len(full), self._drawn(EXCHANGED))
         chosen = [int(i) for i in rng.choice(len(full), count, replace=False)]
@@ -151,10 +157,10 @@ class Exchange:
         none = filler.none()
         slot = self._full[i]
         pattern = slot.filled.pattern
-        if rng.random() < WHOLE:
-            return Stay((), (), None, pattern.frame, none)
         strips = pattern.strips
         there = [k for k, strip in enumerate(strips) if not strip.is_waste]
+        if rng.random() < WHOLE or not there:
+            return Stay((), (), None, pattern.frame, none)
         count = min(max(1, len(there) - 1), self._drawn(freed_of))
         if self._gaps and rng.random() < GAPS:
             first = int(rng.integers(len(there) - count + 1))

@@ -3,8 +3,8 @@
 Sheet by sheet with the kernel for flaws, with values that rise for panels which made poor sheets; then some
 sheets are emptied and filled anew, the last one nearly always among them, since it is that one that gets
 smaller. Values corrected from plan to plan: Belov and Scheithauer (EJOR 2007).
-In turns with it, and judged by area alone: some of the other sheets are emptied, wholly or but for some strips,
-and filled anew out of what lies on them and on the last one, which takes the rest.
+Mostly, though, a strip or two of another sheet are filled anew out of what lay in them and on the last one
+(`exchange`).
 """
 
 from __future__ import annotations
