@@ -11,11 +11,14 @@ from numba.extending import intrinsic
 from .moves import jit
 
 
+_null: Any = cgutils.get_null_value
+
+
 def _lent(context: Any, array: Any) -> Any:
     def generate(target: Any, builder: Any, signature: Any, args: Any) -> Any:
         out = target.make_array(array)(target, builder, args[0])
-        out.meminfo = cgutils.get_null_value(out.meminfo.type)
-        out.parent = cgutils.get_null_value(out.parent.type)
+        out.meminfo = _null(out.meminfo.type)
+        out.parent = _null(out.parent.type)
         return out._getvalue()
 
     return array(array), generate
