@@ -10,7 +10,6 @@ from numba.extending import intrinsic
 
 from .moves import jit
 
-
 _null: Any = cgutils.get_null_value
 
 
