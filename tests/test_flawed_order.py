@@ -2,14 +2,17 @@
 
 from dataclasses import replace
 
+import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from panewright.nesting.flaws import Flaw
 from panewright.nesting.optimizer.instance import Instance, build
 from panewright.nesting.optimizer.plain import GLASS, plain_panel
+from panewright.nesting.ordered.exchange import Exchange
 from panewright.nesting.ordered.free_order import FreeOrderSearch
 from panewright.nesting.ordered.laid import Laid, Span
+from panewright.nesting.ordered.slot import Filler, Stay
 from panewright.nesting.phantoms import with_phantoms
 from panewright.nesting.rules import Rules
 from panewright.nesting.stock import StockPiece
@@ -133,6 +136,61 @@ def test_the_same_seed_gives_the_same_plan_and_more_steps_no_worse_one() -> None
         second.advance()
     assert first.patterns == second.patterns and first.steps == second.steps
     assert before is not None and first._best_key is not None and first._best_key <= before
+
+
+SIZES = [(40 + 17 * k % 160, 60 + 29 * k % 140) for k in range(30)]
+SPOTS = [[Flaw(100 * k + 50, 100, 2, 2), Flaw(300, 40 * k + 10, 1, 3)] for k in range(5)]
+
+
+def test_strips_are_filled_anew_between_those_that_stay() -> None:
+    instance = instance_of(SIZES, SPOTS)
+    filler = Filler(instance, 1)
+    demand = np.array(instance.demand, dtype=np.int64)
+    again = 0
+    for sheet in range(len(SPOTS)):
+        slot = filler.fill(sheet, demand, filler.rect_area, 5)
+        assert slot is not None
+        strips = slot.filled.pattern.strips
+        there = [k for k, strip in enumerate(strips) if not strip.is_waste]
+        for place, k in enumerate(there):
+            before, after = there[:place], there[place + 1 :]
+            near = strips[: before[-1] + 1] if before else ()
+            far = strips[after[0] :] if after else ()
+            uses = sum((filler.uses_of(strip) for strip in near + far), filler.none())
+            stop = strips[after[0] - 1].end if after else None
+            new = filler.fill(sheet, demand - uses, filler.rect_area, 40, Stay(near, far, stop, 0, uses))
+            if new is None:
+                continue
+            again += 1
+            pattern = new.filled.pattern
+            assert keeps_the_rules(pattern, instance), k
+            assert pattern.strips[: len(near)] == near
+            assert not far or pattern.strips[-len(far) :] == far
+            assert {t: n for t, n in enumerate(new.uses.tolist()) if n} == pattern.uses(instance)
+            assert (new.uses <= demand).all() and (new.uses >= uses).all()
+            assert new.filled.end == max(s.end for s in pattern.strips if not s.is_waste)
+    assert again > len(SPOTS)
+
+
+def test_exchanges_leave_less_on_the_last_sheet() -> None:
+    instance = instance_of(SIZES, SPOTS)
+    search = FreeOrderSearch(instance, seed=1, frames=1)
+    search.start()
+    plan = search._best
+    filler = Filler(instance, 1)
+    exchange = Exchange(filler, np.random.Generator(np.random.PCG64(1)), plan)
+    before, first = exchange.least, search._key(plan)[1]
+    used = first
+    for _ in range(200):
+        found = exchange.turn(used)
+        if found is None:
+            continue
+        assert all(keeps_the_rules(slot.filled.pattern, instance) for slot in found)
+        assert sum((slot.uses for slot in found), filler.none()).tolist() == list(instance.demand)
+        assert len(found) == len(plan)  # the panels fill more than two sheets
+        used = min(used, search._key(found)[1])
+    assert used < first and exchange.least < before
+    assert all(keeps_the_rules(slot.filled.pattern, instance) for slot in exchange._full)
 
 
 def test_stock_of_the_shop_in_any_order() -> None:

@@ -78,6 +78,7 @@ class Blocks:
         self.uptr[1:] = np.cumsum([len(u) for u in uses])
         self.utype = np.array([t for u in uses for t, _ in u], dtype=np.int64)
         self.ucount = np.array([c for u in uses for _, c in u], dtype=np.int64)
+        self._first = self.uptr.tolist()
         self.area = self._sum(arrays.area)
 
     def _sum(self, table: Any) -> Any:
@@ -90,6 +91,14 @@ class Blocks:
     def value(self, value: Any) -> Any:
         """Of the value of each rectangle that of each block."""
         return self._sum(value)
+
+    def uses(self, laid: Any, types: int) -> Any:
+        """Panels of each of so many types in blocks."""
+        out = np.zeros(types, dtype=np.int64)
+        for b in laid.tolist():
+            for k in range(self._first[b], self._first[b + 1]):
+                out[self.utype[k]] += self.ucount[k]
+        return out
 
     def live(self, demand: Any) -> Any:
         """The blocks of which everything is in demand."""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from functools import cached_property, partial
 from typing import Any, Final
 
 import numpy as np
@@ -27,13 +27,28 @@ ALONE: Final = 4
 """Width of a beam that lays one panel."""
 
 
-@dataclass(frozen=True, slots=True)
 class Filled:
-    """A sheet as filled: its pattern, the value of what lies on it, where its last strip ends, and nodes."""
+    """A sheet as filled. Most are dropped at once, so that its pattern is made when it is asked for.
 
-    pattern: Laid
-    value: float
-    end: int
+    Parameters
+    ----------
+    make
+        Makes the pattern.
+    value
+        Of what was laid.
+    end
+        Of the last strip. [search units]
+    uses
+        Panels of each type that were laid.
+    """
+
+    def __init__(self, make: Callable[[], Laid], value: float, end: int, uses: Any) -> None:
+        self._make, self.value, self.end, self.uses = make, value, end, uses
+
+    @cached_property
+    def pattern(self) -> Laid:
+        """The sheet cut up, with the strips that were there."""
+        return self._make()
 
 
 def needs_room(instance: Instance, sheet: int) -> bool:
@@ -179,6 +194,8 @@ class FlawedSheets:
         some: int = SOME,
         levels: int | None = None,
         kept: tuple[Span, ...] = (),
+        beyond: tuple[Span, ...] = (),
+        stop: int | None = None,
     ) -> tuple[Filled | None, int]:
         """The most value of the demand on one sheet, or all of it; and the nodes spent.
 
@@ -206,12 +223,15 @@ class FlawedSheets:
             Fewer than the rules allow; None for all of them.
         kept
             Strips that stay, in the one frame of `frames`; the sheet is filled beyond them.
+        beyond, stop
+            Strips that stay at the far side, and where they begin; only without rules for the distances of
+            level-1 cuts, and not with `whole`. [search units]
         """
         start = kept[-1].end if kept else 0
         inst = self.instance
         wanted = np.asarray(demand, dtype=np.int32)
         best: Filled | None = None
-        nodes = 0
+        used = nodes = 0
         for frame in (0, 1):
             if not frames >> frame & 1:
                 continue
@@ -222,36 +242,41 @@ class FlawedSheets:
                 live = live[blocks.split[live] == 0]
             if numbers is None or not len(live):
                 continue
+            if stop is not None:
+                numbers, flaws = numbers.copy(), flaws[flaws[:, 0] < stop]
+                numbers[fm.LENGTH], numbers[fm.RAW_X], numbers[fm.TRIM_X] = stop, 0, 0
             limit = fm.FAR
             if whole:
                 room = numbers[fm.LENGTH] if upto is None else min(upto, numbers[fm.LENGTH])
                 limit = int((room - start) * numbers[fm.DEPTH]) - self._area(wanted) + 1
                 if limit <= 0:
                     continue
+            values = blocks.value(value)
             moves, spent = beam_flawed(
                 numbers, flaws, blocks.width[live], blocks.height[live], live, blocks.split, self._bands[frame],
-                blocks.uptr, blocks.utype, blocks.ucount, blocks.area, blocks.value(value), wanted,
+                blocks.uptr, blocks.utype, blocks.ucount, blocks.area, values, wanted,
                 inst.arrays.codes, whole, width, lean, power, limit,
                 int(numbers[fm.WASTE]) if slack is None else slack, MANY, some, start,
             )  # fmt: skip
             nodes += int(spent)
             if not len(moves):
                 continue
-            worth = float(
-                sum(value[r] for b in moves[:, 0].tolist() for r in blocks.rects[b].tolist() if r >= 0)
-            )
-            found = Filled(decode(moves, sheet, frame, inst, blocks, kept), worth, int(moves[-1, 2 + fm.X1]))
-            if best is None or (self._share(found) < self._share(best) if whole else worth > best.value):
-                best = found
+            laid = moves[:, 0]
+            worth = float(values[laid].sum())
+            end = int(moves[-1, 2 + fm.X1])
+            if stop is not None:
+                if stop - end > numbers[fm.MOST_1]:
+                    continue
+                end = max((strip.end for strip in beyond if not strip.is_waste), default=end)
+            make = partial(decode, moves, sheet, frame, inst, blocks, kept, beyond, stop)
+            found = Filled(make, worth, end, blocks.uses(laid, len(wanted)))
+            here = found.end * int(numbers[fm.DEPTH])
+            if best is None or (here < used if whole else worth > best.value):
+                best, used = found, here
         return best, nodes
 
     def _area(self, demand: Any) -> int:
         return int(np.dot(np.array(self.instance.type_area, dtype=np.int64), demand.astype(np.int64)))
-
-    def _share(self, filled: Filled) -> int:
-        """The area of the sheet up to its last cut."""
-        _, depth = filled.pattern.frame_size(self.instance)
-        return filled.end * depth
 
 
 def yields(instance: Instance) -> bool:
@@ -266,9 +291,16 @@ def yields(instance: Instance) -> bool:
 
 
 def decode(
-    moves: Any, sheet: int, frame: int, instance: Instance, blocks: Blocks, kept: tuple[Span, ...] = ()
+    moves: Any,
+    sheet: int,
+    frame: int,
+    instance: Instance,
+    blocks: Blocks,
+    kept: tuple[Span, ...] = (),
+    beyond: tuple[Span, ...] = (),
+    stop: int | None = None,
 ) -> Laid:
-    """The pattern of the kernel's moves on one sheet, beyond the strips that were there."""
+    """The pattern of the kernel's moves on one sheet, beyond the strips that were there, up to where others begin."""
     here = instance.sheets[sheet]
     length, depth = (here.width, here.height) if frame == 0 else (here.height, here.width)
     table = moves.tolist()
@@ -290,8 +322,10 @@ def decode(
         if top < depth:
             rows.append(Span(depth))
         strips.append(Span(end, parts=tuple(rows)))
-    if end < length:
-        strips.append(Span(length))
+    far = length if stop is None else stop
+    if end < far:
+        strips.append(Span(far))
+    strips += beyond
     return Laid(sheet, frame, tuple(strips))
 
 

@@ -28,9 +28,11 @@ from .flawed_moves import (
     Y2P,
     dominates,
     lay,
+    least_used,
     mix,
     swept,
 )
+from .lent import held, lent
 from .moves import COLUMN, ROW, STRIP, jit
 
 FRONTS: Final = 3
@@ -71,8 +73,13 @@ def beam_flawed(
     start: int,  # the sheet is filled from here on
 ) -> Any:
     """Fill one sheet: the blocks laid (number, kind, state after each) and the nodes expanded."""
+    n, bw, bh, bid, split, bands = lent(n), lent(bw), lent(bh), lent(bid), lent(split), lent(bands)
+    uptr, utype, ucount = lent(uptr), lent(utype), lent(ucount)
+    area, value, codes = lent(area), lent(value), lent(codes)
     length, depth, waste = n[LENGTH], n[DEPTH], n[WASTE]
     n_var = bw.shape[0]
+    own_near = flaws.copy()
+    flaws, near = lent(flaws), lent(own_near)
     total = 0
     for t in range(demand.shape[0]):
         total += demand[t]
@@ -83,9 +90,7 @@ def beam_flawed(
     hashes = np.empty(cap, np.int64)
     values = np.empty(cap, np.float64)
     areas = np.empty(cap, np.int64)
-    least_area = FAR
-    least_w = FAR
-    least_h = FAR
+    least_area, least_w, least_h = FAR, FAR, FAR
     for v in range(n_var):
         least_area = min(least_area, area[bid[v]])
         least_w = min(least_w, bw[v])
@@ -121,13 +126,16 @@ def beam_flawed(
     n_nodes = 1
     level = I64(0)
     expanded = 0
-    best_level = I64(-1)
-    best_node = I64(-1)
+    best_level, best_node = I64(-1), I64(-1)
     best_key = -1.0e300
     out = np.empty(STATE, np.int64)
     sampled = n_var > many
     choice = np.empty(3 * some + 2 if sampled else 0, np.int64)
     base = lean * float(length) * float(depth)
+    own = (own_near, keys, rows, meta, hashes, values, areas, counts, hist, seen, out, choice)
+    keys, rows, meta, hashes, values = lent(keys), lent(rows), lent(meta), lent(hashes), lent(values)
+    areas, counts, hist, seen = lent(areas), lent(counts), lent(hist), lent(seen)
+    out, choice = lent(out), lent(choice)
 
     while n_nodes > 0 and level < most:
         n_cand = I64(0)
@@ -137,9 +145,14 @@ def beam_flawed(
             if node_left[p] == 0:
                 continue
             expanded += 1
-            s = state[p]
+            s = lent(state[p])
             take_chain(counts, hist, level, p, uptr, utype, ucount, -1)
             closed = False
+            nf = 0  # flaws left of the open strip are out of reach
+            for k in range(flaws.shape[0]):
+                if flaws[k, 2] > s[X1P]:
+                    near[nf] = flaws[k]
+                    nf += 1
             for kind in (COLUMN, ROW, STRIP):
                 if closed or (level == 0 and kind != STRIP):
                     continue
@@ -175,6 +188,18 @@ def beam_flawed(
                     if not enough(counts, uptr, utype, ucount, b):
                         continue
                     h = bh[v]
+                    new_area = node_area[p] + area[b]
+                    new_value = node_value[p] + value[b]
+                    worth = new_value if power == 1.0 else new_value**power
+                    used, may_close = least_used(s, kind, w, h, start, depth)
+                    if closed or not may_close:
+                        if whole:
+                            used -= new_area
+                        if (base + float(used)) / worth >= bar or (whole and used >= limit):
+                            if sampled and not chosen:
+                                ahead -= 1
+                                widest = max(widest, w)
+                            continue
                     fits = False
                     # straight, then past flaws: hung, along x, up, and with the whole strip
                     x0 = s[X3C] if kind == COLUMN else (s[X1P] if kind == ROW else s[X1])
@@ -231,7 +256,7 @@ def beam_flawed(
                         while tries > 0 and code == BLOCKED:
                             tries -= 1
                             code, ax, ay, az = lay(
-                                s, out, n, flaws, bands[b], kind, left, x, y, w, h, split[b], hung
+                                s, out, n, near, nf, bands, b, kind, left, x, y, w, h, split[b], hung
                             )
                             if code != BLOCKED:
                                 break
@@ -263,17 +288,12 @@ def beam_flawed(
                                     closed = True
                             elif kind == ROW and out[X1] == s[X1]:
                                 closed = True
-                            new_area = node_area[p] + area[b]
-                            new_value = node_value[p] + value[b]
                             used = swept(out, n, least_w, least_h) - start * depth
                             if whole:
-                                if used - new_area >= limit:
+                                used -= new_area
+                                if used >= limit:
                                     continue
-                                key = (lean * float(length) * float(depth) + float(used - new_area)) / (
-                                    new_value**power
-                                )
-                            else:
-                                key = (base + float(used)) / new_value**power
+                            key = (base + float(used)) / worth
                             if key < bar:
                                 mark_code = node_hash[p]
                                 for k in range(uptr[b], uptr[b + 1]):
@@ -366,6 +386,7 @@ def beam_flawed(
         n_nodes = kept
 
     if best_level < 0:
+        held(own)
         return np.empty((0, 2 + STATE), np.int64), expanded
     moves = np.empty((best_level, 2 + STATE), np.int64)
     node = best_node
@@ -374,4 +395,5 @@ def beam_flawed(
         moves[k - 1, 1] = hist[k, node, 2]
         moves[k - 1, 2:] = states[k, node]
         node = hist[k, node, 0]
+    held(own)
     return moves, expanded

@@ -98,7 +98,7 @@ def at_end(c: int, m: int, z: int, end: int, raw: int, waste: int) -> int:
 
 
 @jit
-def strip_ends(m: int, z: int, x1p: int, n: Any, flaws: Any) -> int:
+def strip_ends(m: int, z: int, x1p: int, n: Any, flaws: Any, nf: int) -> int:
     """The first place where the strip may end, clear of flaws; NO for none."""
     waste = n[WASTE]
     end = n[LENGTH]
@@ -109,7 +109,7 @@ def strip_ends(m: int, z: int, x1p: int, n: Any, flaws: Any) -> int:
     moved = True
     while moved and c < end:
         moved = False
-        for k in range(flaws.shape[0]):
+        for k in range(nf):
             if flaws[k, 0] < c < flaws[k, 2]:
                 c = max(flaws[k, 2], m + waste)
                 moved = True
@@ -129,7 +129,7 @@ def strip_ends(m: int, z: int, x1p: int, n: Any, flaws: Any) -> int:
 
 
 @jit
-def row_ends(m: int, z: int, y2p: int, left: int, right: int, n: Any, flaws: Any) -> int:
+def row_ends(m: int, z: int, y2p: int, left: int, right: int, n: Any, flaws: Any, nf: int) -> int:
     """The same of a row between `left` and `right`."""
     waste = n[WASTE]
     end = n[DEPTH]
@@ -139,7 +139,7 @@ def row_ends(m: int, z: int, y2p: int, left: int, right: int, n: Any, flaws: Any
     moved = True
     while moved and c < end:
         moved = False
-        for k in range(flaws.shape[0]):
+        for k in range(nf):
             if flaws[k, 1] < c < flaws[k, 3] and flaws[k, 0] < right and flaws[k, 2] > left:
                 c = max(flaws[k, 3], m + waste)
                 moved = True
@@ -152,15 +152,15 @@ def row_ends(m: int, z: int, y2p: int, left: int, right: int, n: Any, flaws: Any
 
 
 @jit
-def bearable(flaw: Any, bands: Any, x: int, y: int, w: int, h: int) -> bool:
-    """Whether a flaw of a sheet may lie under a rectangle: wholly within one of its bands."""
-    kind = flaw[4]
+def bearable(flaws: Any, k: int, bands: Any, b: int, place: int, x: int, y: int, w: int, h: int) -> bool:
+    """Whether flaw `k` of a sheet may lie under a rectangle of block `b`: wholly within one of its bands."""
+    kind = flaws[k, 4]
     if kind < 0:
         return False
-    side, upright = bands[kind, 0], bands[kind, 1]
+    side, upright = bands[b, place, kind, 0], bands[b, place, kind, 1]
     if side < 0 and upright < 0:
         return False
-    x0, y0, x1, y1 = flaw[0], flaw[1], flaw[2], flaw[3]
+    x0, y0, x1, y1 = flaws[k, 0], flaws[k, 1], flaws[k, 2], flaws[k, 3]
     if x0 < x or y0 < y or x1 > x + w or y1 > y + h:
         return False
     if side >= 0 and (x1 <= x + side or x0 >= x + w - side):
@@ -170,7 +170,7 @@ def bearable(flaw: Any, bands: Any, x: int, y: int, w: int, h: int) -> bool:
 
 @jit
 def lay(
-    s: Any, o: Any, n: Any, flaws: Any, bands: Any, kind: int, sx: int, x: int, y: int, w: int, h: int,
+    s: Any, o: Any, n: Any, flaws: Any, nf: int, bands: Any, b: int, kind: int, sx: int, x: int, y: int, w: int, h: int,
     split: int, hung: bool,
 ) -> tuple[int, int, int, int]:  # fmt: skip
     """Lay a block: in the open row, or in a new row with its bottom at `y`, or in a new strip from `sx`.
@@ -193,7 +193,6 @@ def lay(
         is not (0: no such shift helps).
     """
     length, depth, waste = n[LENGTH], n[DEPTH], n[WASTE]
-    nf = flaws.shape[0]
     x1p, mx, z1, xlim = s[X1P], s[MX], s[Z1], s[XLIM]
     y2p, my, z2, ylim, x3c = s[Y2P], s[MY], s[Z2], s[YLIM], s[X3C]
     was = s[X1]
@@ -243,18 +242,18 @@ def lay(
         if flaws[k, 0] < e and flaws[k, 2] > x and flaws[k, 1] < t and flaws[k, 3] > low:
             if split > 0:
                 if not (
-                    bearable(flaws[k], bands[0], x, low, w, split)
-                    or bearable(flaws[k], bands[1], x, low + split, w, h - split)
+                    bearable(flaws, k, bands, b, 0, x, low, w, split)
+                    or bearable(flaws, k, bands, b, 1, x, low + split, w, h - split)
                 ):
                     return BLOCKED, flaws[k, 2], flaws[k, 3], flaws[k, 2]
-            elif not bearable(flaws[k], bands[0], x, low, w, h):
+            elif not bearable(flaws, k, bands, b, 0, x, low, w, h):
                 return BLOCKED, flaws[k, 2], flaws[k, 3], flaws[k, 2]
     if z1 == LOCKED and e != mx:
         return NO, 0, 0, 0
     m1, f1 = merge(mx, z1, e, waste)
     if n[TWO_LEVELS] == 2:
         f1 = LOCKED
-    right = strip_ends(m1, f1, x1p, n, flaws)
+    right = strip_ends(m1, f1, x1p, n, flaws, nf)
     if right < 0:
         return NO, 0, 0, 0
     over = FAR if right == length else right
@@ -272,7 +271,7 @@ def lay(
             if m2 != t or f2 == BEYOND:
                 return NO, 0, 0, 0
             f2 = LOCKED
-    top = row_ends(m2, f2, y2p, x1p, over, n, flaws)
+    top = row_ends(m2, f2, y2p, x1p, over, n, flaws, nf)
     if top < 0:
         return NO, 0, 0, 0
     up = FAR if top == depth else top
@@ -318,6 +317,20 @@ def lay(
     o[X] = x
     o[Y] = low
     return OK, 0, 0, 0
+
+
+@jit
+def least_used(s: Any, kind: int, w: int, h: int, start: int, depth: int) -> tuple[int, bool]:
+    """Area that is used up at the least with a block laid; whether the row or the strip might end where it does."""
+    x1p, y2p, x1, y2 = s[X1P], s[Y2P], s[X1], s[Y2]
+    if kind == COLUMN:
+        e = s[X3C] + w
+        used = (max(x1, e) - x1p) * y2p + (e - x1p) * (max(y2, y2p + h) - y2p)
+        return (x1p - start) * depth + used, s[MX] != -FAR and e <= x1 and y2p + h <= y2
+    if kind == ROW:
+        used = (max(x1, x1p + w) - x1p) * y2 + w * h
+        return (x1p - start) * depth + used, x1p + w <= x1
+    return (x1 - start) * depth + w * h, False
 
 
 @jit

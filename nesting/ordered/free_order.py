@@ -3,8 +3,8 @@
 Sheet by sheet with the kernel for flaws, with values that rise for panels which made poor sheets; then some
 sheets are emptied and filled anew, the last one nearly always among them, since it is that one that gets
 smaller. Values corrected from plan to plan: Belov and Scheithauer (EJOR 2007).
-In turns with it, and judged by area alone: some of the other sheets are emptied, wholly or but for some strips,
-and filled anew out of what lies on them and on the last one, which takes the rest.
+Mostly, though, a strip or two of another sheet are filled anew out of what lay in them and on the last one
+(`exchange`).
 """
 
 from __future__ import annotations
@@ -14,20 +14,17 @@ from typing import Any, Final
 
 import numpy as np
 
-from ..optimizer.flawed import BOTH_FRAMES, Filled, FlawedSheets
+from ..optimizer.flawed import BOTH_FRAMES
 from ..optimizer.instance import Instance
 from ..optimizer.params import NODES_A_STEP
-from . import exchange as ex
-from .laid import Laid, Span
-from .slot import Plan, Slot, all_waste
+from .exchange import Exchange
+from .laid import Laid
+from .slot import CHOICES, LEANS, Filler, Plan, Slot
 
 EXPONENTS: Final = (1.0, 1.1, 1.2, 1.3)
 WIDTHS: Final = (10, 20, 40, 80)
 ATTEMPTS: Final = 24
 """Times that a first plan is looked for where the stock is scarce."""
-LEANS: Final = (0.01, 0.03, 0.05)
-CHOICES: Final = (3, 6, 12)
-"""Blocks tried for a row or a strip: few, and others for every node, do more than many."""
 MARGIN: Final = 1.05
 """How much further the last sheet may be used than it is, while others are filled anew."""
 NODES_A_TURN: Final = 20
@@ -38,6 +35,10 @@ LATE: Final = 30
 """Changes after which a worse plan may no longer be gone on from (late acceptance, Burke and Bykov 2017)."""
 FULLNESS: Final = 0.25
 """What a sheet more that is wholly full counts, in lengths of the last sheet."""
+REBUILD: Final = 256
+"""Turns between two plans from nothing."""
+EXCHANGES: Final = 5
+"""Of so many turns and one, those that exchange."""
 FINISH_LOSS: Final = 1.15
 
 
@@ -69,30 +70,26 @@ class FreeOrderSearch:
     ) -> None:
         self.instance, self.bound = instance, bound
         self.finished = False
-        self._frames = frames
-        self.nodes = 0
-        self._kernel = FlawedSheets(instance)
+        self._filler = Filler(instance, frames)
         self._rng = np.random.Generator(np.random.PCG64(seed))
         stock = list(enumerate(instance.sheets))
         numbered = sorted((s.piece.take, k) for k, s in stock if s.piece.take is not None)
         self._first = [k for _, k in numbered for _ in range(instance.sheets[k].piece.on_hand)]
         self._others = [k for k, s in stock if s.piece.take is None and s.piece.is_there]
-        self._area = np.array(instance.type_area, dtype=np.int64)
-        rect_area = instance.arrays.area.astype(np.float64)
-        self._rect_area = rect_area / rect_area.max()
         self._worth = np.ones(len(instance.rects))
         self._best: Plan = ()
         self._best_key: tuple[int, int] | None = None
         self._now: Plan = ()
         self._history: list[float] = []
-        self._full: list[Slot] = []
-        self._rest = np.zeros(len(instance.types), dtype=np.int64)
-        self._least = 0
-        self._end: Slot
+        self._exchanges: Exchange | None = None
         self._turn = 0
-        self._lean, self._some = LEANS[1], CHOICES[1]
 
     # ------------------------------------------------------------------ results
+
+    @property
+    def nodes(self) -> int:
+        """Nodes of the beams, and what turns take beside them."""
+        return self._filler.nodes + NODES_A_TURN * self._turn
 
     @property
     def steps(self) -> int:
@@ -130,65 +127,35 @@ class FreeOrderSearch:
         if len(self._best) == 1 and self._turn > 4 * len(EXPONENTS):
             self.finished = True
         while self.nodes < goal and not self.finished:
-            self.nodes += NODES_A_TURN
             self._turn += 1
-            self._lean = float(self._rng.choice(np.array(LEANS)))
-            self._some = int(self._rng.choice(np.array(CHOICES)))
+            self._filler.lean, self._filler.some = self._drawn(LEANS), self._drawn(CHOICES)
             if self._turn <= len(EXPONENTS):
                 self._rebuild(EXPONENTS[self._turn - 1], 40, 0.0)
-            elif self._turn % 64 == 0 or len(self._now) < 2:
-                exponent = float(self._rng.choice(np.array(EXPONENTS)))
-                self._rebuild(
-                    exponent, int(self._rng.choice(np.array(WIDTHS))), 0.1 * float(self._rng.random())
-                )
-            elif self._turn % (ex.EXCHANGES + 1) and len(self._best) > 1:
+            elif self._turn % REBUILD == 0 or len(self._now) < 2:
+                self._rebuild(self._drawn(EXPONENTS), self._drawn(WIDTHS), 0.1 * float(self._rng.random()))
+            elif self._turn % (EXCHANGES + 1) and len(self._best) > 1:
                 self._exchange()
             else:
                 self._again()
         return not self.finished
 
+    def _drawn(self, choices: tuple[Any, ...]) -> Any:
+        return choices[int(self._rng.integers(len(choices)))]
+
     # ------------------------------------------------------------------ building
 
     def _values(self, exponent: float, noise: float) -> Any:
-        value = self._rect_area**exponent * self._worth
+        value = self._filler.rect_area**exponent * self._worth
         if noise:
             value = value * (1.0 + noise * (2.0 * self._rng.random(len(value)) - 1.0))
         return value
 
-    def _slot(self, sheet: int, filled: Filled) -> Slot:
-        uses = filled.pattern.uses(self.instance)
-        area = sum(int(self._area[t]) * n for t, n in uses.items())
-        return Slot(sheet, filled, uses, area / self.instance.sheets[sheet].area)
-
-    def _fill(
-        self, sheet: int, rest: Any, value: Any, width: int, strips: tuple[Span, ...] = (), frame: int = 0
-    ) -> Slot | None:
-        frames = 1 << frame if strips else self._frames
-        filled, nodes = self._kernel.fill(
-            sheet,
-            rest,
-            value=value,
-            width=width,
-            frames=frames,
-            lean=self._lean,
-            some=self._some,
-            kept=strips,
-        )
-        self.nodes += nodes
-        return None if filled is None else self._slot(sheet, filled)
-
-    def _all_on(self, sheet: int, rest: Any, value: Any, width: int, upto: int | None = None) -> Slot | None:
-        """All of the rest on one sheet, as little of it as can be."""
-        if int(self._area @ rest) > self.instance.sheets[sheet].area:
-            return None
-        filled, nodes = self._kernel.fill(
-            sheet, rest, value=value, width=width, frames=self._frames, lean=self._lean, some=self._some,
-            whole=True, upto=upto,
-        )  # fmt: skip
-        self.nodes += nodes
-        return None if filled is None else self._slot(sheet, filled)
-
     def _rebuild(self, exponent: float, width: int, noise: float) -> None:
+        plan = self._built(exponent, width, noise)
+        if plan is not None:
+            self._offer(plan, go_on=True)
+
+    def _built(self, exponent: float, width: int, noise: float) -> Plan | None:
         """A plan from nothing."""
         rest = np.array(self.instance.demand, dtype=np.int64)
         plan: list[Slot] = []
@@ -196,22 +163,24 @@ class FreeOrderSearch:
         for sheet in self._first:
             if not rest.any():
                 break
-            slot = self._all_on(sheet, rest, value, width) or self._fill(sheet, rest, value, width)
+            slot = self._filler.all_on(sheet, rest, value, width) or self._filler.fill(
+                sheet, rest, value, width
+            )
             # one that yields nothing may not be passed over: it goes whole
-            plan.append(slot or self._slot(sheet, Filled(all_waste(self.instance, sheet), 0.0, 0)))
-            self._take(rest, plan[-1])
+            plan.append(slot or self._filler.unused(sheet))
+            rest -= plan[-1].uses
         left = {k: (None if s.piece.buyable else s.piece.on_hand) for k, s in enumerate(self.instance.sheets)}
         while rest.any():
             slot = self._best_of_others(rest, left, value, width)
             if slot is None:
-                return
+                return None
             plan.append(slot)
-            self._take(rest, slot)
+            rest -= slot.uses
             count = left[slot.sheet]
             if count is not None:
                 left[slot.sheet] = count - 1
         self._learn(plan)
-        self._offer(tuple(plan), go_on=True)
+        return tuple(plan)
 
     def _best_of_others(
         self, rest: Any, left: Mapping[int, int | None], value: Any, width: int
@@ -219,36 +188,30 @@ class FreeOrderSearch:
         """The cheapest sheet that takes the whole rest, or the one with most value for its cost."""
         stock = self.instance.sheets
         there = sorted((k for k in self._others if left[k] != 0), key=lambda k: (stock[k].piece.cost, k))
-        area = int(self._area @ rest)
+        area = int(self._filler.area @ rest)
         cheapest = min((stock[k].piece.cost / max(1, stock[k].area) for k in there), default=0.0)
         for k in there:
             if stock[k].piece.cost > FINISH_LOSS * area * cheapest and k != there[0]:
                 break
-            slot = self._all_on(k, rest, value, width)
+            slot = self._filler.all_on(k, rest, value, width)
             if slot is not None:
                 return slot
         best: tuple[float, Slot] | None = None
         for k in there:
-            slot = self._fill(k, rest, value, width)
+            slot = self._filler.fill(k, rest, value, width)
             if slot is not None:
                 score = slot.filled.value / max(1, stock[k].piece.cost)
                 if best is None or score > best[0]:
                     best = (score, slot)
         return None if best is None else best[1]
 
-    @staticmethod
-    def _take(rest: Any, slot: Slot) -> None:
-        for t, n in slot.uses.items():
-            rest[t] -= n
-
     def _learn(self, plan: Sequence[Slot]) -> None:
         """Let panels of poor sheets count more in the next plans."""
         seen = np.zeros(len(self.instance.types))
         count = np.zeros(len(self.instance.types))
         for slot in plan[:-1]:
-            for t, n in slot.uses.items():
-                seen[t] += n / max(0.3, slot.share)
-                count[t] += n
+            seen += slot.uses / max(0.3, slot.share)
+            count += slot.uses
         known = count > 0
         factor = np.ones(len(seen))
         factor[known] = seen[known] / count[known]
@@ -269,10 +232,9 @@ class FreeOrderSearch:
         waste = np.array([1.02 - plan[i].share for i in others]) ** float(rng.integers(0, 3))
         picked = rng.choice(np.array(others), count - len(chosen), replace=False, p=waste / waste.sum())
         order = [int(i) for i in rng.permutation(picked)] + chosen
-        rest = np.zeros(len(self._area), dtype=np.int64)
+        rest = self._filler.none()
         for i in order:
-            for t, n in plan[i].uses.items():
-                rest[t] += n
+            rest += plan[i].uses
         exponent = float(rng.choice(np.array(EXPONENTS)))
         width = int(rng.choice(np.array(WIDTHS)))
         value = self._values(exponent, float(rng.choice(np.array([0.0, 0.05, 0.1, 0.2]))))
@@ -280,15 +242,15 @@ class FreeOrderSearch:
         for i in order[:-1]:
             if not rest.any():
                 return
-            slot = self._fill(plan[i].sheet, rest, value, width)
+            slot = self._filler.fill(plan[i].sheet, rest, value, width)
             if slot is None:
                 return
             new[i] = slot
-            self._take(rest, slot)
+            rest -= slot.uses
         end = order[-1]
         if rest.any():
             upto = int(MARGIN * plan[end].filled.end) + 1 if end == last and len(new) == len(plan) else None
-            slot = self._all_on(plan[end].sheet, rest, value, 2 * width, upto)
+            slot = self._filler.all_on(plan[end].sheet, rest, value, 2 * width, upto)
             if slot is None:
                 return
             new[end] = slot
@@ -299,71 +261,19 @@ class FreeOrderSearch:
         self._offer(tuple(new[i] for i in sorted(new)), go_on=False)
 
     def _exchange(self) -> None:
-        """Fill some of the other sheets out of what lies on them and on the last one, for more area on them."""
-        rng = self._rng
-        if not self._full:
-            self._set_out()
-        full = self._full
-        count = min(len(full), int(rng.choice(np.array(ex.EXCHANGED))))
-        chosen = [int(i) for i in rng.choice(len(full), count, replace=False)]
-        rest = self._rest.copy()
-        strips = [self._some_strips(full[i]) if rng.random() < ex.PART else () for i in chosen]
-        for i in chosen:
-            for t, n in full[i].uses.items():
-                rest[t] += n
-        for mine in strips:
-            for t, n in self._uses_of(mine):
-                rest[t] -= n
-        self._some = int(rng.choice(np.array(ex.CHOICES)))
-        width = int(rng.choice(np.array(ex.WIDTHS)))
-        exponent = float(rng.choice(np.array(ex.EXPONENTS)))
-        value = self._rect_area**exponent
-        value = value * (1.0 + float(rng.choice(np.array(ex.NOISE))) * (2.0 * rng.random(len(value)) - 1.0))
-        bearable = ex.BEARABLE * float(rng.exponential())
-        new: list[Slot] = []
-        for i, mine in zip(chosen, strips, strict=True):
-            slot = self._fill(full[i].sheet, rest, value, width, mine, full[i].filled.pattern.frame)
-            if slot is None:
-                return
-            new.append(slot)
-            self._take(rest, slot)
-            for t, n in self._uses_of(mine):
-                rest[t] += n
-        area = int(self._area @ rest)
-        sheet = self._end.sheet
-        size = self.instance.sheets[sheet].area
-        if area > int(self._area @ self._rest) + bearable * size:
-            return
-        for i, slot in zip(chosen, new, strict=True):
-            full[i] = slot
-        self._rest = rest
-        if not area:
-            self._offer(tuple(full), go_on=True)
-        elif area <= self._least + ex.NEAR * size:
-            self._least = min(self._least, area)
-            self._some = ex.CHOICES[-1]
-            last = self._all_on(sheet, rest, self._rect_area, ex.LAST_WIDTH)
-            if last is not None:
-                self._offer((*full, last), go_on=False)
-
-    def _some_strips(self, slot: Slot) -> tuple[Span, ...]:
-        """Strips of a sheet that stay, drawn."""
-        pattern = slot.filled.pattern
-        stay = set(np.flatnonzero(self._rng.random(len(pattern.strips)) < ex.STAY).tolist())
-        flaws = self._kernel.flaws(slot.sheet, pattern.frame)
-        return ex.kept(pattern, stay, flaws, pattern.frame_size(self.instance)[0])
-
-    def _uses_of(self, strips: tuple[Span, ...]) -> list[tuple[int, int]]:
-        """Panels in strips, type and number."""
-        return sorted(Laid(0, 0, strips).uses(self.instance).items())
-
-    def _set_out(self) -> None:
-        """Exchange from the best plan on."""
-        self._full, self._end = list(self._best[:-1]), self._best[-1]
-        self._rest = np.zeros(len(self._area), dtype=np.int64)
-        for t, n in self._end.uses.items():
-            self._rest[t] += n
-        self._least = int(self._area @ self._rest)
+        """Fill strips of the other sheets out of what lies in them and on the last one, for more area on them."""
+        going = self._exchanges
+        if going is not None and going.over:
+            # from another plan on, once this one leads no further
+            plan = self._built(self._drawn(EXPONENTS), self._drawn(WIDTHS), 0.1 * float(self._rng.random()))
+            going = None if plan is None or len(plan) < 2 else Exchange(self._filler, self._rng, plan)
+        if going is None:
+            going = Exchange(self._filler, self._rng, self._best)
+        more, used = len(self._best) > going.sheets, self._key(self._best)[1]
+        self._exchanges = going
+        plan = going.turn(self.instance.sheets[going.end].area + 1 if more else used)
+        if plan is not None:
+            self._offer(plan, go_on=len(plan) < len(self._best))
 
     def _key(self, plan: Plan) -> tuple[int, int]:
         cost = sum(self.instance.sheets[s.sheet].piece.cost for s in plan)
@@ -382,7 +292,10 @@ class FreeOrderSearch:
         score = self._score(plan)
         better = self._best_key is None or key < self._best_key
         if better:
-            self._best, self._best_key, self._full = plan, key, []
+            self._best, self._best_key = plan, key
+            going, area = self._exchanges, int(self._filler.area @ plan[-1].uses)
+            if going is None or len(plan) != going.sheets or area < going.least:
+                self._exchanges = None
         if go_on:
             if better or not self._now:
                 self._now = plan
