@@ -11,6 +11,7 @@ from typing import Any, Final
 import numpy as np
 
 from .beam_parts import choose, enough, first_fit, keep_best, take_chain
+from .borrowed import borrowed, held
 from .flawed_moves import (
     BLOCKED,
     DEPTH,
@@ -32,7 +33,6 @@ from .flawed_moves import (
     mix,
     swept,
 )
-from .lent import held, lent
 from .moves import COLUMN, ROW, STRIP, jit
 
 FRONTS: Final = 3
@@ -73,13 +73,14 @@ def beam_flawed(
     start: int,  # the sheet is filled from here on
 ) -> Any:
     """Fill one sheet: the blocks laid (number, kind, state after each) and the nodes expanded."""
-    n, bw, bh, bid, split, bands = lent(n), lent(bw), lent(bh), lent(bid), lent(split), lent(bands)
-    uptr, utype, ucount = lent(uptr), lent(utype), lent(ucount)
-    area, value, codes = lent(area), lent(value), lent(codes)
+    n, bw, bh, bid = borrowed(n), borrowed(bw), borrowed(bh), borrowed(bid)
+    split, bands = borrowed(split), borrowed(bands)
+    uptr, utype, ucount = borrowed(uptr), borrowed(utype), borrowed(ucount)
+    area, value, codes = borrowed(area), borrowed(value), borrowed(codes)
     length, depth, waste = n[LENGTH], n[DEPTH], n[WASTE]
     n_var = bw.shape[0]
     own_near = flaws.copy()
-    flaws, near = lent(flaws), lent(own_near)
+    flaws, near = borrowed(flaws), borrowed(own_near)
     total = 0
     for t in range(demand.shape[0]):
         total += demand[t]
@@ -133,9 +134,9 @@ def beam_flawed(
     choice = np.empty(3 * some + 2 if sampled else 0, np.int64)
     base = lean * float(length) * float(depth)
     own = (own_near, keys, rows, meta, hashes, values, areas, counts, hist, seen, out, choice)
-    keys, rows, meta, hashes, values = lent(keys), lent(rows), lent(meta), lent(hashes), lent(values)
-    areas, counts, hist, seen = lent(areas), lent(counts), lent(hist), lent(seen)
-    out, choice = lent(out), lent(choice)
+    keys, rows, meta, hashes = borrowed(keys), borrowed(rows), borrowed(meta), borrowed(hashes)
+    areas, counts, hist, seen = borrowed(areas), borrowed(counts), borrowed(hist), borrowed(seen)
+    values, out, choice = borrowed(values), borrowed(out), borrowed(choice)
 
     while n_nodes > 0 and level < most:
         n_cand = I64(0)
@@ -145,7 +146,7 @@ def beam_flawed(
             if node_left[p] == 0:
                 continue
             expanded += 1
-            s = lent(state[p])
+            s = borrowed(state[p])
             take_chain(counts, hist, level, p, uptr, utype, ucount, -1)
             closed = False
             nf = 0  # flaws left of the open strip are out of reach

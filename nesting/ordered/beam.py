@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from ..optimizer.borrowed import borrowed
 from ..optimizer.moves import jit
 from .beam_state import (
     BEFORE,
@@ -27,7 +28,6 @@ from .beam_state import (
     Beam,
     tidy,
 )
-from .borrowed import borrowed
 from .entering import enter, mix, set_with
 from .front import (
     ALONE,
@@ -253,7 +253,11 @@ def _advance(
                                 flaws, lo, hi, tol, one[BAND],
                             )  # fmt: skip
                         if r == GOOD:
-                            if closes and (kind > ROW or out[X1] == x1_was) and (kind > COLUMN or out[Y2] == y2_was):
+                            if (
+                                closes
+                                and (kind > ROW or out[X1] == x1_was)
+                                and (kind > COLUMN or out[Y2] == y2_was)
+                            ):
                                 closed = True
                             used = before + swept(out, depth)
                             waste = used - area
@@ -265,7 +269,16 @@ def _advance(
                                 key = (lead + (float(used) if fill else float(waste) / float(used))) / value
                                 if key < bar[into]:
                                     code = set_with(
-                                        code_at[p], offers[i], ptr, first, codes, vrect[v], tchain, uptr, utype, ucount
+                                        code_at[p],
+                                        offers[i],
+                                        ptr,
+                                        first,
+                                        codes,
+                                        vrect[v],
+                                        tchain,
+                                        uptr,
+                                        utype,
+                                        ucount,
                                     )
                                     mark = mix(code, out)
                                     where = (mark >> 7) & (seen.shape[0] - 1)

@@ -43,7 +43,7 @@ def mix(h: int, s: Any) -> int:
         h ^= h >> 29
         other = (other ^ s[k + 1]) * I64(-4417276706812531889)
         other ^= other >> 31
-    return (h ^ other * I64(-7046029254386353131)) | 1
+    return int((h ^ other * I64(-7046029254386353131)) | 1)
 
 
 @inlined

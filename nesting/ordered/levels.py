@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
+from ..optimizer.borrowed import borrowed
 from ..optimizer.moves import jit
 from .beam_state import BEFORE, BEST, BEST_END, DROPPED, KEPT, LEVEL, LIMIT, NODES, OVER, RING, USED, Beam
-from .borrowed import borrowed
 from .front import DEPTH, FRAME, PLATE, STATE, X1, X1P, X3C, Y2, Y2P, dominates, swept
 from .problem import Chains, Sheets, W
 

@@ -87,9 +87,7 @@ class Run:
 
     def __post_init__(self) -> None:
         chains = self.part.chains
-        self._beam = new_beam(
-            self.width, len(chains.racked), len(chains.vrect), self.part.panels, self.limit
-        )
+        self._beam = new_beam(self.width, len(chains.racked), len(chains.vrect), self.part.panels, self.limit)
         area = chains.area.astype(np.float64)
         self._worth = ((area / max(area.max(initial=1.0), 1.0)) ** self.guide.exponent)[chains.vrect]
 

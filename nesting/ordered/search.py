@@ -163,7 +163,9 @@ class OrderedSearch:
         if last is not None:
             guide = WIDEST[(self._lasts + self._seed) % len(WIDEST)]
             self._lasts += 1
-        whole = yield from self._run(self._part, way.sequence, [], last or width, guide, timed=last is not None)
+        whole = yield from self._run(
+            self._part, way.sequence, [], last or width, guide, timed=last is not None
+        )
         way.over = whole is not False
         way.turn += 1
         if last is None:
@@ -189,8 +191,14 @@ class OrderedSearch:
     # -------------------------------------------------------------------- runs
 
     def _run(
-        self, part: Ordered, sequence: Sequence[int], before: Sequence[Laid], width: int, guide: Guide,
-        *, timed: bool = False,
+        self,
+        part: Ordered,
+        sequence: Sequence[int],
+        before: Sequence[Laid],
+        width: int,
+        guide: Guide,
+        *,
+        timed: bool = False,
     ) -> Generator[bool, None, bool]:
         """A beam over what follows the sheets `before`, in slices; whether it saw all there is."""
         inst = self.instance

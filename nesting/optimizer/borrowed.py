@@ -11,6 +11,8 @@ from numba.core import cgutils as _cgutils
 from numba.extending import intrinsic
 from numba.np.arrayobj import make_array as _make_array
 
+from .moves import jit
+
 make_array: Any = _make_array
 cgutils: Any = _cgutils
 
@@ -29,3 +31,9 @@ def _borrowed(_typing: Any, array: Any) -> Any:
 
 
 borrowed: Any = intrinsic(_borrowed)
+
+
+@jit
+def held(arrays: Any) -> int:
+    """A use of arrays that were lent inside compiled code, so that they live up to here."""
+    return len(arrays)
