@@ -55,7 +55,7 @@ from .trial import COLUMN, GOOD, ROW, SHEET_H, SHEET_V, STRIP, trial
 I64: Any = np.int64
 
 
-def _advance(
+def _advance_beam(
     beam: Beam,
     chains: Chains,
     sheets: Sheets,
@@ -71,6 +71,8 @@ def _advance(
     flaws: Any,  # sheets.flaws, or None
 ) -> bool:
     """Expand whole levels until so many nodes are expanded; whether there is more to do."""
+    if flaws is not None:
+        spots = borrowed(flaws)
     ctl = borrowed(beam.ctl)
     state = borrowed(beam.state)
     code_at = borrowed(beam.code)
@@ -194,7 +196,7 @@ def _advance(
                 lo = hi = 0
                 if flaws is not None:
                     lo, hi = fptr[frame, to], fptr[frame, to + 1]
-                    while lo < hi and flaws[lo, 2] <= xs0:
+                    while lo < hi and spots[lo, 2] <= xs0:
                         lo += 1
                 before = 0 if fill else prefix[to]
                 behind = before + xs0 * depth
@@ -250,7 +252,7 @@ def _advance(
                         else:
                             r = trial(
                                 s, out, kind, to, frame, xs, ys, x, y, w, h, h2, one[RACK], rack2, inner != 0, g,
-                                flaws, lo, hi, tol, one[BAND],
+                                spots, lo, hi, tol, one[BAND],
                             )  # fmt: skip
                         if r == GOOD:
                             if (
@@ -308,42 +310,13 @@ def _advance(
                         else:
                             tries += 1
                         way, tries, xs, ys, x, y = beside(
-                            way, tries, kind, xs, ys, x, y, xs0, ys0, x0, s[Y2], w, h, h2, g, flaws, r - 1, met
+                            way, tries, kind, xs, ys, x, y, xs0, ys0, x0, s[Y2], w, h, h2, g, spots, r - 1, met
                         )  # fmt: skip
                         if way > ITEM_HIGHER:
                             break
         if not next_level(beam, chains, sheets, fill):
             return False
     return True
-
-
-advance: Any = jit(_advance)
-
-
-def _advance_beam(
-    beam: Beam, chains: Chains, sheets: Sheets, own: int, worths: Any, lean: float, foresee: bool, least: int,
-    fill: bool, frames: int, open_racks: int, slice_nodes: int, flaws: Any,
-) -> Any:  # fmt: skip
-    if flaws is None:
-        return advance(
-            beam,
-            chains,
-            sheets,
-            own,
-            worths,
-            lean,
-            foresee,
-            least,
-            fill,
-            frames,
-            open_racks,
-            slice_nodes,
-            None,
-        )
-    return advance(
-        beam, chains, sheets, own, worths, lean, foresee, least, fill, frames, open_racks, slice_nodes,
-        borrowed(flaws),
-    )  # fmt: skip
 
 
 advance_beam: Any = jit(_advance_beam)
