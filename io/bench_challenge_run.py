@@ -8,6 +8,7 @@ of nodes that it becomes.
 from __future__ import annotations
 
 import time
+from collections import deque
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
@@ -128,6 +129,10 @@ class ChallengeRun:
 
 SETTLED: Final = 0.3
 """From then on the steps of a second are told by those so far. [s]"""
+OF_LATE: Final = 0.5
+"""The pace is that of so long a time. [s]"""
+JUST_BEFORE: Final = 0.985
+"""Share of a moment's time at which a beam that is made to end there shall end."""
 
 
 def moments_within(limit: float | None) -> tuple[float, ...]:
@@ -187,6 +192,7 @@ def searched(
     stop = limits.stop(clock)
     search = search_of(challenge, instance, seed)
     search.start()
+    paces: deque[tuple[float, int]] = deque()
     going = True
     while going:
         patterns = search.patterns
@@ -199,9 +205,14 @@ def searched(
                 found.append(best)
         spent = clock() - began
         if isinstance(search, OrderedSearch) and limits.seconds is not None and spent > SETTLED:
-            # the last beam before a moment is made to end there
+            # the last beam before a moment is made to end there, by the pace of late
+            while len(paces) > 1 and paces[1][0] <= spent - OF_LATE:
+                paces.popleft()
+            paces.append((spent, search.steps))
             moment = next((m for m in moments_within(limits.seconds) if m > spent), spent)
-            search.aim = int(search.steps * moment / spent)
+            before, steps = paces[0] if len(paces) > 1 else (0.0, 0)
+            pace = (search.steps - steps) / max(spent - before, 1e-6)
+            search.aim = search.steps + int(pace * (JUST_BEFORE * moment - spent))
         going = not search.finished and not stop(search.steps) and search.advance()
     return found, search, clock() - began
 

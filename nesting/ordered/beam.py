@@ -20,12 +20,14 @@ from .beam_state import (
     CRAMPED,
     DROPPED,
     EXPANDED,
+    KEPT,
     LEVEL,
     LIMIT,
     NODES,
     RING,
     USED,
     Beam,
+    candidates,
     tidy,
 )
 from .entering import enter, mix, set_with
@@ -123,6 +125,7 @@ def _advance_beam(
         level = ctl[LEVEL]
         here = level % RING
         n_nodes = ctl[NODES]
+        most_kept = candidates(ctl[KEPT])
         if ctl[USED] + width > moves.shape[0]:
             order_of[:] = 0
             order_of[here] = n_nodes
@@ -288,7 +291,7 @@ def _advance_beam(
                                         seen[where] = mark
                                         about[0], about[1], about[2], about[3], about[4] = p, v, v2, kind, y
                                         count[into], bar[into], dropped = enter(
-                                            key, code, area, value, out, about, count[into], bar[into],
+                                            key, code, area, value, out, about, count[into], most_kept, bar[into],
                                             keys[into], rows[into], meta[into], codes_in[into], areas[into],
                                             values[into],
                                         )  # fmt: skip

@@ -6,7 +6,7 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from ..optimizer.moves import jit
+from ..optimizer.moves import inlined, jit
 from .front import PLATE, STATE
 
 BUFFER: Final = 2.5
@@ -75,6 +75,12 @@ class Beam(NamedTuple):
     about: Any  # (SEED,)
 
 
+@inlined
+def candidates(width: int) -> int:
+    """Candidates held for so many nodes kept."""
+    return int(BUFFER * width) + 8
+
+
 def new_beam(width: int, chains: int, variants: int, panels: int, limit: int) -> Beam:
     """An empty sheet, nothing placed.
 
@@ -87,7 +93,7 @@ def new_beam(width: int, chains: int, variants: int, panels: int, limit: int) ->
     limit
         A node that wastes this much or more is dropped.
     """
-    cap = int(BUFFER * width) + 8
+    cap = int(candidates(width))
     size = 1
     while size < 4 * cap:
         size *= 2

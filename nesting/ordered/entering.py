@@ -48,16 +48,18 @@ def mix(h: int, s: Any) -> int:
 
 @inlined
 def enter(
-    key: float, code: int, area: int, value: float, out: Any, about: Any, n: int, bar: float, keys: Any,
+    key: float, code: int, area: int, value: float, out: Any, about: Any, n: int, most: int, bar: float, keys: Any,
     rows: Any, meta: Any, codes: Any, areas: Any, values: Any,
 ) -> tuple[int, float, bool]:  # fmt: skip
-    """Keep one more candidate: how many there are, the key that is too bad now, whether any was dropped."""
-    cap = keys.shape[0]
+    """Keep one more candidate: how many there are, the key that is too bad now, whether any was dropped.
+
+    There are at most `most`: then the worse half goes.
+    """
     dropped = False
-    if n == cap:
-        n = cap // 2
+    if n >= most:
         dropped = True
-        bar = halve(keys, cap, n, rows, meta, codes, areas, values)
+        bar = halve(keys, n, most // 2, rows, meta, codes, areas, values)
+        n = most // 2
         if key >= bar:
             return n, bar, dropped
     keys[n] = key

@@ -100,7 +100,7 @@ class Run:
             return False
         ctl = self._beam.ctl
         if left is not None:
-            levels = max(1, self.part.panels - int(ctl[LEVEL]))
+            levels = self.part.panels - int(ctl[LEVEL]) + 1
             ctl[KEPT] = min(self.width, max(LEAST_KEPT, left // levels))
         before = int(ctl[EXPANDED])
         advance_beam(

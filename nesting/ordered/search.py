@@ -32,7 +32,6 @@ LAST = 2.7
 """A beam takes all the time that is left unless there is more than for so many of its kind."""
 ROOM = 1.5
 """Such a beam may become so much wider than foreseen: its width follows the time."""
-IN_TIME = 0.98
 MOST_MOVES = 40_000_000
 """Width times panels beyond which beams widen no more."""
 MOST_WIDTH = 100_000
@@ -176,7 +175,7 @@ class OrderedSearch:
         """Nodes until the caller will stop, if it said so."""
         if self.aim is None:
             return None
-        return max(0, int(IN_TIME * (self.aim * NODES_A_STEP - self.counter.nodes)))
+        return max(0, self.aim * NODES_A_STEP - self.counter.nodes)
 
     def _last(self, width: int) -> int | None:
         """The width that fills the time that is left, where the beam after this one would not be through."""
