@@ -33,6 +33,8 @@ from panewright.nesting.units import mm
 
 MOMENTS: Final = (2.0, 10.0, 60.0, 180.0)
 """Moments at which the values are read off. [CPU s]"""
+AIMED: Final = 10.0
+"""Beams are made to end at the moments from this one on: one that took most of two seconds would be missed at ten. [s]"""
 UPRIGHT: Final = 1
 """The first cuts of a plate are upright, whatever the search could make of level ones."""
 _WARM: Final = 40
@@ -209,7 +211,8 @@ def searched(
             while len(paces) > 1 and paces[1][0] <= spent - OF_LATE:
                 paces.popleft()
             paces.append((spent, search.steps))
-            moment = next((m for m in moments_within(limits.seconds) if m > spent), spent)
+            aims = [m for m in moments_within(limits.seconds) if m >= min(AIMED, limits.seconds)]
+            moment = next((m for m in aims if m > spent), spent)
             before, steps = paces[0] if len(paces) > 1 else (0.0, 0)
             pace = (search.steps - steps) / max(spent - before, 1e-6)
             search.aim = search.steps + int(pace * (JUST_BEFORE * moment - spent))

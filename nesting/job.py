@@ -96,6 +96,9 @@ class Variant:
         """One more slice (see `Search.advance`); False when there is nothing left to try."""
         return self.search is not None and self.search.advance(executor)
 
+    def stops_after(self, steps: int) -> None:
+        """Tell the search after how many of its steps it will be stopped; here it makes no difference."""
+
     @property
     def _settled_cost(self) -> int:
         return sum(self.instance.sheets[p.sheet].piece.cost for p in self.settled)
@@ -246,6 +249,8 @@ class Job:
         for _ in alive:
             variant = alive[self.turn % len(alive)]
             self.turn += 1
+            if self.budget is not None:
+                variant.stops_after(self.budget - self.steps + variant.steps)
             if not variant.finished and variant.advance(executor):
                 return True
         return False

@@ -97,7 +97,7 @@ def new_beam(width: int, chains: int, variants: int, panels: int, limit: int) ->
     size = 1
     while size < 4 * cap:
         size *= 2
-    room = 24 * width + panels + 64
+    room = 12 * width + panels + 64
     ctl = np.zeros(CTL, np.int64)
     ctl[NODES], ctl[USED], ctl[BEST], ctl[BEST_END], ctl[LIMIT] = 1, 1, -1, 2**62, limit
     ctl[KEPT] = width

@@ -70,6 +70,7 @@ class FreeOrderSearch:
     ) -> None:
         self.instance, self.bound = instance, bound
         self.finished = False
+        self.aim: int | None = None  # no matter here: every plan is short
         self._filler = Filler(instance, frames)
         self._rng = np.random.Generator(np.random.PCG64(seed))
         stock = list(enumerate(instance.sheets))

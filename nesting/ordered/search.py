@@ -28,7 +28,7 @@ WIDEST = GUIDES[1:3] + GUIDES[:1]
 """Guides of the beams that take all the time that is left, in turns: the best on average."""
 FIRST_WIDTH = 40
 GROWTH = 1.7
-LAST = 2.7
+LAST = 5.0
 """A beam takes all the time that is left unless there is more than for so many of its kind."""
 ROOM = 1.5
 """Such a beam may become so much wider than foreseen: its width follows the time."""
@@ -167,8 +167,7 @@ class OrderedSearch:
         )
         way.over = whole is not False
         way.turn += 1
-        if last is None:
-            way.width *= GROWTH
+        way.width = way.width * GROWTH if last is None else max(way.width, last / ROOM)
         way.spent += self.counter.nodes - before
 
     def _left(self) -> int | None:

@@ -23,6 +23,9 @@ from ..text import tr
 class InOrderSearch(Protocol):
     """What a search in an order offers; its patterns are in cutting order."""
 
+    aim: int | None
+    """Steps after which the caller will stop, if it knows."""
+
     @property
     def cost(self) -> int:
         """Cost of the best plan. [1/10,000 of the currency]"""
@@ -85,6 +88,10 @@ class InOrder(Variant):
 
     def tolerate(self, share: Fraction) -> None:
         """Nothing: the residual of the last sheet decides between plans of equal cost."""
+
+    def stops_after(self, steps: int) -> None:
+        """Let the last beam end there (see `OrderedSearch.aim`)."""
+        self.work.aim = steps
 
     def start(self) -> None:
         """Make a first whole plan."""
