@@ -9,7 +9,7 @@ from panewright.nesting.plan import Layout, Plan
 from panewright.nesting.sequence import LIFTS, steps_of
 from panewright.nesting.sequencing.counts import Counts, counts_of
 from panewright.nesting.shop_table import Habit, Lifts, Rates
-from panewright.nesting.text import tr, tr_count
+from panewright.nesting.text import local_number, tr, tr_count
 from panewright.nesting.units import current_style, show
 
 RATES = Rates()
@@ -40,7 +40,7 @@ def work_words(counts: Counts) -> str:
     """One line: only what there is any of."""
     said = [
         tr_count("{count} score and break", "{count} scores and breaks", counts.cuts),
-        tr("{metres} m of score", metres=decimal(counts.score // (METRE // 10), 1)),
+        tr("{metres} m of score", metres=local_number(decimal(counts.score // (METRE // 10), 1))),
         tr_count("{count} turn", "{count} turns", counts.turns) if counts.turns else "",
         tr_count("{count} piece taken up again", "{count} pieces taken up again", counts.grips)
         if counts.grips

@@ -54,7 +54,7 @@ class Beam(NamedTuple):
     ptr: Any  # (RING, width, chains)
     left: Any  # (RING, width)
     node: Any  # (RING, width): place among the moves
-    moves: Any  # (room, MOVE)
+    moves: Any  # (room, MOVE) int32: the largest array; lengths in search units fit
     keys: Any  # (RING, cap)
     rows: Any  # (RING, cap, STATE)
     meta: Any  # (RING, cap, SEED)
@@ -111,7 +111,7 @@ def new_beam(width: int, chains: int, variants: int, panels: int, limit: int) ->
         ptr=np.zeros((RING, width, max(chains, 1)), np.int32),
         left=np.zeros((RING, width), np.int64),
         node=np.zeros((RING, width), np.int64),
-        moves=np.zeros((room, MOVE), np.int64),
+        moves=np.zeros((room, MOVE), np.int32),
         keys=np.empty((RING, cap), np.float64),
         rows=np.empty((RING, cap, STATE), np.int64),
         meta=np.empty((RING, cap, SEED), np.int64),

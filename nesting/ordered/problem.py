@@ -51,9 +51,7 @@ class Chains(NamedTuple):
     tchain: Any  # (types,): chain of a type, -1: none is asked for
     tfirst: Any
     tlast: Any
-    vw: Any  # (2, variants): size by frame
-    vh: Any
-    vrect: Any
+    vrect: Any  # (variants,): rectangle of each
     shape: Any  # (2, variants, SHAPE): what a trial needs of it, by frame
     tol: (
         Any  # (tables, kinds, 2): depth of the bands left and right, bottom and top; the first allows nothing
@@ -122,8 +120,6 @@ def ordered(instance: Instance, demand: Sequence[int]) -> Ordered:
         tchain=tchain,
         tfirst=tfirst,
         tlast=tlast,
-        vw=vw,
-        vh=vh,
         vrect=vrect,
         shape=shape,
         tol=tables,
@@ -219,15 +215,17 @@ def sheets(instance: Instance, sequence: Sequence[int], *, strict: bool = True) 
     rows: list[tuple[int, ...]] = []
     turned: list[tuple[int, ...]] = []
     for n, k in enumerate(sequence):
-        rows += sorted(flaws_in_units(instance, k), key=lambda flaw: (flaw[2], flaw))
-        turned += sorted(
-            ((y0, x0, y1, x1, kind) for x0, y0, x1, y1, kind in flaws_in_units(instance, k)),
-            key=lambda flaw: (flaw[2], flaw),
-        )
+        flaws = flaws_in_units(instance, k)
+        rows += sorted(flaws, key=_by_right_end)
+        turned += sorted(((y0, x0, y1, x1, kind) for x0, y0, x1, y1, kind in flaws), key=_by_right_end)
         fptr[n + 1] = len(rows)
-    flaws = np.array(rows + turned, np.int64) if rows else None
+    both = np.array(rows + turned, np.int64) if rows else None
     fptr = np.stack([fptr, fptr + len(rows)])
-    return Sheets(numbers.reshape(len(sequence), 2, f.NUMBERS), prefix, fptr, flaws)
+    return Sheets(numbers.reshape(len(sequence), 2, f.NUMBERS), prefix, fptr, both)
+
+
+def _by_right_end(flaw: tuple[int, ...]) -> tuple[int, ...]:
+    return (flaw[2], *flaw)
 
 
 def flaws_in_units(instance: Instance, sheet: int) -> list[tuple[int, ...]]:

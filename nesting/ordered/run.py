@@ -26,11 +26,12 @@ from .beam_state import (
 )
 from .decode import patterns_of
 from .laid import Laid
-from .problem import Ordered, Sheets
+from .problem import H, Ordered, Sheets, W
 
 SLICE: int = 20_000
 """Nodes of a slice, about."""
 LEAST_KEPT = 20
+"""Nodes of a level that a beam keeps even where its time has run out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,6 +140,6 @@ class Run:
             retrace(self._beam),
             self.sequence,
             sizes,
-            (chains.vw.tolist(), chains.vh.tolist(), chains.vrect.tolist()),
+            (chains.shape[:, :, W].tolist(), chains.shape[:, :, H].tolist(), chains.vrect.tolist()),
             [self.part.instance.sheets[k].piece.take is not None for k in self.sequence],
         )

@@ -1,20 +1,20 @@
 """The anytime search in an order: beams over the whole order, each wider than the one before.
 
-Guides take turns, and what the best plan wastes bounds the next run. In between, the last sheets of the best
-plan are searched alone, where a beam of the same cost is wider. Widths depend on counted nodes alone, so
-that a seed and a number of steps give the same plan again.
+Guides take turns, and what the best plan wastes bounds the next run. Where the caller says when it will stop,
+the last beam takes most of the time that is left. Widths depend on counted nodes alone, so that a seed and a
+number of steps give the same plan again.
 """
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterator, Sequence
+from collections.abc import Generator, Iterator
 from dataclasses import dataclass
 
 from ..optimizer.instance import Instance
 from ..optimizer.params import NODES_A_STEP
 from ..optimizer.runner import Counter
 from .laid import Laid
-from .problem import Ordered, ordered, sheets
+from .problem import ordered, sheets
 from .run import SLICE, Guide, Run
 from .ways import Ways
 
@@ -162,9 +162,7 @@ class OrderedSearch:
         if last is not None:
             guide = WIDEST[(self._lasts + self._seed) % len(WIDEST)]
             self._lasts += 1
-        whole = yield from self._run(
-            self._part, way.sequence, [], last or width, guide, timed=last is not None
-        )
+        whole = yield from self._run(way.sequence, last or width, guide, timed=last is not None)
         way.over = whole is not False
         way.turn += 1
         way.width = way.width * GROWTH if last is None else max(way.width, last / ROOM)
@@ -189,18 +187,11 @@ class OrderedSearch:
     # -------------------------------------------------------------------- runs
 
     def _run(
-        self,
-        part: Ordered,
-        sequence: Sequence[int],
-        before: Sequence[Laid],
-        width: int,
-        guide: Guide,
-        *,
-        timed: bool = False,
+        self, sequence: list[int], width: int, guide: Guide, *, timed: bool
     ) -> Generator[bool, None, bool]:
-        """A beam over what follows the sheets `before`, in slices; whether it saw all there is."""
-        inst = self.instance
-        spent = sum(inst.sheets[p.sheet].piece.cost for p in before)
+        """A beam over the sequence of sheets, in slices; whether it saw all there is."""
+        inst, part = self.instance, self._part
+        spent = 0
         end = 1
         used: list[int] = []
         for k in sequence:
@@ -217,13 +208,13 @@ class OrderedSearch:
             return True
         start = self.counter.nodes
         run = Run(
-            part, used, sheets(inst, used, strict=self._strict), width, guide, end - part.area, self.counter, frames=self._frames,
-            open_racks=self._open_racks,
+            part, used, sheets(inst, used, strict=self._strict), width, guide, end - part.area, self.counter,
+            frames=self._frames, open_racks=self._open_racks,
         )  # fmt: skip
         while run.advance(SLICE, self._left() if timed else None):
             yield True
         if run.found:
-            self._offer([*before, *run.patterns()])
+            self._offer(run.patterns())
         if not timed and (run.found or not self._per_width):
             self._per_width = (self.counter.nodes - start) / width
         yield True
