@@ -15,6 +15,7 @@ import numpy as np
 from ..optimizer.borrowed import borrowed
 from ..optimizer.moves import jit
 from .beam_state import (
+    AHEAD,
     BEFORE,
     BEST,
     CRAMPED,
@@ -218,12 +219,12 @@ def _advance_beam(
                     if right > length or top > depth:
                         continue
                     area, value = area_at[p] + one[AREA], value_at[p] + worth[v]
-                    into = (level + 1) % RING
+                    into = (level + 1) % AHEAD
                     rack2, inner, tie, tie2 = I64(-1), one[INNER], one[TIE], I64(-1)
                     if v2 >= 0:
                         two = shape[frame, v2]
                         area, value = area + two[AREA], value + worth[v2]
-                        into = (level + 2) % RING
+                        into = (level + 2) % AHEAD
                         rack2, inner, tie2 = two[RACK], inner | two[INNER], two[TIE]
                     if (tie != -1 and tie != g[STOCK]) or (tie2 != -1 and tie2 != g[STOCK]):
                         continue

@@ -13,6 +13,8 @@ BUFFER: Final = 2.5
 """Candidates held for each node of the beam before the worse half is dropped."""
 RING: Final = 3
 """Levels in hand: a pair reaches the one after the next."""
+AHEAD: Final = 2
+"""Levels for which there are candidates."""
 SEED: Final = 5
 """Of a candidate beside its front: parent, variant, variant upon it or -1, kind, y."""
 MOVE: Final = 11
@@ -55,14 +57,14 @@ class Beam(NamedTuple):
     left: Any  # (RING, width)
     node: Any  # (RING, width): place among the moves
     moves: Any  # (room, MOVE) int32: the largest array; lengths in search units fit
-    keys: Any  # (RING, cap)
-    rows: Any  # (RING, cap, STATE)
-    meta: Any  # (RING, cap, SEED)
+    keys: Any  # (AHEAD, cap)
+    rows: Any  # (AHEAD, cap, STATE)
+    meta: Any  # (AHEAD, cap, SEED)
     codes: Any
     areas: Any
     values: Any
-    count: Any  # (RING,)
-    bar: Any  # (RING,)
+    count: Any  # (AHEAD,)
+    bar: Any  # (AHEAD,)
     seen: Any
     table: Any
     chain: Any  # (width,): the one before that holds the same panels, -1: none
@@ -104,7 +106,7 @@ def new_beam(width: int, chains: int, variants: int, panels: int, limit: int) ->
     made = Beam(
         ctl=ctl,
         best=np.full(1, -1.0),
-        state=np.zeros((width, STATE), np.int64),
+        state=np.zeros((width, STATE), np.int32),
         code=np.zeros(width, np.int64),
         area=np.zeros(width, np.int64),
         value=np.zeros(width, np.float64),
@@ -112,14 +114,14 @@ def new_beam(width: int, chains: int, variants: int, panels: int, limit: int) ->
         left=np.zeros((RING, width), np.int64),
         node=np.zeros((RING, width), np.int64),
         moves=np.zeros((room, MOVE), np.int32),
-        keys=np.empty((RING, cap), np.float64),
-        rows=np.empty((RING, cap, STATE), np.int64),
-        meta=np.empty((RING, cap, SEED), np.int64),
-        codes=np.empty((RING, cap), np.int64),
-        areas=np.empty((RING, cap), np.int64),
-        values=np.empty((RING, cap), np.float64),
-        count=np.zeros(RING, np.int64),
-        bar=np.full(RING, np.inf),
+        keys=np.empty((AHEAD, cap), np.float64),
+        rows=np.empty((AHEAD, cap, STATE), np.int32),
+        meta=np.empty((AHEAD, cap, SEED), np.int32),
+        codes=np.empty((AHEAD, cap), np.int64),
+        areas=np.empty((AHEAD, cap), np.int64),
+        values=np.empty((AHEAD, cap), np.float64),
+        count=np.zeros(AHEAD, np.int64),
+        bar=np.full(AHEAD, np.inf),
         seen=np.zeros(size, np.int64),
         table=np.empty(size, np.int32),
         chain=np.full(width, -1, np.int32),

@@ -44,10 +44,11 @@ LRACK: Final = 15
 LRACK2: Final = 16
 """Racks of what lies in the last column, -1: none."""
 RACKS: Final = 17
-"""Racks of what lies in the open row, a bit each; racks beyond the 62nd share bits."""
-AFTER: Final = 18
+RACKS2: Final = 18
+"""Racks of what lies in the open row, a bit each: 31 here, 31 there; racks beyond the 62nd share bits."""
+AFTER: Final = 19
 """1: waste must lie at the end of the open row, since what ends it would come free too soon."""
-STATE: Final = 19
+STATE: Final = 20
 
 AT: Final = 0
 """The cut may lie at m."""
@@ -56,9 +57,10 @@ BEYOND: Final = 1
 LOCKED: Final = 2
 """Only at m."""
 
-NONE: Final = -(2**40)
+NONE: Final = -(2**30)
 """No piece yet."""
-FAR: Final = 2**40
+FAR: Final = 2**30
+"""Farther than any place: 600 m in the finest units, and a front is kept in 32 bits."""
 
 # numbers of a sheet in a frame
 LENGTH: Final = 0

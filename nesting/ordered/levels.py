@@ -8,7 +8,22 @@ import numpy as np
 
 from ..optimizer.borrowed import borrowed
 from ..optimizer.moves import jit
-from .beam_state import BEFORE, BEST, BEST_END, DROPPED, KEPT, LEVEL, LIMIT, NODES, OVER, RING, USED, Beam
+from .beam_state import (
+    AHEAD,
+    BEFORE,
+    BEST,
+    BEST_END,
+    DROPPED,
+    KEPT,
+    LEVEL,
+    LIMIT,
+    NODES,
+    OVER,
+    RING,
+    USED,
+    Beam,
+)
+from .by_key import by_key
 from .front import DEPTH, FRAME, PLATE, STATE, X1, X1P, X3C, Y2, Y2P, dominates, swept
 from .problem import Chains, Sheets, W
 
@@ -50,13 +65,13 @@ def _next_level(beam: Beam, chains: Chains, sheets: Sheets, fill: bool) -> bool:
     width = ctl[KEPT]
     n_nodes = ctl[NODES]
     level = ctl[LEVEL] + 1
-    into = level % RING
+    into, here = level % AHEAD, level % RING
     n_cand = count[into]
-    if n_cand == 0 and count[(level + 1) % RING] == 0:
+    if n_cand == 0 and count[(level + 1) % AHEAD] == 0:
         ctl[OVER] = 1
         return False
     kept = 0
-    order = np.argsort(keys[into, :n_cand], kind="mergesort")
+    order = by_key(keys[into, :n_cand])
     table[:] = -1
     mask = table.shape[0] - 1
     for i in range(n_cand):
@@ -92,22 +107,22 @@ def _next_level(beam: Beam, chains: Chains, sheets: Sheets, fill: bool) -> bool:
         parent = meta[into, c, 0]
         left = lefts[from_, parent]
         for k in range(ptrs.shape[2]):
-            ptrs[into, kept, k] = ptrs[from_, parent, k]
+            ptrs[here, kept, k] = ptrs[from_, parent, k]
         for q in range(2):
             u = v if q == 0 else v2
             if u < 0:
                 break
             for k in range(uptr[vrect[u]], uptr[vrect[u] + 1]):
-                ptrs[into, kept, tchain[utype[k]]] += ucount[k]
+                ptrs[here, kept, tchain[utype[k]]] += ucount[k]
                 left -= ucount[k]
-        lefts[into, kept] = left
+        lefts[here, kept] = left
         used = ctl[USED]
         moves[used, 0] = node[from_, parent]
         moves[used, 1], moves[used, 2], moves[used, 3] = v, v2, meta[into, c, 3]
         moves[used, 4], moves[used, 5] = row[X1P], row[Y2P]
         moves[used, 6], moves[used, 7] = row[X3C] - shape[frame, v, W], meta[into, c, 4]
         moves[used, 8], moves[used, 9], moves[used, 10] = 2 * to + frame, row[X1], row[Y2]
-        node[into, kept] = used
+        node[here, kept] = used
         chain[kept], ahead[kept] = table[slot], -1
         if table[slot] >= 0:
             ahead[table[slot]] = kept

@@ -8,7 +8,7 @@ number of steps give the same plan again.
 from __future__ import annotations
 
 from collections.abc import Generator, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from ..optimizer.instance import Instance
 from ..optimizer.params import NODES_A_STEP
@@ -34,8 +34,8 @@ ROOM = 1.5
 """Such a beam may become so much wider than foreseen: its width follows the time."""
 MOST_MOVES = 40_000_000
 """Width times panels beyond which beams widen no more."""
-MOST_WIDTH = 100_000
-"""Width beyond which they do not: a node takes some six kilobytes."""
+MOST_WIDTH = 200_000
+"""Width beyond which they do not: a node takes some four kilobytes."""
 
 Key = tuple[int, int]
 
@@ -47,6 +47,7 @@ class _Way:
     sequence: list[int]
     width: float = FIRST_WIDTH
     turn: int = 0
+    widest: set[Guide] = field(default_factory=set)
     over: bool = False
     spent: int = 0
     key: Key | None = None
@@ -152,20 +153,24 @@ class OrderedSearch:
 
     def _widen(self, way: _Way) -> Iterator[bool]:
         """The next beam over a sequence of sheets."""
-        width = max(2, int(way.width))
-        if width > MOST_WIDTH or width * self._part.panels > MOST_MOVES:
-            way.over = True
-            return
+        widest = max(2, min(MOST_WIDTH, MOST_MOVES // self._part.panels))
+        width = max(2, min(int(way.width), widest))
         before = self.counter.nodes
-        guide = GUIDES[way.turn % len(GUIDES)]
-        last = self._last(width)
-        if last is not None:
+        last = self._last(width, widest)
+        if last is None:
+            guide = GUIDES[way.turn % len(GUIDES)]
+            way.turn += 1
+        else:
             guide = WIDEST[(self._lasts + self._seed) % len(WIDEST)]
             self._lasts += 1
+        if (last or width) == widest:
+            # as wide as it gets: when its guides are through, the same ones with other worths, without end
+            while guide in way.widest:
+                guide = replace(guide, draw=guide.draw + 1)
+            way.widest.add(guide)
         whole = yield from self._run(way.sequence, last or width, guide, timed=last is not None)
         way.over = whole is not False
-        way.turn += 1
-        way.width = way.width * GROWTH if last is None else max(way.width, last / ROOM)
+        way.width = min(way.width * GROWTH, widest) if last is None else max(way.width, last / ROOM)
         way.spent += self.counter.nodes - before
 
     def _left(self) -> int | None:
@@ -174,7 +179,7 @@ class OrderedSearch:
             return None
         return max(0, self.aim * NODES_A_STEP - self.counter.nodes)
 
-    def _last(self, width: int) -> int | None:
+    def _last(self, width: int, widest: int) -> int | None:
         """The width that fills the time that is left, where the beam after this one would not be through."""
         left = self._left()
         if not left or not self._per_width:
@@ -182,7 +187,7 @@ class OrderedSearch:
         fits = int(left / self._per_width)
         if fits < 2 or fits >= LAST * width:
             return None
-        return min(int(ROOM * fits), MOST_WIDTH, MOST_MOVES // self._part.panels)
+        return min(int(ROOM * fits), widest)
 
     # -------------------------------------------------------------------- runs
 

@@ -40,6 +40,7 @@ from .front import (
     NONE,
     PLATE,
     RACKS,
+    RACKS2,
     RAW_X,
     RAW_Y,
     RULED,
@@ -294,12 +295,12 @@ def trial(
     out[LTOP] = -1 if h2 != 0 or y != ys or inner else top
     out[LRACK] = rack
     out[LRACK2] = rack2
-    bits = s[RACKS] if kind == COLUMN else 0
+    out[RACKS] = s[RACKS] if kind == COLUMN else 0
+    out[RACKS2] = s[RACKS2] if kind == COLUMN else 0
     if rack >= 0:
-        bits |= 1 << (rack % 62)
+        out[RACKS + rack // 31 % 2] |= 1 << (rack % 31)
     if rack2 >= 0:
-        bits |= 1 << (rack2 % 62)
-    out[RACKS] = bits
+        out[RACKS + rack2 // 31 % 2] |= 1 << (rack2 % 31)
     out[AFTER] = ahead
     return GOOD
 
@@ -320,7 +321,7 @@ def too_soon(
         return False
     if kind == ROW:
         one = s[COLS] == 1 and s[LTOP] == s[Y2] and s[X3C] == x1
-        return bool(ys == s[Y2] and not one and (s[RACKS] >> (rack % 62)) & 1 != 0)
+        return bool(ys == s[Y2] and not one and (s[RACKS + rack // 31 % 2] >> (rack % 31)) & 1 != 0)
     return bool(kind == STRIP and ys == 0 and x1 == g[LENGTH] and xs == s[X1])
 
 
