@@ -1,4 +1,7 @@
-"""Plans in the order of racks and sheets, around flaws: random tiny cases pass the checker, and repeat."""
+"""Plans in the order of racks and sheets, around flaws: random tiny cases pass the checker, and repeat.
+
+And the beams of the search: how candidates are put in order, how wide they get, and what follows.
+"""
 
 from __future__ import annotations
 
@@ -6,6 +9,8 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -16,8 +21,11 @@ from panewright.nesting.cut_tree import build_layout, waste_of
 from panewright.nesting.flaws import Flaw, Tolerance
 from panewright.nesting.optimizer.instance import Instance, build
 from panewright.nesting.optimizer.runner import Counter as Nodes
+from panewright.nesting.ordered import search as search_module
+from panewright.nesting.ordered.by_key import FEW, by_key
 from panewright.nesting.ordered.laid import Laid
 from panewright.nesting.ordered.one_piece import fill
+from panewright.nesting.ordered.run import Guide, Run
 from panewright.nesting.ordered.search import OrderedSearch
 from panewright.nesting.ordered.variant import InOrder
 from panewright.nesting.outlines import rectangle
@@ -267,3 +275,91 @@ def test_corners_of_blanks_keep_the_least_waste() -> None:
     for least, fine in ((0, True), (mm(60), False)):
         rules = Rules(break_out=mm(12), least_waste=least, least_angle=30_000)
         assert breaks_off(corner, corner[0], corner[2], rules) is fine
+
+
+KEYS = st.floats(min_value=0, max_value=1e300, allow_subnormal=True)
+
+
+@given(
+    st.one_of(
+        st.lists(KEYS, max_size=40),
+        st.lists(st.sampled_from([0.25, 0.5, 0.5000000001]), max_size=5 * FEW),
+        st.lists(KEYS, min_size=1, max_size=3).map(
+            lambda few: few + [1.0 + k % 7 / 9 for k in range(5 * FEW)]
+        ),
+    )
+)
+def test_candidates_stand_as_a_stable_sort_puts_them(keys: list[float]) -> None:
+    """NumPy's stable argsort is the reference."""
+    array = np.array(keys, np.float64)
+    assert by_key(array).tolist() == np.argsort(array, kind="stable").tolist()
+
+
+def racks(
+    make_panel: Callable[..., Panel], make_stock: Callable[..., StockPiece], number: int, long: int
+) -> tuple[Instance, list[Panel]]:
+    """So many racks of so many panels each, of sizes that do not fit well together."""
+    panels = []
+    for r in range(number):
+        for k in range(long):
+            size = 90 + (37 * r + 61 * k) % 140, 70 + (53 * r + 29 * k) % 110
+            panels.append(replace(make_panel(*size, id=f"A/p{r}/{k + 1}"), rack=f"r{r:03}", slot=k + 1))
+    stock = [make_stock(800, 600, trim=(0, 0, 0, 0))]
+    return build(panels, stock, Rules(levels=4, break_out=mm(10))), panels
+
+
+def test_more_racks_than_a_front_has_bits(
+    make_panel: Callable[..., Panel], make_stock: Callable[..., StockPiece]
+) -> None:
+    """Racks share the bits that say what lies in the open row: the order of each holds all the same."""
+    instance, panels = racks(make_panel, make_stock, 70, 2)
+    search = OrderedSearch(instance)
+    search.start()
+    for _ in range(3):
+        search.advance()
+    assert sum(sum(p.uses(instance).values()) for p in search.patterns) == 140
+    assert check(plan_of(instance, search.patterns, panels, keep=True)) == []
+
+
+def test_the_widest_beams_go_on_with_other_worths(
+    monkeypatch: pytest.MonkeyPatch,
+    make_panel: Callable[..., Panel],
+    make_stock: Callable[..., StockPiece],
+) -> None:
+    """No beam as wide as beams get is made twice, and the same steps give the same plan."""
+    instance, panels = racks(make_panel, make_stock, 4, 5)
+    made: list[tuple[int, Guide]] = []
+
+    def noted(*args: object, **more: object) -> Run:
+        run = Run(*args, **more)  # type: ignore[arg-type]
+        made.append((run.width, run.guide))
+        return run
+
+    monkeypatch.setattr(search_module, "Run", noted)
+    monkeypatch.setattr(search_module, "MOST_WIDTH", 60)
+    plans = []
+    for aim in (None, None, 40):
+        made.clear()
+        search = OrderedSearch(instance)
+        search.aim = aim
+        search.start()
+        for _ in range(30):
+            assert search.advance()
+        plans.append((search.patterns, search.steps))
+        widest = [guide for width, guide in made if width == 60]
+        assert len(widest) == len(set(widest)) > len(search_module.GUIDES)
+        assert any(guide.draw for guide in widest)
+        assert check(plan_of(instance, search.patterns, panels, keep=True)) == []
+    assert plans[0] == plans[1]
+
+
+def test_a_beam_that_saw_all_ends_the_search(
+    make_panel: Callable[..., Panel], make_stock: Callable[..., StockPiece]
+) -> None:
+    instance, _ = racks(make_panel, make_stock, 1, 4)
+    search = OrderedSearch(instance)
+    search.start()
+    for _ in range(200):
+        if not search.advance():
+            break
+    assert search.finished
