@@ -315,12 +315,9 @@ def _search(
             executor=threads if workers > 1 else None,
             workers=workers,
         )
+        count, stops_at = len(wanted.fresh) - len(cannot), planner.stops_at
         plan = search(
-            planner,
-            run.limit,
-            currency=wanted.shop.currency,
-            panels=len(wanted.fresh) - len(cannot),
-            notice=notice,
+            planner, run.limit, currency=wanted.shop.currency, panels=count, notice=notice, stops_at=stops_at
         )
     return plan, planner
 

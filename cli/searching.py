@@ -121,6 +121,7 @@ def search(
     currency: str,
     panels: int,
     notice: CompileNotice | None = None,
+    stops_at: Callable[[float, float], None] | None = None,
     clock: Callable[[], float] = time.monotonic,
 ) -> Plan:
     """Start the planner, let it search until the limit or Ctrl-C, and take its plan.
@@ -135,6 +136,8 @@ def search(
         For the messages.
     notice
         Of this run, so that compiling is announced once.
+    stops_at
+        Is told the limit and the seconds so far before each slice.
     clock
         Counts seconds.
 
@@ -157,9 +160,13 @@ def search(
                 if interrupt.asked:
                     stopped_by = "interrupt"
                     break
-                if limit.seconds is not None and clock() - began >= limit.seconds:
-                    stopped_by = "time"
-                    break
+                if limit.seconds is not None:
+                    spent = clock() - began
+                    if spent >= limit.seconds:
+                        stopped_by = "time"
+                        break
+                    if stops_at is not None:
+                        stops_at(limit.seconds, spent)
                 if not planner.advance():
                     break
                 show(planner.progress, clock())

@@ -8,7 +8,6 @@ of nodes that it becomes.
 from __future__ import annotations
 
 import time
-from collections import deque
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass, replace
@@ -28,6 +27,7 @@ from panewright.nesting.errors import PlanFault
 from panewright.nesting.optimizer.instance import Instance
 from panewright.nesting.ordered.laid import Laid
 from panewright.nesting.ordered.search import OrderedSearch
+from panewright.nesting.pace import Pace
 from panewright.nesting.text import tr
 from panewright.nesting.units import mm
 
@@ -129,14 +129,6 @@ class ChallengeRun:
         return next(m.value for m in self.moments if m.seconds == seconds)
 
 
-SETTLED: Final = 0.3
-"""From then on the steps of a second are told by those so far. [s]"""
-OF_LATE: Final = 0.5
-"""The pace is that of so long a time. [s]"""
-JUST_BEFORE: Final = 0.985
-"""Share of a moment's time at which a beam that is made to end there shall end."""
-
-
 def moments_within(limit: float | None) -> tuple[float, ...]:
     """The moments within a limit, and the limit itself; for counted steps the end alone. [s]"""
     return (*(m for m in MOMENTS if limit is not None and m < limit), limit or float("inf"))
@@ -194,7 +186,7 @@ def searched(
     stop = limits.stop(clock)
     search = search_of(challenge, instance, seed)
     search.start()
-    paces: deque[tuple[float, int]] = deque()
+    pace = Pace()
     going = True
     while going:
         patterns = search.patterns
@@ -206,16 +198,10 @@ def searched(
                 )
                 found.append(best)
         spent = clock() - began
-        if isinstance(search, OrderedSearch) and limits.seconds is not None and spent > SETTLED:
-            # the last beam before a moment is made to end there, by the pace of late
-            while len(paces) > 1 and paces[1][0] <= spent - OF_LATE:
-                paces.popleft()
-            paces.append((spent, search.steps))
+        if isinstance(search, OrderedSearch) and limits.seconds is not None:
+            # the last beam before a moment is made to end there
             aims = [m for m in moments_within(limits.seconds) if m >= min(AIMED, limits.seconds)]
-            moment = next((m for m in aims if m > spent), spent)
-            before, steps = paces[0] if len(paces) > 1 else (0.0, 0)
-            pace = (search.steps - steps) / max(spent - before, 1e-6)
-            search.aim = search.steps + int(pace * (JUST_BEFORE * moment - spent))
+            search.aim = pace.steps_at(next((m for m in aims if m > spent), spent), spent, search.steps)
         going = not search.finished and not stop(search.steps) and search.advance()
     return found, search, clock() - began
 

@@ -99,6 +99,9 @@ class Variant:
     def stops_after(self, steps: int) -> None:
         """Tell the search after how many of its steps it will be stopped; here it makes no difference."""
 
+    def stops_at(self, end: float, spent: float) -> None:
+        """Tell it when it will be stopped, and how long it has gone on; here it makes no difference. [s]"""
+
     @property
     def _settled_cost(self) -> int:
         return sum(self.instance.sheets[p.sheet].piece.cost for p in self.settled)

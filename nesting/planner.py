@@ -159,6 +159,11 @@ class Planner:
         for variant in (v for job in self._jobs for v in job.variants):
             variant.tolerate(share)
 
+    def stops_at(self, end: float, spent: float) -> None:
+        """Let the searches that make use of it know when they will be stopped, and how long it has gone on. [s]"""
+        for variant in (v for job in self._jobs for v in job.variants):
+            variant.stops_at(end, spent)
+
     def _go_on(self, job: Job) -> None:
         """Offer the plan of a planner with less freedom to the search of a glass."""
         for j, other in enumerate(self._begun._jobs if self._begun else ()):

@@ -128,6 +128,23 @@ def test_the_search_says_why_it_stopped(slices: int, limit: Limit, why: str) -> 
         assert planner.done == 0
 
 
+def test_the_search_is_told_when_it_will_be_stopped() -> None:
+    told: list[tuple[float, float]] = []
+    search(
+        Still(),
+        Limit(seconds=3),
+        currency="EUR",
+        panels=1,
+        stops_at=lambda end, spent: told.append((end, spent)),
+        clock=ticking(0.5),
+    )
+    assert [end for end, _ in told] == [3] * len(told)
+    assert told and 0 < told[0][1] < told[-1][1] < 3
+    told.clear()
+    search(Still(3), Limit(effort=7), currency="EUR", panels=1, stops_at=lambda *now: told.append(now))
+    assert not told
+
+
 def test_progress_is_told_in_few_lines_where_there_is_no_terminal(capsys: pytest.CaptureFixture[str]) -> None:
     search(Still(), Limit(seconds=200), currency="EUR", panels=1, clock=ticking(0.5))
     lines = [line for line in capsys.readouterr().err.splitlines() if line.startswith("so far")]

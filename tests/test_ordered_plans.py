@@ -29,6 +29,7 @@ from panewright.nesting.ordered.run import Guide, Run
 from panewright.nesting.ordered.search import OrderedSearch
 from panewright.nesting.ordered.variant import InOrder
 from panewright.nesting.outlines import rectangle
+from panewright.nesting.pace import JUST_BEFORE, Pace
 from panewright.nesting.panels import Panel, Turn
 from panewright.nesting.phantoms import on_phantom, with_phantoms
 from panewright.nesting.plan import Plan
@@ -363,3 +364,41 @@ def test_a_beam_that_saw_all_ends_the_search(
         if not search.advance():
             break
     assert search.finished
+
+
+def test_the_pace_of_late_tells_at_which_step_a_moment_comes() -> None:
+    """Slow at first, a hundred steps a second from the second one on."""
+    pace = Pace()
+    assert pace.steps_at(10, 0.1, 5) is None
+    for tenth in range(4, 40):
+        steps = tenth if tenth <= 10 else 10 * (tenth - 9)
+        found = pace.steps_at(10, tenth / 10, steps)
+    assert steps == 300 and found == 300 + int(100 * (JUST_BEFORE * 10 - 3.9))
+
+
+def test_the_last_beam_before_a_known_end_is_wide_and_over_by_then(
+    monkeypatch: pytest.MonkeyPatch,
+    make_panel: Callable[..., Panel],
+    make_stock: Callable[..., StockPiece],
+) -> None:
+    instance, panels = racks(make_panel, make_stock, 5, 8)
+    made: list[Run] = []
+
+    def noted(*args: object, **more: object) -> Run:
+        made.append(Run(*args, **more))  # type: ignore[arg-type]
+        return made[-1]
+
+    monkeypatch.setattr(search_module, "Run", noted)
+    search = OrderedSearch(instance)
+    variant = InOrder(instance, (), None, work=search, low=0, sharp=True)
+    variant.start()
+    while search.steps < 100:
+        variant.advance()
+    now, widest_so_far = search.steps, max(run.width for run in made)
+    variant.stops_at(20.0, 1.0)  # so far `now` steps a second
+    assert search.aim == now + int(now * (JUST_BEFORE * 20 - 1))
+    while search.steps < search.aim and variant.advance():
+        pass
+    widest = max(made, key=lambda run: run.width)
+    assert widest.width > 2 * widest_so_far and widest.over
+    assert check(plan_of(instance, search.patterns, panels, keep=True)) == []

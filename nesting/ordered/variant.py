@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Protocol
 
@@ -12,6 +12,7 @@ from ..job import Variant
 from ..joint_blanks import needs_company
 from ..optimizer.instance import Instance
 from ..optimizer.pattern import Pattern
+from ..pace import Pace
 from ..panels import Panel
 from ..phantoms import on_phantom
 from ..plan import Unplaced
@@ -70,6 +71,7 @@ class InOrder(Variant):
     work: InOrderSearch
     low: int
     sharp: bool = False
+    pace: Pace = field(default_factory=Pace)
 
     @classmethod
     def all_of(cls, instance: Instance, seed: int, open_racks: int | None) -> InOrder:
@@ -92,6 +94,10 @@ class InOrder(Variant):
     def stops_after(self, steps: int) -> None:
         """Let the last beam end there (see `OrderedSearch.aim`)."""
         self.work.aim = steps
+
+    def stops_at(self, end: float, spent: float) -> None:
+        """The same by the pace of late."""
+        self.work.aim = self.pace.steps_at(end, spent, self.work.steps)
 
     def start(self) -> None:
         """Make a first whole plan."""
