@@ -132,7 +132,7 @@ def _advance_beam(
             order_of[here] = n_nodes
             order_of[(level + 2) % RING] = ctl[BEFORE]
             ctl[USED], ctl[BEST] = tidy(moves, ctl[USED], node, order_of, ctl[BEST])
-            if 2 * (ctl[USED] + width) > moves.shape[0]:
+            if 4 * (ctl[USED] + width) > 3 * moves.shape[0]:
                 ctl[CRAMPED] = 1
                 return True
         paired = -1

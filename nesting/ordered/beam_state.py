@@ -199,9 +199,10 @@ def tidy(moves: Any, used: int, node: Any, counts: Any, best: int) -> tuple[int,
 
 
 def roomier(beam: Beam) -> Beam:
-    """The same with room for twice as many moves."""
+    """The same with room for half as many moves more."""
     beam.ctl[CRAMPED] = 0
-    return beam._replace(moves=np.concatenate([beam.moves, np.zeros_like(beam.moves)]))
+    more = np.zeros((len(beam.moves) // 2, MOVE), beam.moves.dtype)
+    return beam._replace(moves=np.concatenate([beam.moves, more]))
 
 
 def retrace(beam: Beam) -> list[list[int]]:

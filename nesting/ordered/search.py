@@ -34,7 +34,7 @@ ROOM = 1.5
 """Such a beam may become so much wider than foreseen: its width follows the time."""
 MOST_MOVES = 40_000_000
 """Width times panels beyond which beams widen no more."""
-MOST_WIDTH = 200_000
+MOST_WIDTH = 100_000
 """Width beyond which they do not: a node takes some four kilobytes."""
 
 Key = tuple[int, int]
