@@ -254,7 +254,7 @@ level1_width = [0, "none"] # least and greatest width between two level-1 cuts, 
                          # the least is not asked of waste, the greatest not of the rest [the table's own limit]
 level2_width = 0         # least width between two level-2 cuts, waste apart [the table's own limit]
 least_waste = 0          # least width of waste and offcuts, where it is more than break_out [the table's own limit]
-deepest_once = false     # true: at the deepest level a piece is cut once and no part of it again [the table's own limit]
+deepest_once = false     # true: at the fourth level a piece is cut once and no part of it again [the table's own limit]
 least_offcut = [600, 300] # smallest leftover worth keeping, either way round [a shop's own choice]
 least_angle = 30         # degrees; least angle of a corner broken off by an angled score [common practice]
 inner_radius = "none"    # least radius of inner corners, which saw, drill or water jet make, or "none" [the tools' own]

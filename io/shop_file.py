@@ -215,11 +215,11 @@ def _choice(part: Section, base: CuttingChoice) -> CuttingChoice:
     offcut = part.lengths("least_offcut", 2, mm(50), mm(6000))
     angle = part.number("least_angle", 10, 60)
     once = part.flag("deepest_once", base.deepest_once)
-    if once and levels == 0:
+    if once and pick(levels, base.levels) not in (4, None):
         part.bad(
             "deepest_once",
-            tr("with free levels there is no deepest one"),
-            tr("set levels to 2, 3 or 4, or this to false"),
+            tr("the rule is one of the fourth level, and the table follows fewer or free ones"),
+            tr("set levels to 4, or this to false"),
         )
     return CuttingChoice(
         break_out=pick(part.length("break_out", mm(5), mm(200)), base.break_out),

@@ -31,7 +31,7 @@ def check_widths(layout: Layout, done: Replayed, rules: Rules, report: Report) -
     A level-1 part that is never cut across is one level-2 part, and a sheet without level-1 cuts is one part
     either way. Levels are those of the replay, whatever the cuts say.
     """
-    if rules.deepest_once:
+    if rules.deepest_counts:
         _deepest(layout, done, rules, report)
     if rules.level1_width == (0, None) and not rules.level2_width:
         return

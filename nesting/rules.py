@@ -48,7 +48,8 @@ class Rules:
     least_waste
         Least width of a piece of waste or an offcut, where it is more than the break-out distance. [nm]
     deepest_once
-        At the deepest level allowed a piece is cut once: neither of its parts is cut at that level again.
+        At the fourth level a piece is cut once: neither of its parts is cut at that level again. It says nothing
+        where levels are fewer, or free.
     """
 
     break_out: int = mm(30)
@@ -83,8 +84,13 @@ class Rules:
             self.level1_width != (0, None)
             or self.level2_width
             or self.least_waste > self.break_out
-            or self.deepest_once
+            or self.deepest_counts
         )
+
+    @property
+    def deepest_counts(self) -> bool:
+        """Whether `deepest_once` says anything."""
+        return self.deepest_once and self.levels == 4
 
     def keeps(self, width: int, height: int) -> bool:
         """Whether a leftover of this size [nm] is worth keeping as an offcut."""

@@ -23,6 +23,7 @@ from panewright.nesting.optimizer.instance import Instance, build
 from panewright.nesting.optimizer.runner import Counter as Nodes
 from panewright.nesting.ordered import search as search_module
 from panewright.nesting.ordered.by_key import FEW, by_key
+from panewright.nesting.ordered.free_order import FreeOrderSearch
 from panewright.nesting.ordered.laid import Laid
 from panewright.nesting.ordered.one_piece import fill
 from panewright.nesting.ordered.run import Guide, Run
@@ -87,7 +88,7 @@ def cases(draw: st.DrawFn) -> tuple[list[tuple[int, ...]], list[StockPiece], Rul
         rules = replace(
             rules,
             level1_width=(mm(draw(st.sampled_from([0, 12, 30]))), draw(st.sampled_from([None, mm(90)]))),
-            level2_width=mm(draw(st.sampled_from([0, 15]))),
+            level2_width=mm(draw(st.sampled_from([0, 15, 40]))),
             least_waste=mm(draw(st.sampled_from([0, 8]))),
         )
         if levels == 4:
@@ -200,6 +201,27 @@ def test_sheets_in_their_order(
     for _ in range(5):
         again.advance()
     assert (again.patterns, again.steps) == (search.patterns, search.steps)
+
+
+@settings(max_examples=25)
+@given(case=cases(), clean=st.booleans())
+def test_sheets_in_their_order_without_racks(
+    case: tuple[list[tuple[int, ...]], list[StockPiece], Rules],
+    clean: bool,
+    make_panel: Callable[..., Panel],
+) -> None:
+    """The search for panels in any order holds the same rules between cuts, with flaws and without."""
+    sizes, stock, rules = case
+    panels = [replace(p, rack=None, slot=None) for p in panels_of(sizes, make_panel)]
+    stock = [replace(s, flaws=() if clean else s.flaws) for s in stock]
+    more = replace(stock[0], name="more", on_hand=0, buyable=True, take=None, flaws=())
+    instance = build(panels, [*stock, more], rules)
+    search = FreeOrderSearch(instance)
+    search.start()
+    for _ in range(5):
+        search.advance()
+    if search.patterns:
+        assert check(plan_of(instance, search.patterns, panels, keep=False)) == []
 
 
 def test_no_rack_waits_for_a_sheet_that_fits_none_of_it(

@@ -63,7 +63,7 @@ def test_they_are_off_unless_set(tmp_path: Path) -> None:
 def test_inches_none_and_some_glasses(tmp_path: Path) -> None:
     shop, problems = read(
         tmp_path,
-        '[cutting]\nlevel1_width = ["4 in", "none"]\nlevel2_width = "3 1/2 in"\nleast_waste = 40\n'
+        '[cutting]\nlevels = 4\nlevel1_width = ["4 in", "none"]\nlevel2_width = "3 1/2 in"\nleast_waste = 40\n'
         "deepest_once = true\n[[for_glass]]\nthickness_from = 15\nlevel1_width = [0, 2000]\nlevel2_width = 0\n"
         "deepest_once = false\n[stock]\n",
     )
@@ -109,6 +109,8 @@ def test_widths_go_to_the_mark_as_others_do(tmp_path: Path) -> None:
         ("deepest_once = 1", "deepest_once"),
         ("deepest_once = 'yes'", "deepest_once"),
         ("levels = 'free'\ndeepest_once = true", "deepest_once"),
+        ("levels = 3\ndeepest_once = true", "deepest_once"),
+        ("deepest_once = true", "deepest_once"),
     ],
 )
 def test_settings_out_of_range(tmp_path: Path, line: str, key: str) -> None:

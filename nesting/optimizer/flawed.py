@@ -81,7 +81,7 @@ def numbers(instance: Instance, sheet: int, frame: int, levels: int) -> Any | No
     elif levels == 3:
         in_column = 0 if instance.exact else 1
     else:
-        in_column = 2 if rules.deepest_once else 3
+        in_column = 2 if rules.deepest_counts else 3
     small = min(min(r.width, r.height) for r in instance.rects)
     out = np.zeros(fm.NUMBERS, dtype=np.int64)
     out[fm.LENGTH], out[fm.DEPTH] = length, depth
@@ -98,7 +98,9 @@ def numbers(instance: Instance, sheet: int, frame: int, levels: int) -> Any | No
     out[fm.IN_COLUMN] = in_column
     out[fm.WHOLE_ROW] = gap_least == 0 and gap_most is None and small >= max(out[fm.LEAST_1], out[fm.LEAST_2])
     out[fm.TWO_LEVELS] = (2 if instance.exact else 1) if levels == 2 else 0
-    out[fm.DISTANCES] = rules.level1_gap != (0, None) or rules.level1_width != (0, None)
+    out[fm.DISTANCES] = (
+        rules.level1_gap != (0, None) or rules.level1_width != (0, None) or rules.level2_width > 0
+    )
     return out
 
 

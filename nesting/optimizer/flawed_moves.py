@@ -277,6 +277,14 @@ def lay(
     up = FAR if top == depth else top
     if up > ylim:
         return NO, 0, 0, 0
+    if (
+        n[LEAST_2] > (h if split == 0 else min(split, h - split))
+        and x == x1p
+        and e == right
+        and (t < top or hung or split > 0)
+    ):
+        # no cut parts it from its row, so that those above and below it are of the row's level
+        return NO, 0, 0, 0
     if n[DISTANCES] != 0:
         if x1p == 0 and right == length and (y2p > 0 or top < depth):
             return NO, 0, 0, 0
