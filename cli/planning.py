@@ -24,6 +24,7 @@ from panewright.cli.from_store import (
 from panewright.cli.measured import measured_lines, with_measured
 from panewright.cli.options import choose_shop
 from panewright.cli.output import err, out, out_json
+from panewright.cli.racks import too_many_open
 from panewright.cli.searching import CompileNotice, Interrupt, Limit, search
 from panewright.cli.spares import Spares, spares_of
 from panewright.cli.summary import summary_text
@@ -341,7 +342,9 @@ def _tell(
     spares: Spares,
 ) -> Exit:
     """Say what was written, and why it costs what it costs where that is asked for."""
-    code = Exit.LEFT_OVER if plan.unplaced or late_of(plan) else Exit.DONE
+    if over := too_many_open(plan, run.wishes.open_racks):
+        err(over)
+    code = Exit.LEFT_OVER if plan.unplaced or late_of(plan) or over else Exit.DONE
     answers = None
     if run.ask_why and any(x.stopped_by == "interrupt" for x in plan.outcomes.values()):
         err(tr("interrupted; the plan is written, without the price of the rules"))

@@ -110,8 +110,31 @@ def _racks(places: Sequence[RackPlace]) -> str:
         [*rows, *_more(len(racks), 5)],
         left=2,
     )
+    if not any(p.turn is not None for p in places):
+        return told
     said = tr_count("At most {count} rack is open at once.", "At most {count} racks are open at once.", most)
+    if not most:
+        said = tr("No rack stays open: one cut frees all of its panels.")
     return f"{told.rstrip()}\n{said}"
+
+
+def too_many_open(plan: Plan, limit: int | None) -> str:
+    """That more racks of a glass are open at once than was asked for, if so; else empty."""
+    if limit is None:
+        return ""
+    places = leaves_table(plan)
+    most = {
+        glass: max((len(o.racks) for o in open_racks([p for p in places if p.glass == glass])), default=0)
+        for glass in sorted({p.glass for p in places})
+    }
+    over = [f"{glass}: {count}" for glass, count in most.items() if count > limit]
+    if not over:
+        return ""
+    return tr(
+        "more than {limit} racks are open at once ({found}): --open-racks could not be kept on the way these sheets are cut",
+        limit=limit,
+        found=", ".join(over),
+    )
 
 
 def _when(place: RackPlace) -> str:

@@ -15,7 +15,14 @@ from sqlalchemy import Connection
 from panewright.cli.failures import Exit, Failure
 from panewright.cli.from_store import MOST_WHO, now, user
 from panewright.cli.output import err, out, out_json
-from panewright.cli.record_hits import hit_lines, hits_in_store, marked_sheets
+from panewright.cli.record_hits import (
+    cut_over_flaws,
+    cut_sheets,
+    hit_lines,
+    hits_in_store,
+    marked_sheets,
+    under_flaws,
+)
 from panewright.io.flaw_words import flaw_words
 from panewright.io.numbers_text import length
 from panewright.io.plan_reader import load, loads
@@ -230,8 +237,9 @@ def keep_in_folder(told: Telling, before: FolderRecords, events: Sequence[Event]
     """Add events to the record file of a folder, and say so."""
     after = before.with_events(events)
     fresh = [e for e in events if e.id not in {b.id for b in before.events}]
-    flaws = happened_of(after.records.values()).flaws
-    notes, _ = hit_lines(before.plan, flaws, marked_sheets(fresh))
+    happened = happened_of(after.records.values())
+    notes, _ = hit_lines(before.plan, happened.flaws, marked_sheets(fresh))
+    notes += under_flaws(cut_over_flaws(before.plan, happened, cut_sheets(fresh)))
     path = None
     if fresh:
         try:

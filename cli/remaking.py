@@ -23,6 +23,7 @@ from panewright.cli.from_store import (
 from panewright.cli.options import choose_shop
 from panewright.cli.output import err, out, out_json
 from panewright.cli.planning import checked
+from panewright.cli.record_hits import under_flaws, under_json
 from panewright.cli.remake_told import Told, as_it_was_cut, cut_out_of_turn, happened_as_told
 from panewright.cli.searching import CompileNotice, Interrupt, Limit, search
 from panewright.io.order_lists import read_orders
@@ -51,6 +52,7 @@ from panewright.nesting.remake.recut import as_stock
 from panewright.nesting.remake.request import CannotRemake, Request
 from panewright.nesting.remake.search import Remaking
 from panewright.nesting.remake.sheets import lying_offcuts, on_table_stock
+from panewright.nesting.remake.under import off_under_flaws
 from panewright.nesting.shop import Shop
 from panewright.nesting.spots import flaws_of
 from panewright.nesting.stock import StockPiece
@@ -120,15 +122,18 @@ def _remake(run: Run) -> Exit:
         err(tr("errors: {count}; nothing was written", count=problems.error_count))
         return Exit.INPUT
     earlier = known[0]
+    under = off_under_flaws(it.request)
+    for line in under_flaws(under):
+        err(line)
     if it.nothing:
-        return _nothing(run, earlier)
+        return _nothing(run, earlier, under)
     check_folder(run.out, plan_id=None, replace=run.replace)
     check_not_cut(run.store, run.out)
     plan = search(it, run.limit, currency=earlier.currency, panels=len(it.needs), notice=CompileNotice())
     changes = it.ending.changes
     renumbered = cut_out_of_turn(run.told, earlier)
     if changes.nothing:
-        return _nothing(run, earlier)
+        return _nothing(run, earlier, under)
     with Interrupt():
         checked(plan)
         faults = check_remake(earlier, it.request.happened, plan)
@@ -160,7 +165,7 @@ def _remake(run: Run) -> Exit:
             if run.as_json:
                 out_json({"exit_code": int(Exit.INPUT), "not_taken": list(error.reasons)})
             return Exit.INPUT
-    code = Exit.LEFT_OVER if plan.unplaced or late_of(plan) else Exit.DONE
+    code = Exit.LEFT_OVER if plan.unplaced or late_of(plan) or under else Exit.DONE
     if run.as_json:
         said = {
             "exit_code": int(code),
@@ -171,7 +176,7 @@ def _remake(run: Run) -> Exit:
         late = [row.row() for row in late_of(plan)]
         unplaced = [{"panel": u.panel, "rule": u.rule, "reason": u.reason} for u in plan.unplaced]
         stock = {"stock": taken_json(taken)} if run.store is not None else {}
-        rest = {**changes_json(changes), "late": late, "unplaced": unplaced, **stock}
+        rest = {**changes_json(changes), "late": late, "unplaced": unplaced, **stock, **under_json(under)}
         out_json({**said, "files": sorted(files), **rest})
         return code
     out(changes_text(plan, earlier, changes, renumbered))
@@ -187,13 +192,14 @@ def _remake(run: Run) -> Exit:
     return code
 
 
-def _nothing(run: Run, earlier: Plan) -> Exit:
+def _nothing(run: Run, earlier: Plan, under: Mapping[int, Sequence[str]]) -> Exit:
+    code = Exit.LEFT_OVER if under else Exit.DONE
     text = tr("nothing to make again: plan {plan} goes on as it is; nothing was written", plan=earlier.id)
     if run.as_json:
-        out_json({"exit_code": int(Exit.DONE), "plan": earlier.id, "nothing": True})
+        out_json({"exit_code": int(code), "plan": earlier.id, "nothing": True, **under_json(under)})
     else:
         out(text)
-    return Exit.DONE
+    return code
 
 
 def _remaking(

@@ -333,7 +333,9 @@ class Planner:
         sheets = merged(sheets, [s for s in every if s.job >= self._loose])
         keep = offcuts_kept(sheets, offcuts)
         fresh = build_layouts(sheets, hands, keep, self.kept.last_sheet + 1)
-        fresh = told_apart(fresh if plain else sequenced(fresh, self.shop, panels=self.panels), self.panels)
+        if not plain:
+            fresh = sequenced(fresh, self.shop, panels=self.panels, open_racks=self._open_racks)
+        fresh = told_apart(fresh, self.panels)
         unplaced = [*self.unplaced, *unplaced_of(missing, self._jobs, hands)]
         name = plan_id(self.seed, [*self.kept.layouts, *fresh])
         panels = (*self.panels, *self.kept.extras, *fillers_on(sheets, fresh))

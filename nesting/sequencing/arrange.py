@@ -13,6 +13,7 @@ from ..shop import Shop, split_key
 from ..shop_table import Habit, Table, TableWork
 from .beam import best_in_racks, best_order
 from .freedom import permuted
+from .open_limit import OpenLimit
 from .rack_order import NO_SLOTS, RackOrder, Slots, keeps_order, shared_racks, slots_of
 from .strips import strip_order
 from .tree import Blank, Broken, Indexed, indexed, tree_of, written
@@ -100,6 +101,11 @@ def _in_racks(
             found = replace(layout, cuts=cuts, leaves=leaves, habit=habit.value)
             if keeps_order(found, slots):
                 return found
+    return _left(layout, habit)
+
+
+def _left(layout: Layout, habit: Habit) -> Layout:
+    """The sheet with its cuts as they are."""
     # a placement is marked and scored together by the habit that it was found for
     same = layout.habit == habit.value
     cuts = tuple(cut if same else replace(cut, placement=None) for cut in layout.cuts)
@@ -120,19 +126,30 @@ def _orders(
 
 
 def sequenced(
-    layouts: Sequence[Layout], shop: Shop, *, permute: bool = True, panels: Iterable[Panel] = ()
+    layouts: Sequence[Layout],
+    shop: Shop,
+    *,
+    permute: bool = True,
+    panels: Iterable[Panel] = (),
+    open_racks: int | None = None,
 ) -> list[Layout]:
     """All sheets with their cuts in a good order, each by the habit that the shop has for it.
 
-    Those of `panels` that go into racks come off in the order of their slots.
+    Those of `panels` that go into racks come off in the order of their slots. Where a good order opens more racks
+    of a glass at once than `open_racks`, the cuts of the sheet stay as they are.
     """
     out = []
     slots = slots_of(panels)
+    limit = OpenLimit(layouts, slots, open_racks) if open_racks is not None else None
     for layout in layouts:
         thickness = split_key(layout.glass)[1]
         habit = habit_of(layout, thickness, shop.work, shop.table)
         rules = shop.rules(layout.glass)
-        out.append(arranged(layout, rules, thickness, shop.work, habit, permute=permute, slots=slots))
+        found = arranged(layout, rules, thickness, shop.work, habit, permute=permute, slots=slots)
+        if limit is not None:
+            found = limit.better(found, _left(layout, habit))
+            limit.take(found)
+        out.append(found)
     return out
 
 
