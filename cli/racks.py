@@ -7,7 +7,7 @@ from typing import Final
 
 from panewright.cli.tables import table
 from panewright.io.problems import shown
-from panewright.io.rack_words import around, flawed, kinds_text, racks_of, tolerating
+from panewright.io.rack_words import around, flawed, in_panels, kinds_text, racks_of, tolerating
 from panewright.io.tolerance_text import tolerates_words
 from panewright.nesting.ordered.rack_list import RackPlace, leaves_table, open_racks, racks_in_order
 from panewright.nesting.panels import Panel
@@ -74,7 +74,7 @@ def plan_tables(plan: Plan) -> list[str]:
     sheets = flawed(plan)
     if sheets:
         rows = [
-            [str(x.number), shown(x.stock, 60), kinds_text(around(x)), kinds_text(x.spots)]
+            [str(x.number), shown(x.stock, 60), kinds_text(around(x)), kinds_text(in_panels(x))]
             for x in sheets[:SHOWN]
         ]
         parts.append(

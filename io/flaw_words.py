@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
 from panewright.io.problems import shown
+from panewright.nesting.flaw_hits import carried
 from panewright.nesting.flaws import Flaw
 from panewright.nesting.plan import Layout
 from panewright.nesting.spots import flaws_of
@@ -53,7 +54,9 @@ def sheet_flaw_words(layout: Layout, style: LengthStyle | None = None) -> list[s
     if hard:
         out.append(tr("flaws: {flaws}", flaws=_told(hard, style)))
     if layout.spots:
-        out.append(tr("tolerated in places: {flaws}", flaws=_told(layout.spots, style)))
+        out.append(
+            tr("tolerated in places: {flaws}", flaws=_told(layout.spots, style, dict(carried(layout))))
+        )
     return out
 
 
@@ -66,9 +69,15 @@ def flaw_list(layout: Layout, style: LengthStyle | None = None) -> list[str]:
     ]
 
 
-def _told(flaws: Iterable[Flaw], style: LengthStyle | None) -> str:
+def _told(
+    flaws: Iterable[Flaw], style: LengthStyle | None, carriers: Mapping[Flaw, Sequence[str]] | None = None
+) -> str:
     found = sorted(flaws)
     words = [flaw_words(one, style) for one in found[:TOLD]]
+    for i, one in enumerate(found[:TOLD]):
+        if names := (carriers or {}).get(one):
+            told = ", ".join(shown(name, 60) for name in names)
+            words[i] = tr("{flaw} in {panel}", flaw=words[i], panel=told)
     if len(found) > TOLD:
         words.append(tr("{count} more", count=len(found) - TOLD))
     return "; ".join(words)

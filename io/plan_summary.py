@@ -13,12 +13,14 @@ from panewright.io.plan_file import figures_json
 from panewright.io.problems import shown
 from panewright.io.rack_words import racks_json
 from panewright.nesting.figures import PlanFigures, figures_of, thickness_of
+from panewright.nesting.flaw_parts import has_clear
 from panewright.nesting.glass import mass_grams
 from panewright.nesting.late import late_of, order_of
 from panewright.nesting.outlines import box, is_rectangle
 from panewright.nesting.plan import LeafKind, Plan
 from panewright.nesting.sequence import general_cautions
 from panewright.nesting.shop_table import Lifts
+from panewright.nesting.spots import flaws_of
 from panewright.nesting.text import local_number, tr, tr_count
 from panewright.nesting.units import show
 
@@ -56,7 +58,10 @@ def large_cullet(plan: Plan) -> tuple[int, int]:
         for leaf in layout.leaves:
             if leaf.kind is LeafKind.CULLET and is_rectangle(leaf.outline):
                 x0, y0, x1, y1 = box(leaf.outline)
-                if plan.rules[layout.glass].keeps(x1 - x0, y1 - y0):
+                rules = plan.rules[layout.glass]
+                if rules.keeps(x1 - x0, y1 - y0) and has_clear(
+                    flaws_of(layout), (x0, y0, x1, y1), rules.least_offcut
+                ):
                     sizes.append((x1 - x0) * (y1 - y0))
     return len(sizes), 2 * sum(sizes)
 

@@ -25,6 +25,8 @@ def shown(value: object, length: int = SHOWN) -> str:
     'a\\\\x1b[31mb'
     """
     text = value if isinstance(value, str) else str(value)
+    if isinstance(value, bool):
+        text = text.lower()  # as TOML and JSON write it
     cut = len(text) > length
     text = text[:length]
     # direction marks and line separators could rewrite the message around them

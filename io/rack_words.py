@@ -10,6 +10,7 @@ from typing import Any
 from panewright.io.csv_text import csv_text
 from panewright.io.flaw_words import kind_word
 from panewright.io.tolerance_text import tolerates_text
+from panewright.nesting.flaw_hits import carried
 from panewright.nesting.flaws import Flaw
 from panewright.nesting.ordered.rack_list import RackPlace, leaves_table, open_racks, racks_in_order
 from panewright.nesting.panels import Panel
@@ -113,8 +114,14 @@ def kinds_text(flaws: Iterable[Flaw]) -> str:
 
 
 def around(layout: Layout) -> list[Flaw]:
-    """The flaws of a sheet that no panel may cover."""
-    return list(flaws_of(layout)[: len(layout.flaws)])
+    """The flaws of a sheet that no panel has."""
+    waste = [spot for spot, panels in carried(layout) if not panels]
+    return [*flaws_of(layout)[: len(layout.flaws)], *waste]
+
+
+def in_panels(layout: Layout) -> list[Flaw]:
+    """The flaws of a sheet that panels have, since their orders tolerate them."""
+    return [spot for spot, panels in carried(layout) if panels]
 
 
 def racks_json(plan: Plan) -> dict[str, Any]:
@@ -138,6 +145,9 @@ def racks_json(plan: Plan) -> dict[str, Any]:
             "flaws": len(x.flaws),
             "spots": len(x.spots),
             "kinds": sorted({f.kind for f in flaws_of(x) if f.kind}),
+            "in_panels": [
+                {"kind": spot.kind, "panel": panel} for spot, panels in carried(x) for panel in panels
+            ],
         }
         for x in flawed(plan)
     ]

@@ -294,6 +294,7 @@ def _head(word: str = "") -> str:
         tr("BREAK"),
         tr("steps"),
         tr("marks"),
+        tr("habit"),
     )
     return f"{word:<{1 + max(7, *map(len, words))}}"
 

@@ -272,7 +272,7 @@ def _least_and_most(part: Section, key: str) -> tuple[int, int | None] | None:
     if isinstance(value, list) and len(value) == 2 and value[1] == "none":
         least = part.as_length(key, value[0], 0, mm(3000))
         return None if least is None else (least, None)
-    both = None if value is None else part.lengths(key, 2, 0, mm(12_000))
+    both = None if value is None else part.lengths(key, 2, 0, mm(12_000), '[300, 600], [300, "none"]')
     return (both[0], both[1]) if both else None
 
 

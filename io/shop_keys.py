@@ -161,15 +161,16 @@ class Section:
         )
         return None
 
-    def lengths(self, key: str, count: int, low: int, high: int) -> list[int] | None:
+    def lengths(
+        self, key: str, count: int, low: int, high: int, example: str = "[600, 300]"
+    ) -> list[int] | None:
         """A list of so many lengths [nm], or None."""
         if not self.has(key):
             return None
         value = self.table[key]
         if not isinstance(value, list) or len(value) != count:
-            self.bad(
-                key, tr("this is no list of {count} lengths", count=count), tr("write it as in [600, 300]")
-            )
+            reason = tr("this is no list of {count} lengths", count=count)
+            self.bad(key, reason, tr("write it as in {example}", example=example))
             return None
         found = [self.as_length(key, part, low, high) for part in value]
         good = [length for length in found if length is not None]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from panewright.io.flaw_words import kind_word
 from panewright.io.mark_words import mark_words
 from panewright.io.problems import shown
 from panewright.nesting.figures import thickness_of
@@ -111,15 +112,21 @@ def result_words(result: Result, step: int | None = None) -> str:
         case LeafKind.PANEL:
             order, name = shown(result.order or "", 40), shown(result.panel_name or "", 40)
             template = "panel {order} {name}, turn over" if result.mirrored else "panel {order} {name}"
-            return tr(template, order=order, name=name)
+            return _flawed(tr(template, order=order, name=name), result)
         case LeafKind.OFFCUT:
-            return tr("keep as offcut {number}", number=shown(result.offcut or "", 40))
+            return _flawed(tr("keep as offcut {number}", number=shown(result.offcut or "", 40)), result)
         case LeafKind.CULLET:
             return tr("cullet")
         case None:
             aside = step is not None and result.next_step != step + 1
             template = "set aside until step {step}" if aside else "cut on in step {step}"
             return tr(template, step=result.next_step)
+
+
+def _flawed(what: str, result: Result) -> str:
+    if not result.flaws:
+        return what
+    return tr("{what}, with {kinds}", what=what, kinds=", ".join(kind_word(kind) for kind in result.flaws))
 
 
 def stock_words(layout: Layout) -> str:

@@ -12,7 +12,7 @@ from .flaws import NEVER_TOLERATED, Flaw, Zone
 from .outlines import Outline, Point, box, cross, hull, is_convex
 from .panels import Panel
 from .placing import placed
-from .plan import Layout, Leaf
+from .plan import Layout, Leaf, LeafKind
 
 Band = tuple[Point, Point, int]
 """An edge of the finished outline in place, and how far from it a flaw may lie. [nm]"""
@@ -87,6 +87,15 @@ def hits(layout: Layout, panels: Iterable[Panel], *flaws: Flaw, done: Collection
         if cut.step not in done and any(crosses(cut.start, cut.end, flaw_box(one)) for one in flaws)
     ]
     return Hits(tuple(covered), tuple(crossed), held(layout, covered, crossed, done))
+
+
+def carried(layout: Layout) -> list[tuple[Flaw, tuple[str, ...]]]:
+    """The spots of a sheet, each with the ids of the panels that have it, or a part of it; none: it lies in waste."""
+    panels = [leaf for leaf in layout.leaves if leaf.kind is LeafKind.PANEL and leaf.panel is not None]
+    return [
+        (spot, tuple(leaf.panel or "" for leaf in panels if covers(leaf.outline, spot)))
+        for spot in layout.spots
+    ]
 
 
 def held(

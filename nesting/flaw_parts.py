@@ -27,6 +27,37 @@ def _within(flaws: Iterable[Flaw], piece: Box) -> Iterator[Flaw]:
             yield Flaw(left - x0, low - y0, right - left, high - low, f.kind)
 
 
+def has_clear(flaws: Iterable[Flaw], piece: Box, least: tuple[int, int]) -> bool:
+    """Whether a piece has a rectangle without flaws of at least this size, either way round.
+
+    Parameters
+    ----------
+    flaws
+        On the sheet.
+    piece
+        The piece. [nm]
+    least
+        Two sides. [nm]
+
+    Notes
+    -----
+    If there is one, it can be slid to the left and down until it meets a side of the piece or of a flaw.
+    """
+    width, height = piece[2] - piece[0], piece[3] - piece[1]
+    inside = [(f.x, f.y, f.x + f.width, f.y + f.height) for f in within(flaws, piece)]
+    for w, h in dict.fromkeys((least, least[::-1])):
+        for x in sorted({0, *(f[2] for f in inside)}):
+            if x + w > width:
+                break
+            column = [f for f in inside if f[0] < x + w and f[2] > x]
+            for y in sorted({0, *(f[3] for f in column)}):
+                if y + h > height:
+                    break
+                if not any(f[1] < y + h and f[3] > y for f in column):
+                    return True
+    return False
+
+
 def on_smaller(
     flaws: Iterable[Flaw], planned: tuple[int, int], measured: tuple[int, int]
 ) -> tuple[Flaw, ...]:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from .cuttings import cuttings_of
 from .figures import thickness_of
+from .flaw_hits import covers
 from .glass import mass_grams
 from .handling import handled, placements
 from .mark_errors import size_errors
@@ -15,6 +16,7 @@ from .once import once_a_sheet
 from .pieces import Corner, CutFault, Direction, Piece, Split, direction, length, side_of
 from .plan import Cut, CutKind, Layout, Leaf, LeafKind, Plan
 from .shop_table import Habit, Lifts
+from .spots import flaws_of
 from .steps import Caution, Held, Lift, Result, SizeError, Step
 from .text import tr
 from .units import mm
@@ -71,6 +73,7 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
     leaves = {leaf.piece: leaf for leaf in layout.leaves}
     cut_at = {cut.piece: cut.step for cut in layout.cuts}
     cuttings = cuttings_of(plan, layout)
+    flaws = flaws_of(layout)
     steps = []
     origin: dict[str, tuple[int, Direction]] = {}
     for one in cuttings:
@@ -96,6 +99,9 @@ def steps_of(plan: Plan, layout: Layout, *, lifts: Lifts = LIFTS) -> Sequence[St
                     layout.number, cut.step, tr("nothing is said of piece {piece}", piece=new.name[:60])
                 )
             result = _result(new, where, leaf, None if leaf else cut_at[new.name], errors)
+            if flaws and leaf is not None and leaf.kind is not LeafKind.CULLET:
+                kinds = sorted({f.kind for f in flaws if covers(leaf.outline, f)})
+                result = replace(result, flaws=tuple(kinds))
             if result.panel is not None:
                 panel = panels.get(result.panel)
                 if panel is None:

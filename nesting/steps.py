@@ -178,6 +178,8 @@ class Result:
         The panel lies mirror-image and is turned over afterwards.
     error
         What rounded marks do to the size of a panel, or None.
+    flaws
+        Kinds of the flaws that a panel or an offcut has.
     """
 
     name: str
@@ -195,6 +197,7 @@ class Result:
     offcut: str | None = None
     mirrored: bool = False
     error: SizeError | None = None
+    flaws: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,7 +13,7 @@ from panewright.nesting.check_remake import check_remake
 from panewright.nesting.checker import check
 from panewright.nesting.fillers import Filler
 from panewright.nesting.flaws import KINDS, Flaw, Tolerance
-from panewright.nesting.happened import Happened
+from panewright.nesting.happened import AtStep, Happened
 from panewright.nesting.optimizer.params import Params
 from panewright.nesting.panels import Purpose
 from panewright.nesting.plan import LeafKind
@@ -25,6 +25,7 @@ from panewright.nesting.remake.request import CannotRemake, Request
 from panewright.nesting.remake.search import Remaking
 from panewright.nesting.remake.steps_done import in_order_done, in_turn, steps_done_faults
 from panewright.nesting.remake.tree import spots_of
+from panewright.nesting.remake.under import off_under_flaws
 from panewright.nesting.shop import Shop
 from panewright.nesting.spots import flaws_of
 from panewright.nesting.units import mm
@@ -174,7 +175,33 @@ def test_a_flaw_on_what_came_off_is_nothing(day):
         Happened(half={first.number: step}, flaws=flaws),
         Happened(cut=frozenset({first.number}), flaws=flaws),
     ):
-        assert Remaking(Request(earlier=earlier, happened=happened, stock=stock, shop=SHOP)).nothing
+        request = Request(earlier=earlier, happened=happened, stock=stock, shop=SHOP)
+        assert Remaking(request).nothing
+        # but somebody must look at the glass, unless it is known to be no good
+        assert off_under_flaws(request) == {first.number: [leaf.panel]}
+        known = replace(happened, broken={leaf.panel: AtStep.BREAKING})
+        assert off_under_flaws(replace(request, happened=known)) == {}
+    still = Happened(half={first.number: max(0, step - 1)}, flaws=flaws)
+    assert off_under_flaws(replace(request, happened=still)) == {}
+
+
+def test_what_is_wholly_cracked_is_no_offcut(day):
+    """A crack over all that is left: the waste of the sheet is not kept, what came off before is."""
+    earlier, stock = day
+    for layout in earlier.layouts:
+        kept = [x for x in layout.leaves if x.kind is LeafKind.OFFCUT]
+        if not kept:
+            continue
+        crack = Flaw(0, 0, layout.width, layout.height, "crack")
+        first = min(c.step for c in layout.cuts)
+        plan, _ = remade(
+            earlier, stock, Happened(half={layout.number: first}, flaws={layout.number: (crack,)})
+        )
+        made = {name for c in layout.cuts if c.step == first for name in c.makes}
+        offcuts = [x.piece for x in sheet(plan, layout.number).leaves if x.kind is LeafKind.OFFCUT]
+        assert set(offcuts) <= made
+        return
+    raise AssertionError("no sheet leaves an offcut")
 
 
 def test_a_sheet_of_no_use_is_dropped_and_not_taken_again(make_panel, make_stock):

@@ -15,7 +15,7 @@ from .gate import faults
 from .history import History
 from .marks import Marked, known, laid_on, spoiled_panels
 from .request import Request
-from .tree import panels_on
+from .tree import panels_on, without_flawed_offcuts
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,4 +126,7 @@ class Marks:
         )
         if bad and not done and not any(self.panels[p].purpose is Purpose.ORDER for p in there):
             mark = replace(mark, useless=True, moved=(), stayed=0)
-        return Found(it.layout, it.done if done else done, mark)
+        steps = it.done if done else done
+        off = {name for cut in it.layout.cuts if cut.step in steps for name in cut.makes}
+        found = without_flawed_offcuts(it.layout, self.shop.rules(layout.glass), off)
+        return Found(found, steps, mark)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
-from ..outlines import Outline
+from ..flaw_parts import has_clear
+from ..outlines import Outline, box
 from ..plan import Cut, CutKind, Layout, Leaf, LeafKind
 from ..rules import Rules
+from ..spots import flaws_of
 from ..stock import Side
 
 X, Y = 0, 1
@@ -100,12 +102,29 @@ def raw_sides(layout: Layout, box: Box) -> tuple[Side, ...]:
 def waste_leaf(layout: Layout, spot: Spot, rules: Rules) -> Leaf:
     """A rectangle of waste as a leaf: an offcut where it is worth keeping, else cullet.
 
-    What a last cut leaves is waste by its rule, however large.
+    What a last cut leaves is waste by its rule, however large, and so is what has too little glass without flaws.
     """
     outline = box_outline(spot.box)
-    if not spot.closed and rules.keeps(spot.width, spot.height):
+    if (
+        not spot.closed
+        and rules.keeps(spot.width, spot.height)
+        and has_clear(flaws_of(layout), spot.box, rules.least_offcut)
+    ):
         return Leaf(piece=spot.piece, outline=outline, kind=LeafKind.OFFCUT, raw=raw_sides(layout, spot.box))
     return Leaf(piece=spot.piece, outline=outline, kind=LeafKind.CULLET)
+
+
+def without_flawed_offcuts(layout: Layout, rules: Rules, off: Collection[str]) -> Layout:
+    """The sheet with offcuts as cullet that have too little glass without flaws; those that are `off` it stay."""
+    flaws = flaws_of(layout)
+
+    def leaf_of(leaf: Leaf) -> Leaf:
+        sound = leaf.kind is not LeafKind.OFFCUT or leaf.piece in off
+        if sound or has_clear(flaws, box(leaf.outline), rules.least_offcut):
+            return leaf
+        return replace(leaf, kind=LeafKind.CULLET, offcut=None, raw=())
+
+    return replace(layout, leaves=tuple(leaf_of(leaf) for leaf in layout.leaves))
 
 
 def renumbered(cuts: Sequence[Cut]) -> tuple[Cut, ...]:
