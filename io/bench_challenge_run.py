@@ -7,6 +7,7 @@ of nodes that it becomes.
 
 from __future__ import annotations
 
+import gc
 import time
 from collections.abc import Iterator, Sequence
 from concurrent.futures import Executor
@@ -253,6 +254,7 @@ def run_challenge(challenge: Challenge, limits: Limits, *, clock: Clock, seed: i
 def _run(task: tuple[Path, str, Limits, int]) -> ChallengeRun:
     """A task of a process of its own."""
     folder, name, limits, seed = task
+    gc.collect()  # the search before this one is in a cycle with its generator, and holds a wide beam
     one = read_challenge(folder, name)
     warm(one)
     return run_challenge(one, limits, clock=time.process_time, seed=seed)
