@@ -71,6 +71,10 @@ def missing_panels(jobs: Sequence[Job], patterns: Sequence[Sequence[Pattern]]) -
         nowhere = tuple((kind, count) for kind, count in left.items() if count > 0)
         if nowhere:
             reason = tr("the search found no plan in which it comes in its order; plan it without one")
+            if job.instance.rules.sheet_rules:
+                reason = tr(
+                    "the search found no plan that keeps the widths between cuts and the order; plan it without them"
+                )
             out.append(Missing(j, nowhere, reason, "order of racks and sheets"))
     return out
 
