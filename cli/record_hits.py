@@ -18,6 +18,7 @@ from panewright.nesting.flaw_hits import hits
 from panewright.nesting.flaws import Flaw
 from panewright.nesting.happened import Happened
 from panewright.nesting.plan import Plan
+from panewright.nesting.remake.under import off_under_flaws
 from panewright.nesting.text import tr, tr_count
 
 MOST_NAMES: Final = 12
@@ -74,15 +75,8 @@ def under_flaws(found: Mapping[int, Sequence[str]]) -> list[str]:
 
 
 def cut_over_flaws(plan: Plan, happened: Happened, sheets: Collection[int]) -> dict[int, list[str]]:
-    """The panels of these sheets that lie where a flaw is marked and are not told to be broken."""
-    out = {}
-    for layout in plan.layouts:
-        flaws = happened.flaws.get(layout.number)
-        if layout.number in sheets and flaws:
-            found = [p for p in hits(layout, plan.panels, *flaws).panels if p not in happened.broken]
-            if found:
-                out[layout.number] = found
-    return out
+    """Of these sheets the panels that are off and lay where a flaw is marked."""
+    return {n: panels for n, panels in off_under_flaws(plan, happened).items() if n in sheets}
 
 
 def under_json(found: Mapping[int, Sequence[str]]) -> dict[str, object]:

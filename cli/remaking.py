@@ -122,7 +122,7 @@ def _remake(run: Run) -> Exit:
         err(tr("errors: {count}; nothing was written", count=problems.error_count))
         return Exit.INPUT
     earlier = known[0]
-    under = off_under_flaws(it.request)
+    under = off_under_flaws(earlier, it.request.happened)
     for line in under_flaws(under):
         err(line)
     if it.nothing:

@@ -178,11 +178,11 @@ def test_a_flaw_on_what_came_off_is_nothing(day):
         request = Request(earlier=earlier, happened=happened, stock=stock, shop=SHOP)
         assert Remaking(request).nothing
         # but somebody must look at the glass, unless it is known to be no good
-        assert off_under_flaws(request) == {first.number: [leaf.panel]}
+        assert off_under_flaws(earlier, happened) == {first.number: [leaf.panel]}
         known = replace(happened, broken={leaf.panel: AtStep.BREAKING})
-        assert off_under_flaws(replace(request, happened=known)) == {}
+        assert off_under_flaws(earlier, known) == {}
     still = Happened(half={first.number: max(0, step - 1)}, flaws=flaws)
-    assert off_under_flaws(replace(request, happened=still)) == {}
+    assert off_under_flaws(earlier, still) == {}
 
 
 def test_what_is_wholly_cracked_is_no_offcut(day):

@@ -5,36 +5,36 @@ Planning goes on as if they were sound, since what is marked after a panel came 
 
 from __future__ import annotations
 
-from ..plan import LeafKind
+from ..flaw_hits import hits
+from ..happened import Happened
+from ..plan import Plan
 from ..spots import flaws_of
 from .history import History
-from .marks import spoiled_panels
-from .request import Request
 
 
-def off_under_flaws(request: Request) -> dict[int, list[str]]:
+def off_under_flaws(plan: Plan, happened: Happened) -> dict[int, list[str]]:
     """Ids of such panels by sheet, those left out that are known to be no good.
 
     Parameters
     ----------
-    request
+    plan
+        The plan.
+    happened
         With the flaws that are marked, and how far the sheets are cut.
     """
-    plan, history = request.earlier, History(request.earlier)
-    happened = history.since(request.happened)
+    history = History(plan)
+    happened = history.since(happened)
     bad = {*happened.broken, *history.broken}
     out = {}
     for layout in plan.layouts:
         number = layout.number
-        flaws = [f for f in sorted(set(happened.flaws.get(number, ()))) if f not in flaws_of(layout)]
+        flaws = [f for f in happened.flaws.get(number, ()) if f not in flaws_of(layout)]
         if not flaws:
             continue
-        half = happened.half.get(number, 0)
-        made = {n for cut in layout.cuts if number in happened.cut or cut.step <= half for n in cut.makes}
-        off = {x.piece for x in layout.leaves if x.kind is LeafKind.PANEL and x.piece in made}
-        if number in happened.cut and not layout.cuts:
-            off = {x.piece for x in layout.leaves}
-        found = spoiled_panels(layout, flaws, history.panels, request.shop, off)
-        if found := [p for p in dict.fromkeys(found) if p not in bad]:
+        whole, half = number in happened.cut, happened.half.get(number, 0)
+        made = {name for cut in layout.cuts if whole or cut.step <= half for name in cut.makes}
+        off = {x.panel for x in layout.leaves if x.piece in made or (whole and not layout.cuts)}
+        found = [p for p in hits(layout, plan.panels, *flaws).panels if p in off and p not in bad]
+        if found:
             out[number] = found
     return out
