@@ -132,7 +132,9 @@ def test_the_limit_takes_the_better_of_two_orders(hand_plan: Plan) -> None:
     layout = hand_plan.layouts[0]
     panels = [replace(p, rack="one", slot=k) for k, p in enumerate(hand_plan.panels, 1)]
     limit = OpenLimit([layout], slots_of(panels), 1)
-    assert limit.open_on(layout) == limit.of([layout]) == 1
+    assert limit.open_on(layout) == 1
+    limit.take(layout)
+    assert limit.open_on(layout) == 0  # the rack is full
     none = OpenLimit([layout], slots_of(panels), 1)
     bare = replace(layout, leaves=())
     assert none.open_on(bare) == 0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from ..plan import Layout, LeafKind
@@ -36,14 +36,6 @@ class OpenLimit:
     def take(self, layout: Layout) -> None:
         """The sheet is cut."""
         self._cut(layout, self._there.setdefault(layout.glass, Counter()))
-
-    def of(self, layouts: Iterable[Layout]) -> int:
-        """The most of all sheets, cut in this order."""
-        most = 0
-        for layout in layouts:
-            most = max(most, self.open_on(layout))
-            self.take(layout)
-        return most
 
     def better(self, found: Layout, left: Layout) -> Layout:
         """The order that was found, unless it opens too many racks and the one that was left opens fewer."""
