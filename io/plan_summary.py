@@ -13,7 +13,7 @@ from panewright.io.plan_file import figures_json
 from panewright.io.problems import shown
 from panewright.io.rack_words import racks_json
 from panewright.nesting.figures import PlanFigures, figures_of, thickness_of
-from panewright.nesting.flaw_parts import has_clear
+from panewright.nesting.flaw_parts import worth_keeping
 from panewright.nesting.glass import mass_grams
 from panewright.nesting.late import late_of, order_of
 from panewright.nesting.outlines import box, is_rectangle
@@ -56,13 +56,11 @@ def large_cullet(plan: Plan) -> tuple[int, int]:
     sizes = []
     for layout in plan.layouts:
         for leaf in layout.leaves:
-            if leaf.kind is LeafKind.CULLET and is_rectangle(leaf.outline):
+            if leaf.kind is not LeafKind.CULLET or not is_rectangle(leaf.outline):
+                continue
+            if worth_keeping(leaf.outline, flaws_of(layout), plan.rules[layout.glass]):
                 x0, y0, x1, y1 = box(leaf.outline)
-                rules = plan.rules[layout.glass]
-                if rules.keeps(x1 - x0, y1 - y0) and has_clear(
-                    flaws_of(layout), (x0, y0, x1, y1), rules.least_offcut
-                ):
-                    sizes.append((x1 - x0) * (y1 - y0))
+                sizes.append((x1 - x0) * (y1 - y0))
     return len(sizes), 2 * sum(sizes)
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 from .blanks import Blank, quarter_turned
 from .cut_laid import lay
-from .flaw_parts import has_clear
+from .flaw_parts import worth_keeping
 from .flaws import kinds_of
 from .joint_blanks import Bundle, single_panels
 from .optimizer.free_pattern import Free, Node
@@ -123,22 +123,13 @@ class Builder:
 
     def _kept(self, box: Box) -> bool:
         """Count a rectangle of waste in the walk; whether it is kept as an offcut."""
-        index = self._walk
-        self._walk += 1
+        index, self._walk = self._walk, self._walk + 1
         width, height = box[2] - box[0], box[3] - box[1]
-        if width > 0 and height > 0 and self.instance.rules.keeps(width, height) and self._clear(box):
+        stock = self.instance.sheets[self.pattern.sheet].piece
+        if width > 0 and height > 0 and worth_keeping(self._outline(box), stock.flaws, self.instance.rules):
             self.wastes.append((index, width * height))
             return index in self.keep
         return False
-
-    def _clear(self, box: Box) -> bool:
-        """Whether enough of a rectangle of waste is clear of flaws."""
-        flaws = self.instance.sheets[self.pattern.sheet].piece.flaws
-        if not flaws:
-            return True
-        (x0, y0), _, (x1, y1), _ = self._outline(box)
-        piece = (min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1))
-        return has_clear(flaws, piece, self.instance.rules.least_offcut)
 
     def _raw(self, outline: Outline) -> tuple[Side, ...]:
         stock = self.instance.sheets[self.pattern.sheet].piece

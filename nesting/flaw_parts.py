@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from .flaws import Flaw
+from .outlines import Outline, box
+from .rules import Rules
 
 Box = tuple[int, int, int, int]
 """Least and greatest x and y of a rectangle: x0, y0, x1, y1. [nm]"""
@@ -56,6 +58,22 @@ def has_clear(flaws: Iterable[Flaw], piece: Box, least: tuple[int, int]) -> bool
                 if not any(f[1] < y + h and f[3] > y for f in column):
                     return True
     return False
+
+
+def worth_keeping(outline: Outline, flaws: Iterable[Flaw], rules: Rules) -> bool:
+    """Whether a rectangle of waste is worth keeping as an offcut, with enough glass that has no flaw.
+
+    Parameters
+    ----------
+    outline
+        Its corners. [nm]
+    flaws
+        On the sheet.
+    rules
+        Of its glass.
+    """
+    x0, y0, x1, y1 = box(outline)
+    return rules.keeps(x1 - x0, y1 - y0) and has_clear(flaws, (x0, y0, x1, y1), rules.least_offcut)
 
 
 def on_smaller(

@@ -409,7 +409,7 @@ EDITS = {
     "a seed of 1.5": ('"seed": 0', '"seed": 1.5', "seed: 1.5: expected a whole number"),
     "seven decimals": ('"width": 2000,', '"width": 2000.0000001,', "sheets[0].width: 2000.0000001: more than 6"),
     "a text for a width": ('"width": 2000,', '"width": "2000",', "sheets[0].width: 2000: expected a number"),
-    "true for a width": ('"width": 2000,', '"width": true,', "sheets[0].width: True: expected a number"),
+    "true for a width": ('"width": 2000,', '"width": true,', "sheets[0].width: true: expected a number"),
     "no width": ('"width": 2000,', '"width": 0,', "a sheet needs a width and a height"),
     "a negative width": ('"width": 2000,', '"width": -1,', "sheets[0].width: -1: negative"),
     "a sheet of 2 km": ('"width": 2000,', '"width": 2000000,', "sheets[0].width: 2000000: beyond 100000"),

@@ -59,6 +59,13 @@ def test_racks_and_flaws_on_the_screen_and_for_programs(told: Plan, hand_plan: P
     found = racks_json(told)
     assert [r["rack"] for r in found["racks"]] == ["=R", "S"] and found["most_open_racks"] == 1
     assert found["sheets_with_flaws"] == [
-        {"sheet": 1, "stock": told.layouts[0].stock, "flaws": 1, "spots": 1, "kinds": ["chip", "seed"]}
+        {
+            "sheet": 1,
+            "stock": told.layouts[0].stock,
+            "flaws": 1,
+            "spots": 1,
+            "kinds": ["chip", "seed"],
+            "in_panels": [{"kind": "seed", "panel": told.panels[2].id}],
+        }
     ]
     assert plan_tables(hand_plan) == [] and racks_json(hand_plan) == {}

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
-from ..flaw_parts import has_clear
-from ..outlines import Outline, box
+from ..flaw_parts import worth_keeping
+from ..outlines import Outline
 from ..plan import Cut, CutKind, Layout, Leaf, LeafKind
 from ..rules import Rules
 from ..spots import flaws_of
@@ -105,11 +105,7 @@ def waste_leaf(layout: Layout, spot: Spot, rules: Rules) -> Leaf:
     What a last cut leaves is waste by its rule, however large, and so is what has too little glass without flaws.
     """
     outline = box_outline(spot.box)
-    if (
-        not spot.closed
-        and rules.keeps(spot.width, spot.height)
-        and has_clear(flaws_of(layout), spot.box, rules.least_offcut)
-    ):
+    if not spot.closed and worth_keeping(outline, flaws_of(layout), rules):
         return Leaf(piece=spot.piece, outline=outline, kind=LeafKind.OFFCUT, raw=raw_sides(layout, spot.box))
     return Leaf(piece=spot.piece, outline=outline, kind=LeafKind.CULLET)
 
@@ -119,8 +115,7 @@ def without_flawed_offcuts(layout: Layout, rules: Rules, off: Collection[str]) -
     flaws = flaws_of(layout)
 
     def leaf_of(leaf: Leaf) -> Leaf:
-        sound = leaf.kind is not LeafKind.OFFCUT or leaf.piece in off
-        if sound or has_clear(flaws, box(leaf.outline), rules.least_offcut):
+        if leaf.kind is not LeafKind.OFFCUT or leaf.piece in off or worth_keeping(leaf.outline, flaws, rules):
             return leaf
         return replace(leaf, kind=LeafKind.CULLET, offcut=None, raw=())
 
