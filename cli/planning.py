@@ -365,7 +365,7 @@ def _tell(
             folder=str(run.out),
             files=list(files),
             exit_code=int(code),
-            notes=notes,
+            notes=[*notes, over] if over else notes,
             figures=figures,
         )
         if planner.taken is not None:

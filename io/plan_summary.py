@@ -55,10 +55,11 @@ def large_cullet(plan: Plan) -> tuple[int, int]:
     """How many rectangles the plan throws away that the rules call worth keeping, and twice their area. [nm2]"""
     sizes = []
     for layout in plan.layouts:
+        flaws, rules = flaws_of(layout), plan.rules[layout.glass]
         for leaf in layout.leaves:
             if leaf.kind is not LeafKind.CULLET or not is_rectangle(leaf.outline):
                 continue
-            if worth_keeping(leaf.outline, flaws_of(layout), plan.rules[layout.glass]):
+            if worth_keeping(leaf.outline, flaws, rules):
                 x0, y0, x1, y1 = box(leaf.outline)
                 sizes.append((x1 - x0) * (y1 - y0))
     return len(sizes), 2 * sum(sizes)

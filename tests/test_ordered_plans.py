@@ -26,7 +26,7 @@ from panewright.nesting.ordered.by_key import FEW, by_key
 from panewright.nesting.ordered.free_order import FreeOrderSearch
 from panewright.nesting.ordered.laid import Laid
 from panewright.nesting.ordered.one_piece import fill
-from panewright.nesting.ordered.run import Guide, Run
+from panewright.nesting.ordered.run import Run
 from panewright.nesting.ordered.search import OrderedSearch
 from panewright.nesting.ordered.variant import InOrder
 from panewright.nesting.outlines import rectangle
@@ -344,21 +344,27 @@ def test_more_racks_than_a_front_has_bits(
     assert check(plan_of(instance, search.patterns, panels, keep=True)) == []
 
 
+@pytest.fixture
+def made(monkeypatch: pytest.MonkeyPatch) -> list[Run]:
+    """The beams that the searches of a test make, as they are made."""
+    runs: list[Run] = []
+
+    def noted(*args: object, **more: object) -> Run:
+        runs.append(Run(*args, **more))  # type: ignore[arg-type]
+        return runs[-1]
+
+    monkeypatch.setattr(search_module, "Run", noted)
+    return runs
+
+
 def test_the_widest_beams_go_on_with_other_worths(
     monkeypatch: pytest.MonkeyPatch,
+    made: list[Run],
     make_panel: Callable[..., Panel],
     make_stock: Callable[..., StockPiece],
 ) -> None:
     """No beam as wide as beams get is made twice, and the same steps give the same plan."""
     instance, panels = racks(make_panel, make_stock, 4, 5)
-    made: list[tuple[int, Guide]] = []
-
-    def noted(*args: object, **more: object) -> Run:
-        run = Run(*args, **more)  # type: ignore[arg-type]
-        made.append((run.width, run.guide))
-        return run
-
-    monkeypatch.setattr(search_module, "Run", noted)
     monkeypatch.setattr(search_module, "MOST_WIDTH", 60)
     plans = []
     for aim in (None, None, 40):
@@ -369,7 +375,7 @@ def test_the_widest_beams_go_on_with_other_worths(
         for _ in range(30):
             assert search.advance()
         plans.append((search.patterns, search.steps))
-        widest = [guide for width, guide in made if width == 60]
+        widest = [run.guide for run in made if run.width == 60]
         assert len(widest) == len(set(widest)) > len(search_module.GUIDES)
         assert any(guide.draw for guide in widest)
         assert check(plan_of(instance, search.patterns, panels, keep=True)) == []
@@ -399,18 +405,11 @@ def test_the_pace_of_late_tells_at_which_step_a_moment_comes() -> None:
 
 
 def test_the_last_beam_before_a_known_end_is_wide_and_over_by_then(
-    monkeypatch: pytest.MonkeyPatch,
+    made: list[Run],
     make_panel: Callable[..., Panel],
     make_stock: Callable[..., StockPiece],
 ) -> None:
     instance, panels = racks(make_panel, make_stock, 5, 8)
-    made: list[Run] = []
-
-    def noted(*args: object, **more: object) -> Run:
-        made.append(Run(*args, **more))  # type: ignore[arg-type]
-        return made[-1]
-
-    monkeypatch.setattr(search_module, "Run", noted)
     search = OrderedSearch(instance)
     variant = InOrder(instance, (), None, work=search, low=0, sharp=True)
     variant.start()
